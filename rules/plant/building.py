@@ -1,0 +1,141 @@
+"""A plant: one building's heating from the boiler to the homes, and what depends on what in it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from rules.model import ApartmentId, BuildingId, ComponentId
+from rules.plant.components import Apartment, Component, HeatSource, Loop, Transformer
+from rules.plant.document import document_of
+from rules.plant.graphs import Edges, edges_of, reach, reversed_edges
+from rules.plant.inventory import inventory
+from rules.plant.vocabulary import Graph
+
+__all__ = ["Plant", "UnknownComponent"]
+
+
+Key = TypeVar("Key")
+Value = TypeVar("Value")
+
+
+class UnknownComponent(KeyError):  # noqa: N818 - errors here name the situation
+    """The plant has nothing of this name, or nothing of this name and kind."""
+
+
+@dataclass(frozen=True)
+class Plant:
+    """One building's heating as its file states it; graphs are derived on first use and kept.
+
+    The readers of this package refuse files that do not hang together; a plant put together by hand
+    must name only loops, sources and transformers that it has, and give every part its own id.
+    """
+
+    id: BuildingId
+    name: str
+    timezone: str
+    heat_rule: str | None
+    weather_station: str | None
+    built: int | None
+    construction: str
+    time_constant_hours: float
+    design_outdoor_f: float
+    heat_sources: tuple[HeatSource, ...]
+    transformers: tuple[Transformer, ...]
+    loops: tuple[Loop, ...]
+    apartments: tuple[Apartment, ...]
+
+    @cached_property
+    def components(self) -> Mapping[ComponentId, Component]:
+        """Everything that has an id, the building itself included."""
+        return MappingProxyType({component.id: component for component in inventory(self)})
+
+    def component(self, id: ComponentId) -> Component:  # noqa: A002 - the trade says id
+        """The component of this id."""
+        return _found(self.components, id)
+
+    def apartment(self, id: ApartmentId) -> Apartment:  # noqa: A002 - the trade says id
+        """The apartment of this id."""
+        return _found(self._apartments, id)
+
+    def loop(self, id: ComponentId) -> Loop:  # noqa: A002 - the trade says id
+        """The loop of this id."""
+        return _found(self._loops, id)
+
+    def source(self, id: ComponentId) -> HeatSource:  # noqa: A002 - the trade says id
+        """The heat source of this id."""
+        return _found(self._sources, id)
+
+    def transformer(self, id: ComponentId) -> Transformer:  # noqa: A002 - the trade says id
+        """The transformer of this id."""
+        return _found(self._transformers, id)
+
+    def downstream(self, component: ComponentId, graph: Graph) -> frozenset[ComponentId]:
+        """Everything fed by a component in a graph, itself left out; neighbours go one step."""
+        self.component(component)
+        edges = self._edges(graph)
+        if graph is Graph.NEIGHBOURS:
+            return frozenset(edges.get(component, ()))
+        return reach(edges, component)
+
+    def apartments_downstream(self, component: ComponentId, graph: Graph) -> frozenset[ApartmentId]:
+        """The homes that lose something through this graph when the component fails.
+
+        These are the homes of everything downstream of it, and its own home if it stands in one.
+        A call for heat runs the other way, from the home: in the demand graph also the homes
+        whose call has to pass through the component are counted.
+        """
+        touched = {component, *self.downstream(component, graph)}
+        if graph is Graph.DEMAND:
+            touched |= reach(self._callers, component)
+        homes = (self.components[each].apartment for each in touched)
+        return frozenset(home for home in homes if home is not None)
+
+    def neighbours(self, apartment: ApartmentId) -> frozenset[ApartmentId]:
+        """The homes that share a floor, a ceiling or a wall with this one."""
+        self.apartment(apartment)
+        near = self._edges(Graph.NEIGHBOURS).get(ComponentId(apartment), ())
+        return frozenset(ApartmentId(home) for home in near)
+
+    def document(self) -> dict[str, Any]:
+        """The building file of this plant as a JSON document; reading it gives this plant again."""
+        return document_of(self)
+
+    @cached_property
+    def _apartments(self) -> Mapping[ApartmentId, Apartment]:
+        return {apartment.id: apartment for apartment in self.apartments}
+
+    @cached_property
+    def _loops(self) -> Mapping[ComponentId, Loop]:
+        return {loop.id: loop for loop in self.loops}
+
+    @cached_property
+    def _sources(self) -> Mapping[ComponentId, HeatSource]:
+        return {source.id: source for source in self.heat_sources}
+
+    @cached_property
+    def _transformers(self) -> Mapping[ComponentId, Transformer]:
+        return {transformer.id: transformer for transformer in self.transformers}
+
+    @cached_property
+    def _graphs(self) -> dict[Graph, Edges]:
+        return {}
+
+    def _edges(self, graph: Graph) -> Edges:
+        if graph not in self._graphs:
+            self._graphs[graph] = edges_of(self, graph)
+        return self._graphs[graph]
+
+    @cached_property
+    def _callers(self) -> Edges:
+        return reversed_edges(self._edges(Graph.DEMAND))
+
+
+def _found(among: Mapping[Key, Value], key: Key) -> Value:
+    try:
+        return among[key]
+    except KeyError:
+        raise UnknownComponent(key) from None
