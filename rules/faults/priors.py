@@ -1,0 +1,64 @@
+"""How likely a fault is to be there before anybody said anything.
+
+Theory of operation
+-------------------
+A fault that arises at some rate and is mended when it is noticed is present, unnoticed, for about
+``WINDOW_DAYS``. Wear makes the rate grow with age as in a Weibull law whose value at 0.6 of the median
+life is the stated rate. Static conditions (a badly placed thermostat) are always there; what counts is
+the chance that they make somebody write within the same window.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+
+from rules.faults.catalogue import Fault, Wear
+
+__all__ = ["WINDOW_DAYS", "age_factor", "failure_within_a_year", "in_season_start", "prior"]
+
+WINDOW_DAYS = 21.0
+# The share of a heating season's static conditions that make somebody write within one window.
+STATIC_SHARE = 0.06
+_CLIP = (0.2, 5.0)
+_AGE_OF_STATED_RATE = 0.6
+
+
+def age_factor(wear: Wear | None, age_years: float | None) -> float:
+    """What age makes of the stated rate; 1 when age or wear are unknown."""
+    if wear is None or age_years is None:
+        return 1.0
+    relative = max(age_years, 0.01) / (_AGE_OF_STATED_RATE * wear.median_years)
+    return float(min(max(relative ** (wear.shape - 1), _CLIP[0]), _CLIP[1]))
+
+
+def failure_within_a_year(wear: Wear, age_years: float) -> float:
+    """Chance that a part of this age fails in the next year, from its Weibull law.
+
+    The scale is median / (ln 2)^(1/shape).
+    """
+    scale = wear.median_years / math.log(2) ** (1 / wear.shape)
+
+    def survival(age: float) -> float:
+        return math.exp(-((age / scale) ** wear.shape))
+
+    return 1 - survival(age_years + 1) / survival(age_years)
+
+
+def in_season_start(on: date) -> bool:
+    """The weeks in which pumps and valves move for the first time after summer."""
+    return (9, 15) <= (on.month, on.day) <= (11, 15)
+
+
+def prior(fault: Fault, installed: date | None, on: date) -> float:
+    """Chance that this fault is present in one component and unrepaired on that day."""
+    if fault.prevalence_percent is not None:
+        chance = fault.prevalence_percent / 100 * STATIC_SHARE
+    else:
+        assert fault.rate_per_100_years is not None  # noqa: S101 - the row's own validator saw to it
+        chance = fault.rate_per_100_years / 100 * WINDOW_DAYS / 365.25
+    age = None if installed is None else (on - installed).days / 365.25
+    chance *= age_factor(fault.wear, age)
+    if in_season_start(on):
+        chance *= fault.season_start_factor
+    return min(chance, 0.5)

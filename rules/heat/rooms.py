@@ -1,0 +1,120 @@
+"""The temperature a home settles at, and how fast it gets there.
+
+Theory of operation
+-------------------
+Per home, in degrees Fahrenheit and relative to its own heat loss: outdoor temperature pulls down,
+people and appliances lift by ``FREE_HEAT_F``, a fully heated emitter lifts by ``full_heat_f``, and the
+neighbours pull toward their own temperature. A thermostat holds the set point as long as the heat it
+gets while calling suffices and the heat it gets while idle does not exceed the loss; otherwise the home
+drifts to the equilibrium of whichever it is stuck with, first a fast drop of air and furniture, then
+slowly with the building's mass.
+
+The figures reproduce the duty of a healthy zone and the overheating of stuck valves of a two-loop
+masonry building (a two-node calculation of our own kind, order of magnitude): duty 4 % at 60 F, 27 % at
+45 F, 50 % at 30 F, 87 % at 5 F outdoors.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from rules.heat.columns import Rows
+from rules.heat.control import DESIGN_WATER_ABOVE_ROOM_F, EMITTER_EXPONENT, Delivered
+
+__all__ = ["Climate", "RoomState", "healthy_duty", "settle"]
+
+FREE_HEAT_F = 6.2
+ROOM_F = 70.0
+DESIGN_DUTY = 0.75  # share of full heat a healthy zone needs on the design day
+NEIGHBOUR_PULL = 1.3  # conductance to neighbours against that to outdoors
+# Air, furniture and emitters follow within an hour or two before the mass does: 1.5 F at 45 F, 3 F at
+# 20 F, 4 F at 5 F outdoors for one dead apartment (computed, order of magnitude).
+FAST_SHARE = 0.16
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """Weather and building as the room model needs them."""
+
+    outdoor_f: float
+    design_outdoor_f: float
+    time_constant_hours: float
+    hours: float  # since the fault began
+
+    @property
+    def full_heat_f(self) -> float:
+        """Lift of the equilibrium by a fully heated emitter, in F, without neighbours."""
+        return max(ROOM_F - self.design_outdoor_f - FREE_HEAT_F, 10.0) / DESIGN_DUTY
+
+
+@dataclass(frozen=True, slots=True)
+class RoomState:
+    """Room temperature now and how warm the emitter is, 0 cold to 1 fully hot."""
+
+    room_f: Rows
+    emitter: Rows
+
+
+def healthy_duty(climate: Climate, set_f: float = ROOM_F) -> float:
+    """Share of time a healthy home calls for heat."""
+    need = set_f - climate.outdoor_f - FREE_HEAT_F
+    return float(np.clip(need / climate.full_heat_f, 0.0, 1.0))
+
+
+def settle(
+    heat: Delivered,
+    climate: Climate,
+    *,
+    set_f: Rows | float,
+    loss: Rows,
+    gain_f: Rows,
+    offset_f: Rows,
+    neighbours_f: float,
+    neighbour_share: Rows | float,
+) -> RoomState:
+    """Room temperature and emitter heat after ``climate.hours`` of the given delivery.
+
+    Args:
+        set_f: set point.
+        loss: heat loss against normal, 1 = normal.
+        gain_f: extra free heat, as a rise of the equilibrium.
+        offset_f: where the thermostat really holds, minus the set point.
+        neighbours_f: temperature of the neighbouring homes.
+        neighbour_share: share of neighbours that keep that temperature (the rest go along).
+    """
+    pull = NEIGHBOUR_PULL * neighbour_share
+    held = set_f + offset_f
+    calling = _equilibrium(heat.calling, climate, loss, gain_f, pull, neighbours_f)
+    idle = _equilibrium(heat.idle, climate, loss, gain_f, pull, neighbours_f)
+    final = np.where(idle > held, idle, np.where(calling < held, calling, held))
+    # Mass slows it down in proportion to what pulls on it.
+    tau = climate.time_constant_hours / (loss + pull)
+    start = set_f + FAST_SHARE * (final - set_f)
+    room = final + (start - final) * np.exp(-climate.hours / tau)
+    # The thermostat reacts to the room: above what it holds it is idle, below it calls.
+    need = (held - climate.outdoor_f) * loss - FREE_HEAT_F - gain_f
+    duty = np.clip(need / climate.full_heat_f, 0.0, 1.0)
+    share_calling = np.where(room > held + 0.5, 0.0, np.where(room < held - 0.5, 1.0, duty))
+    emitter = share_calling * heat.calling + (1 - share_calling) * heat.idle
+    return RoomState(room_f=room, emitter=np.clip(emitter, 0.0, 1.0))
+
+
+def _equilibrium(
+    heat: Rows, climate: Climate, loss: Rows, gain_f: Rows, pull: Rows | float, neighbours_f: float
+) -> Rows:
+    """Temperature at which loss equals gain, by a few damped steps (output falls as the room warms)."""
+    room = np.full(
+        np.broadcast_shapes(heat.shape, loss.shape, gain_f.shape, np.shape(pull)), ROOM_F
+    )
+    for _ in range(12):
+        above = np.clip(ROOM_F + DESIGN_WATER_ABOVE_ROOM_F - room, 1.0, None)
+        output = (
+            climate.full_heat_f * heat * (above / DESIGN_WATER_ABOVE_ROOM_F) ** EMITTER_EXPONENT
+        )
+        new = (climate.outdoor_f * loss + FREE_HEAT_F + gain_f + output + pull * neighbours_f) / (
+            loss + pull
+        )
+        room = 0.5 * room + 0.5 * new
+    return room
