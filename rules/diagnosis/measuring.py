@@ -1,0 +1,102 @@
+"""What a technician's reading says about a fault.
+
+Theory of operation
+-------------------
+A fault row lists what each check would show if the fault were there; a fault that does not list a check
+leaves it as it is in a healthy plant. A reading inside the expected range (widened by what a meter and
+a hand are worth) is likely, one far from it is rare but never impossible: meters slip, states of the
+thermostat are mistaken. A fault speaks for a check only if the two touch: the check's component and
+the fault's serve a common home.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from rules.faults.catalogue import Check, CheckReading, Fault, checks
+from rules.model import ApartmentId, ComponentId, Found
+from rules.plant import ComponentKind, Graph, Plant
+
+__all__ = ["FAULTY_WORDS", "HEALTHY_WORDS", "chance", "homes_touched", "speaks_for"]
+
+HEALTHY_WORDS = frozenset({"healthy", "ok", "good", "normal", "pass"})
+FAULTY_WORDS = frozenset({"faulty", "bad", "fail", "failed", "abnormal"})
+_TOLERANCE = {"V": 1.0, "A": 0.1, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
+_EXPECTED, _NEAR_FLOOR, _WORD_MISSED, _NO_OPINION = 0.9, 0.02, 0.05, 0.3
+
+
+def speaks_for(fault: Fault | None, found: Found) -> tuple[CheckReading, ...]:
+    """The fault's own expectations for this check in this state of the call; empty if it has none."""
+    if fault is None:
+        return ()
+    return tuple(r for r in fault.checks if r.check == found.check and _comparable(r, found))
+
+
+def chance(expected: Sequence[CheckReading], found: Found) -> float:
+    """Likelihood of a finding under a fault's expectations, or a healthy plant's if it has none."""
+    check = checks()[found.check]
+    rows = tuple(expected) or tuple(r for r in check.healthy if _comparable(r, found))
+    if not rows:
+        return _by_first_outcome(check, found)
+    return max(_match(row, check, found) for row in rows)
+
+
+def homes_touched(plant: Plant, component: ComponentId) -> frozenset[ApartmentId]:
+    """The homes that a component serves or belongs to."""
+    part = plant.component(component)
+    if part.apartment is not None:
+        return frozenset({part.apartment})
+    if part.kind is ComponentKind.BUILDING:
+        return frozenset(a.id for a in plant.apartments)
+    if part.kind is ComponentKind.TRANSFORMER:
+        relays = {x.id for x in plant.loops if x.relay and x.relay.transformer == component}
+        served = frozenset(a.id for a in plant.apartments if a.loop in relays)
+        return served | plant.apartments_downstream(component, Graph.POWER)
+    if part.loop is not None:
+        return frozenset(a.id for a in plant.apartments if a.loop == part.loop)
+    return plant.apartments_downstream(component, Graph.WATER)
+
+
+def _comparable(row: CheckReading, found: Found) -> bool:
+    """Whether an expectation is about this state of the call and, for figures, this unit."""
+    if row.unit is not None and found.unit is not None and row.unit != found.unit:
+        return False
+    return row.calling is None or found.calling is None or row.calling == found.calling
+
+
+def _by_first_outcome(check: Check, found: Found) -> float:
+    """A healthy plant's word for a check that is answered in words; the first one is healthy."""
+    if found.outcome is None or not check.outcomes:
+        return _NO_OPINION
+    word = found.outcome.strip().lower()
+    return _EXPECTED if word in HEALTHY_WORDS | {check.outcomes[0]} else _WORD_MISSED
+
+
+def _match(row: CheckReading, check: Check, found: Found) -> float:
+    word = None if found.outcome is None else found.outcome.strip().lower()
+    if word in HEALTHY_WORDS | FAULTY_WORDS:
+        agrees = _is_healthy(row, check) == (word in HEALTHY_WORDS)
+        return _EXPECTED if agrees else _WORD_MISSED
+    if row.outcome is not None:
+        if word is None:
+            return _NO_OPINION
+        return _EXPECTED if word == row.outcome else _WORD_MISSED
+    if row.reads is None or found.value is None:
+        return _NO_OPINION
+    low, high = row.reads
+    outside, bound = max((low - found.value, low), (found.value - high, high))
+    slack = _TOLERANCE.get(row.unit or "", 0.0) + 0.1 * abs(bound) + 1e-6
+    if outside <= slack:
+        return _EXPECTED
+    return max(_EXPECTED * math.exp(-(outside - slack) / slack), _NEAR_FLOOR)
+
+
+def _is_healthy(row: CheckReading, check: Check) -> bool:
+    if row.outcome is not None:
+        return bool(check.outcomes) and row.outcome == check.outcomes[0]
+    assert row.reads is not None  # noqa: S101 - a row has reads or an outcome
+    for good in check.healthy:
+        if good.reads is not None and (good.calling is None or good.calling == row.calling):
+            return good.reads[0] <= row.reads[1] and row.reads[0] <= good.reads[1]
+    return False

@@ -1,0 +1,241 @@
+"""The states a building can be in: what is shared, what is each home's own, what physics says of both.
+
+Theory of operation
+-------------------
+Shared faults: none, any one, or any two at once. From one home a shared state has a *look*: the one or
+two of its faults that reach this home. Homes of the same kind on the same loop see the same looks and
+have the same own faults, so the physics is computed once per class of homes, for all looks and all own
+faults together, over the distinct rows of the control chain only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rules.data import table
+from rules.diagnosis.exact import Floats, Indices
+from rules.faults.candidates import Candidate, local_candidates, shared_candidates
+from rules.heat.columns import COLUMN, HEALTHY, Rows, column, merge
+from rules.heat.control import ChainKind, Delivered, delivered, others_calling
+from rules.heat.rooms import ROOM_F, Climate, RoomState, healthy_duty, settle
+from rules.model import ApartmentId
+from rules.plant import Apartment, Plant
+
+__all__ = ["HomeClass", "Space", "make_space"]
+
+_NOISE = [COLUMN[name] for name in COLUMN if name.startswith("noise_")]
+# A leak or a smell at a shared part is seldom in a home (common practice, no source).
+_SHARED_LEAK_SEEN = 0.05
+_SHARED_OTHER = 0.3
+
+
+@dataclass(frozen=True, eq=False)
+class HomeClass:
+    """Homes that physics cannot tell apart, in all looks (first axis) and own states (second)."""
+
+    looks: tuple[tuple[int, ...], ...]
+    look_of_state: Indices  # (shared states,)
+    local: tuple[Candidate, ...]  # own state 0 is "nothing", own state k is local[k - 1]
+    set_f: float
+    powered_thermostat: bool
+    pattern_of_look: Indices  # look -> distinct chain pattern
+    chains: Rows  # (patterns, own states, columns)
+    calling: Floats  # (patterns, own states): heat while calling
+    idle: Floats
+    room: RoomState
+    final_f: Floats  # where the room temperature tends
+
+    @cached_property
+    def look_index(self) -> dict[tuple[int, ...], int]:
+        """Where each look stands."""
+        return {look: at for at, look in enumerate(self.looks)}
+
+    def spread(self, values: Floats) -> Floats:
+        """From patterns to looks: shape (looks, own states)."""
+        return values[self.pattern_of_look]
+
+    def columns(self, name: str) -> Floats:
+        """One chain column over patterns and own states."""
+        return column(self.chains, name)
+
+
+@dataclass(frozen=True, eq=False)
+class Space:
+    """All shared states of a building, their prior, and the classes of its homes."""
+
+    plant: Plant
+    on: date
+    climate: Climate
+    shared: tuple[Candidate, ...]
+    members: Indices  # (states, 2): candidate numbers, -1 for none
+    log_prior: Floats
+    _classes: dict[tuple[object, ...], HomeClass] = field(default_factory=dict)
+    _local: dict[ApartmentId, tuple[Candidate, ...]] = field(default_factory=dict)
+
+    def home_class(self, apartment: ApartmentId, set_f: float | None) -> HomeClass:
+        """The class of one home at its set point (rounded to 2 F; 70 F when not known)."""
+        home = self.plant.apartment(apartment)
+        at = ROOM_F if set_f is None else 2.0 * round(min(max(set_f, 50.0), 90.0) / 2)
+        key = (*_kind(self.plant, home), at)
+        if key not in self._classes:
+            self._classes[key] = _make_class(self, home, at)
+        return self._classes[key]
+
+    def local_log_prior(self, apartment: ApartmentId) -> Floats:
+        """Log P(own state) of one home; its parts' ages count. Own state 0 is "nothing"."""
+        chances = np.array([c.prior for c in self.local(apartment)])
+        log_prior: Floats = np.log(np.concatenate([[max(1 - chances.sum(), 0.05)], chances]))
+        return log_prior
+
+    def local(self, apartment: ApartmentId) -> tuple[Candidate, ...]:
+        """This home's own faults, in the order of its own states from 1."""
+        if apartment not in self._local:
+            home = self.plant.apartment(apartment)
+            self._local[apartment] = local_candidates(self.plant, home, self.on)
+        return self._local[apartment]
+
+
+@lru_cache(maxsize=32)
+def make_space(plant: Plant, on: date, outdoor_f: float, hours: float) -> Space:
+    """The states of a plant on a day, at an outdoor temperature, so long after the onset."""
+    climate = Climate(outdoor_f, plant.design_outdoor_f, plant.time_constant_hours, hours)
+    shared = shared_candidates(plant, on)
+    count = len(shared)
+    first, second = np.triu_indices(count, k=1)
+    members = np.full((1 + count + len(first), 2), -1, dtype=np.intp)
+    members[1 : 1 + count, 0] = np.arange(count)
+    members[1 + count :, 0], members[1 + count :, 1] = first, second
+    chances = np.array([c.prior for c in shared])
+    odds = np.append(np.log(chances / (1 - chances)), 0.0)  # the last entry serves member -1
+    log_prior = odds[members].sum(axis=1) + np.log1p(-chances).sum()
+    return Space(plant, on, climate, shared, members, log_prior)
+
+
+def _kind(plant: Plant, home: Apartment) -> tuple[object, ...]:
+    """What makes two homes the same to physics and to the catalogue."""
+    return (
+        home.loop,
+        home.zoning,
+        home.emitter,
+        None if home.valve is None else (home.valve.kind, home.valve.transformer),
+        None if home.thermostat is None else home.thermostat.kind,
+        plant.loop(home.loop).source,
+    )
+
+
+def _make_class(space: Space, home: Apartment, set_f: float) -> HomeClass:
+    local = space.local(home.id)
+    reaching = [n for n, c in enumerate(space.shared) if home.id in c.homes]
+    looks, look_of_state = _looks(space.members, reaching, len(space.shared))
+    rows = _look_rows(space.shared, looks)
+    patterns, pattern_of_look = _distinct(rows, _reach_share(space, looks))
+    chains = merge(
+        patterns[:, None, :-1], np.stack([HEALTHY, *(c.chain for c in local)])[None, :, :]
+    )
+    kind = ChainKind(home.zoning, home.valve.kind if home.valve else None)
+    run, fire = _company(space, home)
+    heat = delivered(chains, kind, run, fire)
+    share = 1 - patterns[:, None, -1]
+    now = _settled(heat, space.climate, chains, set_f, share)
+    later = replace(space.climate, hours=1e4)
+    final = _settled(heat, later, chains, set_f, share)
+    powered = home.thermostat is not None and home.thermostat.kind == "powered"
+    return HomeClass(
+        looks=looks,
+        look_of_state=look_of_state,
+        local=local,
+        set_f=set_f,
+        powered_thermostat=powered,
+        pattern_of_look=pattern_of_look,
+        chains=chains,
+        calling=heat.calling,
+        idle=heat.idle,
+        room=now,
+        final_f=final.room_f,
+    )
+
+
+def _settled(
+    heat: Delivered, climate: Climate, chains: Rows, set_f: float, share: Floats
+) -> RoomState:
+    return settle(
+        heat,
+        climate,
+        set_f=set_f,
+        loss=column(chains, "loss"),
+        gain_f=column(chains, "gain_f"),
+        offset_f=column(chains, "offset_f"),
+        neighbours_f=ROOM_F,
+        neighbour_share=share,
+    )
+
+
+def _company(space: Space, home: Apartment) -> tuple[float, float]:
+    """Chances that another home runs this loop's pump, and that another loop runs the boiler."""
+    plant = space.plant
+    duty = healthy_duty(space.climate)
+    source = plant.loop(home.loop).source
+    same_loop = sum(1 for a in plant.apartments if a.loop == home.loop) - 1
+    same_source = sum(
+        1 for a in plant.apartments if plant.loop(a.loop).source == source and a.loop != home.loop
+    )
+    return others_calling(duty, same_loop), others_calling(duty, same_source)
+
+
+def _looks(
+    members: Indices, reaching: Sequence[int], count: int
+) -> tuple[tuple[tuple[int, ...], ...], Indices]:
+    """The distinct looks from a home, and which one each shared state has."""
+    reached = np.zeros(count + 1, dtype=bool)
+    reached[list(reaching)] = True  # the last entry serves member -1
+    seen = np.where(reached[members], members, -1)
+    seen.sort(axis=1)  # absent first
+    codes, look_of_state = np.unique(
+        (seen[:, 0] + 1) * (count + 1) + seen[:, 1] + 1, return_inverse=True
+    )
+    looks = tuple(
+        tuple(int(n) - 1 for n in divmod(int(code), count + 1) if n > 0) for code in codes
+    )
+    return looks, look_of_state.astype(np.intp)
+
+
+def _look_rows(shared: Sequence[Candidate], looks: Sequence[tuple[int, ...]]) -> Rows:
+    carried = np.stack([HEALTHY, *(_carried(c) for c in shared)])
+    first = np.array([look[0] + 1 if look else 0 for look in looks])
+    second = np.array([look[1] + 1 if len(look) > 1 else 0 for look in looks])
+    return merge(carried[first], carried[second])
+
+
+def _carried(candidate: Candidate) -> Rows:
+    """A shared fault's chain as one home knows it: its noise and water are farther away."""
+    row = candidate.chain.copy()
+    carries = table("reporting")["noise_carries"]
+    heard = "loop" if candidate.row is None else candidate.row.reports.heard_by
+    row[_NOISE] *= carries["loop" if heard == "apartment" else heard]
+    row[COLUMN["leak_seen"]] *= _SHARED_LEAK_SEEN
+    row[COLUMN["other_noticed"]] *= _SHARED_OTHER
+    return row
+
+
+def _reach_share(space: Space, looks: Sequence[tuple[int, ...]]) -> Floats:
+    """Share of the building's homes that go along with this one, per look."""
+    total = max(len(space.plant.apartments), 1)
+    return np.array(
+        [
+            len(frozenset().union(*(space.shared[n].homes for n in look))) / total if look else 0.0
+            for look in looks
+        ]
+    )
+
+
+def _distinct(rows: Rows, share: Floats) -> tuple[NDArray[np.float64], Indices]:
+    """Distinct chain rows with the share of homes as a last column, and the row of each look."""
+    full = np.concatenate([rows, share[:, None]], axis=1)
+    patterns, index = np.unique(full, axis=0, return_inverse=True)
+    return patterns, index.reshape(-1).astype(np.intp)
