@@ -1,0 +1,126 @@
+"""What goes out next for a complaint whose home is known: a question, a check, or the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from rules.asking.questions import Question, question, questions
+from rules.asking.sayings import say
+from rules.asking.turns import (
+    HOMES,
+    PLACE,
+    RIGHT_NOW,
+    Ask,
+    Conversation,
+    Say,
+    Situation,
+    State,
+    Step,
+    Timer,
+)
+from rules.asking.wording import ask_home, ask_question, pack
+
+__all__ = [
+    "CLOSE_MINUTES",
+    "MOST_QUESTIONS",
+    "PERSON_MINUTES",
+    "REMIND_MINUTES",
+    "advance",
+    "asking_timers",
+    "open_question",
+    "saying_by",
+    "usable_question",
+]
+
+MOST_QUESTIONS = 5  # a complaint; after that we send somebody with what we have
+REMIND_MINUTES = 45.0  # one reminder after so long without an answer
+CLOSE_MINUTES = 105.0  # an hour after the reminder the conversation ends, the ticket stays
+PERSON_MINUTES = 24 * 60.0  # a person has had a day: the next text may open the conversation again
+
+
+def asking_timers() -> tuple[Timer, ...]:
+    """What to set when a question goes out; a reminder already given is not given again."""
+    return (Timer("remind", REMIND_MINUTES), Timer("close", CLOSE_MINUTES))
+
+
+def usable_question(c: Conversation, s: Situation) -> Question | None:
+    """The question the service proposes, unless asking it would break a promise."""
+    topic = s.next_question
+    if topic is None or topic not in questions() or topic == RIGHT_NOW:
+        return None
+    if s.known_to_us or topic in c.asked or len(c.asked) >= MOST_QUESTIONS:
+        return None
+    return question(topic) if question(topic).can_be_asked(s.emitter) else None
+
+
+def saying_by(key: str, c: Conversation, s: Situation) -> str:
+    """A sentence that promises a time, in its "right away" form when there is none."""
+    by = s.respond_by_text.rstrip(".")  # "7 p. m." ends the sentence it stands in
+    if by:
+        return say(key, c.language, by=by, reference=s.reference)
+    return say(f"{key}_now", c.language, reference=s.reference)
+
+
+def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
+    """Ask the next question, start a check, or tell what happens; ``lead`` is said before it."""
+    asked = usable_question(c, s)
+    if asked is None:
+        return _tell(c, s, lead)
+    c = replace(c, asked=(*c.asked, asked.id), current=asked.id, repeats=0)
+    if asked.is_check:
+        return _start_check(replace(c, state=State.WAITING), s, asked, lead)
+    c = replace(c, state=State.ASKING)
+    out = ask_question(asked, c.language, asked.sentence(s.emitter).in_language(c.language))
+    return Step(c, pack(lead, out), asking_timers())
+
+
+def _tell(c: Conversation, s: Situation, lead: Sequence[str]) -> Step:
+    told = replace(c, state=State.TOLD, current=None, repeats=0)
+    if s.known_to_us:
+        return Step(told, pack(lead, Say(saying_by("known", c, s))))
+    if not s.reference:
+        return Step(told, pack(lead, Say(say("noted_no_report", c.language))))
+    return Step(told, pack(lead, Say(saying_by("told", c, s))))
+
+
+def _start_check(c: Conversation, s: Situation, asked: Question, lead: Sequence[str]) -> Step:
+    minutes = asked.wait_minutes(s.emitter, heat_motor=s.heat_motor)
+    if minutes is None:  # pragma: no cover  usable_question() has ruled this out
+        return _tell(c, s, lead)
+    key = ("down_do" if asked.id == "q_down" else "up_do") + (
+        "_pipe" if asked.asks_about_pipe(s.emitter) else ""
+    )
+    text = say(key, c.language, minutes=round(minutes), setting=_five_above(c, s))
+    return Step(c, pack(lead, Say(text)), (Timer("check", minutes),))
+
+
+def _five_above(c: Conversation, s: Situation) -> str:
+    if s.room is None:
+        return say("up_setting_unknown", c.language)
+    step = 5 if s.room.unit == "F" else 3  # 5 F is 2.8 C, and dials in C have whole degrees
+    return f"{round(s.room.value + step)} {s.room.unit}"
+
+
+def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say | None:
+    """The question that is out, as it was first put or in other words; None if none is out."""
+    if c.current is None or c.state not in _QUESTION_OUT:
+        return None
+    if c.current == PLACE:
+        return Say(say("place_again" if again else "place", c.language), asks=Ask(PLACE))
+    if c.current == HOMES:
+        sentence = say("which_again" if again else "which", c.language)
+        return ask_home(sentence, _home_labels(c, s), c.language)
+    asked = question(c.current)
+    wording = asked.again if again else asked.sentence(s.emitter)
+    return ask_question(asked, c.language, wording.in_language(c.language))
+
+
+_QUESTION_OUT = frozenset({State.PLACE, State.WHICH, State.ASKING, State.REPAIRED})
+
+
+def _home_labels(c: Conversation, s: Situation) -> tuple[str, ...]:
+    if len(s.home_names) == len(c.homes):
+        return s.home_names
+    one_building = len({building for building, _ in c.homes}) == 1
+    return tuple(home[1] if one_building else " ".join(home) for home in c.homes)

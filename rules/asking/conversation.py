@@ -1,0 +1,89 @@
+"""The conversation with one number, as a table of states.
+
+Theory of operation
+-------------------
+A conversation is a small frozen value. Every text, timer or repair is one event; ``step`` looks up
+(state, event) in ``TRANSITIONS`` and makes the move named there. There is no other place where a
+state changes. The rules that hold whatever happens:
+
+1. Danger comes first. If a text speaks of danger, the leave-now text is the first and only thing
+   said, nothing is asked in that step, and a person takes over. Nothing else is said after STOP.
+2. A complaint is asked about at most five times, never twice about one topic, one question a text.
+   Putting a question again (not understood, reminder, other language) is not a new question.
+3. A text we do not understand is asked about once more in other words; the second time a person
+   reads it.
+4. The thermostat checks have two halves: what to do and when we write again, then, when the timer
+   fires, the question. How long to wait follows from how fast the emitter cools; iron is judged by
+   its pipe, a heated floor not at all.
+5. Silence ends the conversation after one reminder, never the ticket. A tenant's "it works now"
+   ends the complaint. A "no" after a repair opens it again.
+6. STOP is confirmed once; then nothing is said until START.
+
+The service decides what to ask (``Situation.next_question``), stores the conversation between
+events, and keeps one timer per number and purpose: a new one replaces the old.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from rules.asking.asks import PERSON_MINUTES
+from rules.asking.danger_reply import danger_reply
+from rules.asking.exchange import answer_counts
+from rules.asking.moves import MOVES
+from rules.asking.transitions import TRANSITIONS
+from rules.asking.turns import (
+    HOMES,
+    PLACE,
+    RIGHT_NOW,
+    Ask,
+    Conversation,
+    Heard,
+    Say,
+    Situation,
+    State,
+    Step,
+    Timer,
+)
+
+__all__ = [
+    "HOMES",
+    "PLACE",
+    "RIGHT_NOW",
+    "TRANSITIONS",
+    "Ask",
+    "Conversation",
+    "Heard",
+    "Say",
+    "Situation",
+    "State",
+    "Step",
+    "Timer",
+    "answer_counts",
+    "danger_reply",
+    "step",
+]
+
+
+def step(conversation: Conversation, event: Heard, situation: Situation) -> Step:
+    """What one event leads to: the conversation after it, texts, timers, word to the service."""
+    if situation.danger and event.is_text:
+        return _danger(conversation, event, situation)
+    move = MOVES[TRANSITIONS[conversation.state, event]]
+    return move(conversation, situation)
+
+
+def _danger(c: Conversation, event: Heard, s: Situation) -> Step:
+    silent = event is Heard.STOP or (c.state is State.STOPPED and event is not Heard.START)
+    home = s.homes[0] if len(s.homes) == 1 else c.home
+    after = replace(
+        c,
+        state=State.STOPPED if silent else State.PERSON,
+        home=home,
+        homes=(),
+        current=None,
+        repeats=0,
+    )
+    leave = Say(danger_reply(s.danger, c.language), urgent=True)
+    timers = () if silent else (Timer("close", PERSON_MINUTES),)
+    return Step(after, (leave,), timers, hand_to_person=True)

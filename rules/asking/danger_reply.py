@@ -1,0 +1,41 @@
+"""The leave-now text.
+
+Theory of operation
+-------------------
+This module must work when everything else is broken, so it uses one table and nothing else, and has
+a literal answer for the case that even the table cannot be read. Dangers that a person must walk
+away from come before injuries that need first aid; of the first kind the strictest advice is given
+alone (the one for gas also covers fire), because the texts differ only in what not to touch. One
+text of each kind at most: the whole stays within two segments. It never asks anything, never sends
+anybody back in, and never names a switch, a flame or an oven except to say no.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rules.data import table
+
+__all__ = ["LAST_RESORT", "danger_reply"]
+
+LAST_RESORT = {
+    "en": "Leave now with everyone. Do not touch any switch. Call 911 from outside.",
+    "es": "Salgan todos ya. No toque interruptores. Llame al 911 desde afuera.",
+}
+
+_LEAVE = ("gas", "fire", "co", "electrical", "water_electrics")  # strictest advice first
+_FIRST_AID = ("scald", "hypothermia")
+
+
+def danger_reply(danger_kinds: Iterable[str], language: str) -> str:
+    """What to text when these dangers were read; an unknown danger gets the general advice."""
+    spoken = "es" if language == "es" else "en"
+    kinds = set(danger_kinds)
+    leave = [kind for kind in _LEAVE if kind in kinds][:1]
+    first_aid = [kind for kind in _FIRST_AID if kind in kinds][:1]
+    chosen = leave + first_aid or ["other"]
+    try:
+        rows = table("sayings")
+        return " ".join(str(rows[f"danger_{kind}"][spoken]) for kind in chosen)
+    except Exception:  # noqa: BLE001  whatever broke, the household must still be told to leave
+        return LAST_RESORT[spoken]

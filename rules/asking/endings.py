@@ -1,0 +1,144 @@
+"""Moves that end something or change nothing: news, thanks, a person, silence, fixed words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from rules.asking.asks import PERSON_MINUTES, open_question, saying_by
+from rules.asking.sayings import say
+from rules.asking.turns import Conversation, Say, Situation, State, Step, Timer
+from rules.asking.wording import pack
+
+__all__ = [
+    "cancel",
+    "explain",
+    "glad",
+    "lapse",
+    "mute",
+    "mute_end",
+    "mute_tongue",
+    "person",
+    "quiet",
+    "relay",
+    "speak",
+    "start",
+    "status",
+    "stop",
+    "welcome",
+]
+
+
+def _says(c: Conversation, key: str, **values: object) -> tuple[Say, ...]:
+    return (Say(say(key, c.language, **values)),)
+
+
+def quiet(c: Conversation, _s: Situation) -> Step:
+    """Nothing to do: a timer that is no longer meant, or a text that needs no answer."""
+    return Step(c)
+
+
+def status(c: Conversation, s: Situation) -> Step:
+    """What is open, and by when somebody acts."""
+    if not s.reference:
+        return Step(c, _says(c, "status_none"))
+    return Step(c, (Say(saying_by("status", c, s)),))
+
+
+def welcome(c: Conversation, _s: Situation) -> Step:
+    """Thanks: a question that is out stays out."""
+    return Step(c, _says(c, "welcome"))
+
+
+def explain(c: Conversation, _s: Situation) -> Step:
+    """HELP: the words that always work."""
+    return Step(c, _says(c, "help"))
+
+
+def _is_open(c: Conversation, s: Situation) -> bool:
+    return bool(s.reference) or c.state not in (State.NEW, State.CLOSED)
+
+
+def _ended(c: Conversation) -> Conversation:
+    return replace(
+        c, state=State.CLOSED, asked=(), current=None, homes=(), reminded=False, repeats=0
+    )
+
+
+def glad(c: Conversation, s: Situation) -> Step:
+    """It works now: the complaint is closed, kindly."""
+    was_open = _is_open(c, s)
+    says = _says(c, "glad_closed" if was_open else "glad")
+    return Step(_ended(c), says, close_complaint=was_open)
+
+
+def cancel(c: Conversation, s: Situation) -> Step:
+    """The tenant takes the complaint back."""
+    was_open = _is_open(c, s)
+    says = _says(c, "cancelled" if was_open else "nothing_to_cancel")
+    return Step(_ended(c), says, close_complaint=was_open)
+
+
+def person(c: Conversation, _s: Situation) -> Step:
+    """A person takes over, on request or because we did not understand twice."""
+    c = replace(c, state=State.PERSON, current=None, homes=(), repeats=0)
+    timers = (Timer("close", PERSON_MINUTES),)
+    return Step(c, _says(c, "person"), timers, hand_to_person=True)
+
+
+def relay(c: Conversation, _s: Situation) -> Step:
+    """A text while a person has taken over goes to that person."""
+    timers = (Timer("close", PERSON_MINUTES),)
+    return Step(c, _says(c, "person_noted"), timers, hand_to_person=True)
+
+
+def lapse(c: Conversation, _s: Situation) -> Step:
+    """Silence for long enough: the conversation ends, never the ticket.
+
+    A report whose home we never learned goes to a person, who can call.
+    """
+    nowhere = c.state in (State.PLACE, State.WHICH)
+    asked = () if c.state is State.REPAIRED else c.asked
+    closed = replace(c, state=State.CLOSED, asked=asked, current=None, homes=(), repeats=0)
+    return Step(closed, hand_to_person=nowhere)
+
+
+def stop(c: Conversation, _s: Situation) -> Step:
+    """No more texts: said once, then silence until START. The report stays open."""
+    stopped = replace(c, state=State.STOPPED, current=None, homes=(), repeats=0)
+    return Step(stopped, _says(c, "stopped"))
+
+
+def start(c: Conversation, s: Situation) -> Step:
+    """Texts are wanted again; where they never stopped, nothing else changes."""
+    says = _says(c, "started_open", reference=s.reference) if s.reference else _says(c, "started")
+    if c.state is State.STOPPED:
+        c = replace(c, state=State.TOLD if s.reference else State.NEW)
+    return Step(c, says)
+
+
+def _turned(c: Conversation, s: Situation) -> Conversation:
+    other = "en" if c.language == "es" else "es"
+    return replace(c, language=s.language or other)
+
+
+def speak(c: Conversation, s: Situation) -> Step:
+    """Go on in the other language; a question that is out is put again in it."""
+    c = _turned(c, s)
+    lead = say("language", c.language)
+    out = open_question(c, s)
+    return Step(c, (Say(lead),) if out is None else pack((lead,), out))
+
+
+def mute(c: Conversation, _s: Situation) -> Step:
+    """A text from somebody who wants none: we stay silent and a person looks at it."""
+    return Step(c, hand_to_person=True)
+
+
+def mute_end(c: Conversation, s: Situation) -> Step:
+    """The same when it says that all is well or is taken back."""
+    return Step(replace(c, asked=()), close_complaint=bool(s.reference))
+
+
+def mute_tongue(c: Conversation, s: Situation) -> Step:
+    """The same when it asks for the other language, which holds from START on."""
+    return Step(_turned(c, s))

@@ -1,0 +1,157 @@
+"""Moves in mid-conversation: answers, checks that need waiting, the word after a repair."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from rules.asking.asks import (
+    PERSON_MINUTES,
+    advance,
+    asking_timers,
+    open_question,
+    saying_by,
+    usable_question,
+)
+from rules.asking.endings import glad, person
+from rules.asking.opening import begin, greeting, prompt, warnings
+from rules.asking.questions import UNKNOWN, question
+from rules.asking.sayings import say
+from rules.asking.turns import RIGHT_NOW, Conversation, Say, Situation, State, Step, Timer
+from rules.asking.wording import ask_question, pack
+
+__all__ = [
+    "again",
+    "answer_counts",
+    "answered",
+    "check",
+    "detail",
+    "early",
+    "judged",
+    "late",
+    "more",
+    "remind",
+    "reopen",
+    "repaired",
+    "unclear",
+    "wait_on",
+]
+
+# Before the wait is over these say something: heat that has already moved has moved. "Still hot"
+# and "still cold" do not: nothing could be seen yet.
+_EARLY_MEANS = frozenset({"cooling", "warms", "cannot_tell", UNKNOWN})
+
+
+def answer_counts(c: Conversation, answer: str | None) -> bool:
+    """Whether an answer may be taken as evidence: not one given before a check is due."""
+    return c.state is not State.WAITING or answer in _EARLY_MEANS
+
+
+def _oven(c: Conversation, s: Situation) -> tuple[str, ...]:
+    return warnings(c, s) if s.oven_in_use else ()
+
+
+def answered(c: Conversation, s: Situation) -> Step:
+    """The question that was out has its answer."""
+    return advance(replace(c, current=None, repeats=0), s, _oven(c, s))
+
+
+def detail(c: Conversation, s: Situation) -> Step:
+    """More about the complaint in place of an answer: ask what is best now."""
+    if s.next_question is not None and s.next_question == c.current:
+        return again(c, s)
+    return answered(c, s)
+
+
+def again(c: Conversation, s: Situation) -> Step:
+    """Not understood: the same in other words, once; then a person."""
+    out = open_question(c, s, again=True)
+    if c.repeats or out is None:
+        return person(c, s)
+    return Step(replace(c, repeats=1), pack(_oven(c, s), out), asking_timers())
+
+
+def early(c: Conversation, s: Situation) -> Step:
+    """An answer before the check is due: taken if it can be true already."""
+    if answer_counts(c, s.answer):
+        return answered(c, s)
+    return Step(c, pack(_oven(c, s), Say(say("check_early", c.language))))
+
+
+def wait_on(c: Conversation, s: Situation) -> Step:
+    """More about the complaint while a check runs."""
+    return Step(c, pack(_oven(c, s), Say(say("check_noted", c.language))))
+
+
+def check(c: Conversation, s: Situation) -> Step:
+    """The wait is over: now the question with its choices."""
+    c = replace(c, state=State.ASKING, repeats=0)
+    out = open_question(c, s)
+    return Step(c, () if out is None else (out,), asking_timers())
+
+
+def remind(c: Conversation, s: Situation) -> Step:
+    """One reminder a complaint, with the question again."""
+    out = open_question(c, s)
+    if c.reminded or out is None:
+        return Step(c)
+    return Step(replace(c, reminded=True), pack((say("remind", c.language),), out))
+
+
+def _noted(c: Conversation, s: Situation) -> str:
+    if not s.reference:
+        return say("noted_no_report", c.language)
+    return say("noted", c.language, reference=s.reference)
+
+
+def more(c: Conversation, s: Situation) -> Step:
+    """More about a complaint that we had nothing left to ask about."""
+    if len(s.homes) == 1 and c.home not in (None, s.homes[0]):
+        return begin(c, s)
+    lead = (*_oven(c, s), _noted(c, s))
+    if usable_question(c, s) is not None:
+        return advance(c, s, lead)
+    told = replace(c, state=State.TOLD, current=None, repeats=0)
+    return Step(told, pack(lead[:-1], Say(lead[-1])))
+
+
+def late(c: Conversation, s: Situation) -> Step:
+    """An answer after the conversation had ended: taken if the complaint is still open."""
+    return more(c, s) if s.reference else prompt(c, s)
+
+
+def unclear(c: Conversation, s: Situation) -> Step:
+    """A text we cannot place while nothing is asked: kept with the report, then for a person."""
+    if not s.reference:
+        return prompt(c, s)
+    if c.repeats:
+        return person(c, s)
+    return Step(replace(c, repeats=1), (Say(_noted(c, s)),))
+
+
+def repaired(c: Conversation, s: Situation) -> Step:
+    """A technician has closed the ticket: ask whether all is right."""
+    c = replace(c, state=State.REPAIRED, current=RIGHT_NOW, homes=(), repeats=0)
+    asked = question(RIGHT_NOW)
+    out = ask_question(asked, c.language, asked.asks.in_language(c.language))
+    return Step(c, pack((greeting(c, s, report=False),), out), (Timer("close", PERSON_MINUTES),))
+
+
+def judged(c: Conversation, s: Situation) -> Step:
+    """The answer after a repair."""
+    if s.answer == "yes":
+        return glad(c, s)
+    if s.answer == "no":
+        return reopen(c, s)
+    if s.answer == UNKNOWN:
+        ended = replace(c, state=State.CLOSED, asked=(), current=None, repeats=0)
+        return Step(ended, (Say(say("right_not_sure", c.language)),))
+    return again(c, s)
+
+
+def reopen(c: Conversation, s: Situation) -> Step:
+    """It is not right after the repair: the same complaint goes on."""
+    lead = (*_oven(c, s), saying_by("reopened", c, s))
+    if usable_question(c, s) is not None:
+        return replace(advance(c, s, lead), reopen=True)
+    told = replace(c, state=State.TOLD, current=None, repeats=0)
+    return Step(told, pack(lead[:-1], Say(lead[-1])), reopen=True)

@@ -1,0 +1,50 @@
+"""The moves of the conversation: each takes what is remembered and known, and gives one step."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from rules.asking import endings, exchange, opening
+from rules.asking.turns import Conversation, Situation, Step
+
+__all__ = ["MOVES", "Move"]
+
+Move = Callable[[Conversation, Situation], Step]
+
+MOVES: Mapping[str, Move] = MappingProxyType(
+    {
+        "begin": opening.begin,
+        "placed": opening.placed,
+        "chosen": opening.chosen,
+        "prompt": opening.prompt,
+        "answered": exchange.answered,
+        "detail": exchange.detail,
+        "again": exchange.again,
+        "early": exchange.early,
+        "wait_on": exchange.wait_on,
+        "check": exchange.check,
+        "remind": exchange.remind,
+        "more": exchange.more,
+        "late": exchange.late,
+        "unclear": exchange.unclear,
+        "repaired": exchange.repaired,
+        "judged": exchange.judged,
+        "reopen": exchange.reopen,
+        "status": endings.status,
+        "glad": endings.glad,
+        "welcome": endings.welcome,
+        "cancel": endings.cancel,
+        "person": endings.person,
+        "relay": endings.relay,
+        "stop": endings.stop,
+        "start": endings.start,
+        "help": endings.explain,
+        "speak": endings.speak,
+        "lapse": endings.lapse,
+        "quiet": endings.quiet,
+        "mute": endings.mute,
+        "mute_end": endings.mute_end,
+        "mute_tongue": endings.mute_tongue,
+    }
+)

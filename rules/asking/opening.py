@@ -1,0 +1,131 @@
+"""How a conversation opens: who we are, which home it is about, and the first thing to ask."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from rules.asking.asks import advance, asking_timers, open_question, usable_question
+from rules.asking.endings import person
+from rules.asking.questions import UNKNOWN
+from rules.asking.sayings import say
+from rules.asking.turns import HOMES, PLACE, Conversation, Say, Situation, State, Step
+from rules.asking.wording import pack
+from rules.model import Kind
+
+__all__ = ["begin", "chosen", "greeting", "placed", "prompt", "warnings"]
+
+_LONGEST_NAME = 30  # characters of a building name that a text has room for
+
+# Where danger is possible behind an ordinary complaint: a heat source that fails may leak gas or
+# CO, and a leak may reach the electrics.
+_SAFETY_LINE: Mapping[Kind, str] = {
+    Kind.LEAK: "safety_water",
+    Kind.TOO_COLD: "safety_gas",
+    Kind.NO_HOT_WATER: "safety_gas",
+}
+
+
+def greeting(c: Conversation, s: Situation, *, report: bool) -> str:
+    """Who is writing, about which building, under which reference."""
+    name = s.building_name[:_LONGEST_NAME].strip()
+    if not name:
+        return say("greeting_no_place", c.language)
+    if report and s.reference:
+        return say("greeting", c.language, building=name, reference=s.reference)
+    return say("greeting_no_report", c.language, building=name)
+
+
+def warnings(c: Conversation, s: Situation) -> tuple[str, ...]:
+    """The short safety line, when there is reason for one; an oven in use comes before others."""
+    if s.oven_in_use:
+        return (say("safety_oven", c.language),)
+    lines = [line for kind, line in _SAFETY_LINE.items() if kind in s.kinds]
+    return (say(lines[0], c.language),) if lines else ()
+
+
+def begin(c: Conversation, s: Situation) -> Step:
+    """A complaint: find out which home, then greet and ask or tell."""
+    home = _the_home(c, s)
+    if home is not None:
+        return _greet(_at_home(c, home), s)
+    if s.homes:
+        return _ask_which(c, s)
+    if c.home is not None:
+        return _greet(c, s)
+    return _ask_place(c, s)
+
+
+def _the_home(c: Conversation, s: Situation) -> tuple[str, str] | None:
+    if len(s.homes) == 1:
+        return s.homes[0]
+    # Somebody with several homes who is in the middle of a complaint goes on about the same one.
+    return c.home if c.asked and c.home in s.homes else None
+
+
+def _at_home(c: Conversation, home: tuple[str, str]) -> Conversation:
+    asked = c.asked if c.home in (None, home) else ()
+    return replace(c, home=home, homes=(), asked=asked, current=None, repeats=0)
+
+
+def _greet(c: Conversation, s: Situation) -> Step:
+    asks = usable_question(c, s) is not None
+    return advance(c, s, (greeting(c, s, report=asks or s.known_to_us), *warnings(c, s)))
+
+
+def _ask_which(c: Conversation, s: Situation) -> Step:
+    c = replace(c, state=State.WHICH, homes=s.homes, current=HOMES, repeats=0)
+    return _ask(c, s, (say("greeting_no_place", c.language), *warnings(c, s)))
+
+
+def _ask_place(c: Conversation, s: Situation) -> Step:
+    c = replace(c, state=State.PLACE, homes=(), current=PLACE, repeats=0)
+    return _ask(c, s, (say("greeting_no_place", c.language), *warnings(c, s)))
+
+
+def _ask(c: Conversation, s: Situation, lead: tuple[str, ...], *, again: bool = False) -> Step:
+    out = open_question(c, s, again=again)
+    if out is None:  # pragma: no cover  callers have just set the question
+        return Step(c)
+    return Step(c, pack(lead, out), asking_timers())
+
+
+def _once_more(c: Conversation, s: Situation) -> Step:
+    if c.repeats:
+        return person(c, s)
+    return _ask(replace(c, repeats=1), s, (), again=True)
+
+
+def placed(c: Conversation, s: Situation) -> Step:
+    """A text after we asked where somebody lives."""
+    if len(s.homes) == 1:
+        return _greet(_at_home(c, s.homes[0]), s)
+    if s.homes:
+        return _ask_which(c, s)
+    return _once_more(c, s)
+
+
+def chosen(c: Conversation, s: Situation) -> Step:
+    """A text after we asked which of several homes it is."""
+    if len(s.homes) == 1:
+        return _greet(_at_home(c, s.homes[0]), s)
+    if s.answer in (UNKNOWN, "0"):
+        return _ask_place(c, s)
+    home = _picked(c.homes, s.answer or "")
+    return _once_more(c, s) if home is None else _greet(_at_home(c, home), s)
+
+
+def _picked(homes: tuple[tuple[str, str], ...], answer: str) -> tuple[str, str] | None:
+    if answer.isascii() and answer.isdecimal() and 1 <= int(answer) <= len(homes):
+        return homes[int(answer) - 1]
+    same = [home for home in homes if home[1].casefold() == answer.casefold()]
+    return same[0] if len(same) == 1 else None
+
+
+def prompt(c: Conversation, s: Situation) -> Step:
+    """A text that says nothing we know of, with nothing open: ask what is wrong, once."""
+    if c.repeats:
+        return person(c, s)
+    c = replace(c, state=State.NEW, current=None, repeats=1)
+    text = Say(say("prompt", c.language))
+    return Step(c, pack((greeting(c, s, report=False),), text))

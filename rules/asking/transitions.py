@@ -1,0 +1,59 @@
+"""The conversation as data: what is done in each state about each thing that can happen.
+
+One row per event, one column per state; a cell names a move of ``rules.asking.moves``. Danger in a
+text is looked at before this table and overrides it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from rules.asking.turns import Heard, State
+
+__all__ = ["TRANSITIONS"]
+
+_COLUMNS = (
+    State.NEW,
+    State.PLACE,
+    State.WHICH,
+    State.ASKING,
+    State.WAITING,
+    State.TOLD,
+    State.REPAIRED,
+    State.PERSON,
+    State.STOPPED,
+    State.CLOSED,
+)
+
+_GRID = """
+complaint    begin   placed  chosen  detail   wait_on  more     reopen   relay    mute     begin
+answer       prompt  placed  chosen  answered early    more     judged   relay    mute     late
+status       status  status  status  status   status   status   status   status   quiet    status
+resolved     glad    glad    glad    glad     glad     glad     glad     relay    mute_end glad
+thanks       welcome welcome welcome welcome  welcome  welcome  welcome  welcome  quiet    welcome
+cancel       cancel  cancel  cancel  cancel   cancel   cancel   cancel   relay    mute_end cancel
+human        person  person  person  person   person   person   person   relay    mute     person
+stop         stop    stop    stop    stop     stop     stop     stop     stop     quiet    stop
+start        start   start   start   start    start    start    start    start    start    start
+help         help    help    help    help     help     help     help     help     quiet    help
+language     speak   speak   speak   speak    speak    speak    speak    speak    mute_tongue speak
+other        prompt  placed  chosen  again    quiet    unclear  again    relay    mute     unclear
+unreadable   prompt  placed  chosen  again    quiet    unclear  again    relay    mute     unclear
+timer_check  quiet   quiet   quiet   quiet    check    quiet    quiet    quiet    quiet    quiet
+timer_remind quiet   remind  remind  remind   quiet    quiet    quiet    quiet    quiet    quiet
+timer_close  quiet   lapse   lapse   lapse    quiet    lapse    lapse    lapse    quiet    quiet
+repair_done  quiet   repaired repaired repaired repaired repaired repaired repaired quiet repaired
+"""
+
+
+def _parsed(grid: str) -> Mapping[tuple[State, Heard], str]:
+    cells: dict[tuple[State, Heard], str] = {}
+    for line in grid.strip().splitlines():
+        event, *moves = line.split()
+        for state, move in zip(_COLUMNS, moves, strict=True):
+            cells[state, Heard(event)] = move
+    return MappingProxyType(cells)
+
+
+TRANSITIONS: Mapping[tuple[State, Heard], str] = _parsed(_GRID)

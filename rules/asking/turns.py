@@ -1,0 +1,184 @@
+"""The values a conversation is made of: states, what can happen, what is known, what is done."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from typing import Any, Literal
+
+from rules.model import Kind, Temperature, TopicId
+
+__all__ = [
+    "HOMES",
+    "PLACE",
+    "RIGHT_NOW",
+    "Ask",
+    "Conversation",
+    "Heard",
+    "Say",
+    "Situation",
+    "State",
+    "Step",
+    "Timer",
+]
+
+# Topics of the conversation itself; they never count as one of the five questions.
+PLACE = TopicId("place")
+HOMES = TopicId("apartment_which")
+RIGHT_NOW = TopicId("right_now")
+
+
+class State(StrEnum):
+    """Where a conversation stands."""
+
+    NEW = "new"  # nothing said yet, or nothing open
+    PLACE = "place"  # an unknown number was asked where it lives
+    WHICH = "which"  # a number with several homes was asked which one
+    ASKING = "asking"  # a question is out
+    WAITING = "waiting"  # the tenant turned the thermostat; the check is not due yet
+    TOLD = "told"  # nothing more to ask; the household knows what happens next
+    REPAIRED = "repaired"  # asked whether all is right after a repair
+    PERSON = "person"  # a person has taken over
+    STOPPED = "stopped"  # no texts wanted
+    CLOSED = "closed"  # silent; the next text opens it again
+
+
+class Heard(StrEnum):
+    """What can happen to a conversation."""
+
+    COMPLAINT = "complaint"
+    ANSWER = "answer"
+    STATUS = "status"
+    RESOLVED = "resolved"
+    THANKS = "thanks"
+    CANCEL = "cancel"
+    HUMAN = "human"
+    STOP = "stop"
+    START = "start"
+    HELP = "help"
+    LANGUAGE = "language"
+    OTHER = "other"
+    UNREADABLE = "unreadable"
+    TIMER_CHECK = "timer_check"
+    TIMER_REMIND = "timer_remind"
+    TIMER_CLOSE = "timer_close"
+    REPAIR_DONE = "repair_done"
+
+    @property
+    def is_text(self) -> bool:
+        """Whether a tenant's text caused it, rather than a timer or a technician."""
+        return self not in _NOT_TEXTS
+
+
+_NOT_TEXTS = frozenset(
+    {Heard.TIMER_CHECK, Heard.TIMER_REMIND, Heard.TIMER_CLOSE, Heard.REPAIR_DONE}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Conversation:
+    """All that is remembered of one number's conversation.
+
+    ``asked`` holds the questions of the complaint that is open; it is emptied when that one is
+    closed, not when the conversation is. ``repeats`` counts texts in a row not understood.
+    """
+
+    state: State = State.NEW
+    language: str = "en"
+    asked: tuple[TopicId, ...] = ()
+    current: TopicId | None = None
+    homes: tuple[tuple[str, str], ...] = ()
+    home: tuple[str, str] | None = None
+    reminded: bool = False
+    repeats: int = 0
+
+    def to_dict(self) -> dict[str, Any]:
+        """A JSON-able copy."""
+        row = asdict(self)
+        row["state"] = self.state.value
+        row["asked"] = list(self.asked)
+        row["homes"] = [list(home) for home in self.homes]
+        row["home"] = list(self.home) if self.home else None
+        return row
+
+    @classmethod
+    def from_dict(cls, row: Mapping[str, Any]) -> Conversation:
+        """The conversation that ``to_dict`` wrote; missing keys get their first value."""
+        home = row.get("home")
+        current = row.get("current")
+        return cls(
+            state=State(row.get("state", State.NEW)),
+            language=str(row.get("language", "en")),
+            asked=tuple(TopicId(topic) for topic in row.get("asked", ())),
+            current=TopicId(current) if current else None,
+            homes=tuple((str(b), str(a)) for b, a in row.get("homes", ())),
+            home=(str(home[0]), str(home[1])) if home else None,
+            reminded=bool(row.get("reminded", False)),
+            repeats=int(row.get("repeats", 0)),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Situation:
+    """What the service knows at the moment of answering.
+
+    ``danger`` is what this text says, not what an earlier one said. ``homes`` are the homes this
+    number may mean, after the text was read: none (unknown number), one, or several to choose from.
+    ``respond_by_text`` is already in the tenant's language; empty means somebody acts right away.
+    """
+
+    next_question: TopicId | None = None
+    emitter: str | None = None
+    heat_motor: bool = False
+    reference: str = ""
+    respond_by_text: str = ""
+    known_to_us: bool = False
+    building_name: str = ""
+    danger: tuple[str, ...] = ()
+    homes: tuple[tuple[str, str], ...] = ()
+    home_names: tuple[
+        str, ...
+    ] = ()  # how to call each of ``homes``; building and apartment if empty
+    kinds: frozenset[Kind] = frozenset()  # what this complaint is about
+    answer: str | None = None  # what this text answers to the question that is out (its ``means``)
+    room: Temperature | None = None  # what the thermostat shows
+    oven_in_use: bool = False
+    language: Literal["en", "es"] | None = None  # the language asked for with a LANGUAGE event
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """What a text asks: its topic and, per choice, what to send and what that means."""
+
+    topic: str
+    choices: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """One text to send."""
+
+    text: str
+    asks: Ask | None = None
+    urgent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """Wake the conversation later; replaces an earlier timer of the same purpose and number."""
+
+    purpose: Literal["check", "remind", "close", "repair_check"]
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What one event leads to."""
+
+    conversation: Conversation
+    says: tuple[Say, ...] = ()
+    timers: tuple[Timer, ...] = ()
+    hand_to_person: bool = False
+    reopen: bool = False
+    close_complaint: bool = False

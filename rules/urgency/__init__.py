@@ -1,0 +1,18 @@
+"""By when somebody must act, and the rules that set the time."""
+
+from rules.urgency.forecast import Forecast
+from rules.urgency.heat_law import heat_rule_ids, legal_ceiling_f, legal_floor_f
+from rules.urgency.respond import Because, RespondBy, respond_by
+from rules.urgency.severity import Severity, severity
+
+__all__ = [
+    "Because",
+    "Forecast",
+    "RespondBy",
+    "Severity",
+    "heat_rule_ids",
+    "legal_ceiling_f",
+    "legal_floor_f",
+    "respond_by",
+    "severity",
+]
