@@ -129,7 +129,7 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
         topic = TopicId(question["id"])
         if not _may_ask(question, {k.value for k in home.reported.kinds}, emitter):
             continue
-        answers = answer_chances(diagnosis.belief.space, home.kind, topic)
+        answers = _answers(diagnosis, apartment, topic)
         after = sum(_after(cause, cause.mass * chance, costs) for chance in answers.values())
         gain = (before - after) * (1 - unsure_chance(topic)) if answers else 0.0
         values[topic] = gain + float(worth_to_law.get(topic, 0.0)) - question["effort_minutes"]
@@ -153,6 +153,17 @@ def next_question(
     values = question_values(diagnosis, apartment)
     open_topics = [t for t in values if t not in known and t not in asked and values[t] > 0]
     return max(open_topics, key=lambda t: (values[t], t), default=None)
+
+
+def _answers(diagnosis: Diagnosis, apartment: ApartmentId, topic: TopicId) -> Mapping[str, Floats]:
+    """P(answer now | onset, look, own state), in the rows of ``Causes.mass``."""
+    belief = diagnosis.belief
+    home = belief.homes[apartment]
+    by_onset = [
+        answer_chances(belief.space, home.kind, topic, onset.hours(belief.times.now))
+        for onset in belief.times.onsets
+    ]
+    return {means: np.concatenate([a[means] for a in by_onset]) for means in by_onset[0]}
 
 
 def _after(cause: Causes, mass: Floats, costs: Floats) -> float:

@@ -11,12 +11,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-import numpy as np
-
 from rules.diagnosis.belief import Belief, believe
 from rules.diagnosis.causes import Causes, average, causes_of, connected
 from rules.diagnosis.exact import ImpossibleEvidenceError
-from rules.diagnosis.moment import awake_hours, hours_since_onset, outdoor_f
+from rules.diagnosis.moment import outdoor_f, timeline
 from rules.diagnosis.space import make_space
 from rules.diagnosis.why import Why, why
 from rules.faults.candidates import Candidate
@@ -80,11 +78,16 @@ class Diagnosis:
         home = self.belief.homes.get(apartment)
         if home is None:
             return tuple(70.0 for _ in hours)
-        by_look = self.belief.by_look(apartment)
-        now = float((by_look * home.kind.spread(home.kind.room.room_f)).sum())
-        final = float((by_look * home.kind.spread(home.kind.final_f)).sum())
-        tau = self.plant.time_constant_hours / 2
-        return tuple(final + (now - final) * float(np.exp(-h / tau)) for h in hours)
+        times, kind = self.belief.times, home.kind
+        shape = (len(times.onsets), *kind.shape)
+        mass = self.belief.by_look(apartment).reshape(shape)
+        return tuple(
+            sum(
+                float((part * kind.spread(kind.course.room_f(o.hours(times.now) + h))).sum())
+                for o, part in zip(times.onsets, mass, strict=True)
+            )
+            for h in hours
+        )
 
 
 def diagnose(
@@ -106,14 +109,9 @@ def diagnose(
     Raises:
         ImpossibleEvidenceError: the evidence contradicts itself beyond any state of the model.
     """
-    space = make_space(
-        plant,
-        now.date(),
-        outdoor_f(weather, now),
-        hours_since_onset(evidence, now),
-    )
+    space = make_space(plant, now.date(), outdoor_f(weather, now))
     reachable = {h.apartment for h in households}
-    belief = believe(space, evidence, reachable, awake_hours(evidence, now, plant.timezone))
+    belief = believe(space, evidence, reachable, timeline(evidence, now, plant.timezone))
     causes = {
         apartment: causes_of(belief, apartment)
         for apartment, home in belief.homes.items()

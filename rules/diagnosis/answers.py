@@ -42,38 +42,43 @@ def unsure_chance(topic: TopicId) -> float:
     return float(about.get(topic, about["defaults"])["unsure"])
 
 
-def answer_chances(space: Space, home: HomeClass, topic: TopicId) -> Mapping[str, Floats]:
-    """P(answer | look, own state) for every usable answer; arrays of shape (looks, own states)."""
+def answer_chances(
+    space: Space, home: HomeClass, topic: TopicId, hours: float
+) -> Mapping[str, Floats]:
+    """P(answer | look, own state) for every usable answer, ``hours`` after the onset.
+
+    Arrays of shape (looks, own states).
+    """
     values = answer_values(topic)
     if not values:
         return {}
     told = _tells(space, home, topic, values)
-    by_physics = _by_physics(home, topic, values)
+    by_physics = _by_physics(home, topic, values, hours)
     chances = {v: np.where(np.isnan(told[v]), by_physics[v], told[v]) for v in values}
     return {v: (1 - _SLIP) * c + _SLIP / len(values) for v, c in chances.items()}
 
 
-def _by_physics(home: HomeClass, topic: TopicId, values: Sequence[str]) -> dict[str, Floats]:
+def _by_physics(
+    home: HomeClass, topic: TopicId, values: Sequence[str], hours: float
+) -> dict[str, Floats]:
     about = table("answers").get(topic, {})
     if topic == "q_hot":
-        return _interpolated(about, values, home.spread(home.room.emitter))
+        return _interpolated(about, values, home.spread(home.course.emitter(hours)))
     if topic == "q_down":
-        return _interpolated(about, values, home.spread(home.idle))
+        return _interpolated(about, values, home.spread(home.course.heat.idle))
     if topic == "q_up":
-        return _interpolated(about, values, home.spread(home.calling))
+        return _interpolated(about, values, home.spread(home.course.heat.calling))
     if topic == "q_dhw":
         return _switched(about, values, _tap_state(home))
     if topic == "q_screen":
         dark = home.columns("no_power") * float(home.powered_thermostat)
-        return _switched(about, values, {"lit": home.spread(1 - dark), "dark": home.spread(dark)})
+        return _switched(about, values, {"lit": 1 - dark, "dark": dark})
     if topic == "q_neigh":
         shared = np.array([[float(bool(look))] for look in home.looks])
-        shape = (len(home.looks), home.idle.shape[1])
-        weight = np.broadcast_to(shared, shape)
+        weight = np.broadcast_to(shared, home.shape)
         return _switched(about, values, {"alone": 1 - weight, "shared": weight})
     usual = table("answers")["defaults"][topic]
-    shape = (len(home.looks), home.idle.shape[1])
-    return {v: np.full(shape, float(usual[v])) for v in values}
+    return {v: np.full(home.shape, float(usual[v])) for v in values}
 
 
 def _interpolated(
@@ -97,8 +102,7 @@ def _tap_state(home: HomeClass) -> dict[str, Floats]:
     lukewarm = home.columns("tap_lukewarm") * (1 - cold)
     hot = home.columns("tap_too_hot") * (1 - cold) * (1 - lukewarm)
     fine = 1 - np.minimum(cold + lukewarm + hot, 1)
-    named = {"cold": cold, "lukewarm": lukewarm, "too_hot": hot, "fine": fine}
-    return {name: home.spread(weight) for name, weight in named.items()}
+    return {"cold": cold, "lukewarm": lukewarm, "too_hot": hot, "fine": fine}
 
 
 def _tells(

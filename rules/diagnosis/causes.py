@@ -32,20 +32,21 @@ _TOGETHER = 0.5
 class Causes:
     """One complaint: chance of each shared candidate, of each own fault, of anything else.
 
-    ``mass`` is the posterior over (looks, own states); ``split`` puts any such mass down to causes.
+    Rows are (onsets x looks). ``mass`` is the posterior over them and own states; ``split`` puts any
+    such mass down to causes.
     """
 
     apartment: ApartmentId
     shared: Floats  # (candidates,)
     own: Floats  # (own states,); entry 0 is not used and 0
     mass: Floats
-    slots: Floats  # (looks, 2): chance given the look that its member 0 / 1 is behind the complaint
-    members: Indices  # (looks, 2), -1 for none
-    behind: Floats  # (looks, 2): 1 where that member explains the complaint
+    slots: Floats  # (rows, 2): chance given the look that its member 0 / 1 is behind the complaint
+    members: Indices  # (rows, 2), -1 for none
+    behind: Floats  # (rows, 2): 1 where that member explains the complaint
     described: Floats  # (candidates + own states,): 0 for something else
 
     def split(self, mass: Floats) -> Floats:
-        """Mass over (looks, own states) as mass over causes: candidates, own states."""
+        """Mass over (rows, own states) as mass over causes: candidates, own states."""
         how_many = self.behind.sum(axis=1)
         share = self.behind / np.maximum(how_many, 1)[:, None]
         own_present = mass[:, 1:]
@@ -61,12 +62,9 @@ def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
     """Who is behind one home's complaint."""
     home = belief.homes[apartment]
     count = len(belief.space.shared)
-    members = np.full((len(home.kind.looks), 2), -1, dtype=np.intp)
-    for at, look in enumerate(home.kind.looks):
-        members[at, : len(look)] = look
+    members = np.tile(home.kind.members, (len(belief.times.onsets), 1))
     behind = _explaining(belief, apartment)[members]
-    rows = home.table().log_joint
-    own_given_look = np.exp(rows - log_sum_exp(rows)[:, None])
+    own_given_look = home.table.own_given_look
     share = behind / np.maximum(behind.sum(axis=1), 1)[:, None]
     left = own_given_look[:, 0] + 0.5 * own_given_look[:, 1:].sum(axis=1)
     made = Causes(
@@ -94,8 +92,11 @@ def _described(belief: Belief, apartment: ApartmentId) -> Floats:
 def _explaining(belief: Belief, apartment: ApartmentId) -> Floats:
     """Per candidate (and 0 for member -1): does it explain what this home said."""
     home = belief.homes[apartment]
-    said = home.log_likelihood[:, 0]
     index = home.kind.look_index
+    # P(said | look, nothing of its own), over the onsets as they are believed now
+    of_onset = (home.table.log_joint - home.log_prior)[:, 0].reshape(len(belief.onsets), -1)
+    with np.errstate(divide="ignore"):
+        said = log_sum_exp((of_onset + np.log(belief.onsets)[:, None]).T)
     healthy = said[index[()]]
     found = np.zeros(len(belief.space.shared) + 1)
     for n in range(len(belief.space.shared)):
@@ -132,14 +133,14 @@ def _same_cause(belief: Belief, first: Causes, second: Causes) -> float:
     """Chance that one shared fault is behind both."""
     of_first = _slot_of_state(belief, first)
     of_second = _slot_of_state(belief, second)
-    return float((belief.posterior.shared * (of_first * of_second).sum(axis=1)).sum())
+    return float((belief.states * (of_first * of_second).sum(axis=1)).sum())
 
 
 def _slot_of_state(belief: Belief, cause: Causes) -> Floats:
     """``slots`` per shared state, in the order of that state's members (a look drops some)."""
-    look = belief.homes[cause.apartment].kind.look_of_state
+    look = belief.homes[cause.apartment].look
     slots, members = cause.slots[look], cause.members[look]
-    of_state = belief.space.members
+    of_state = np.tile(belief.space.members, (len(belief.times.onsets), 1))
     aligned = np.zeros((len(look), 2))
     for place in (0, 1):
         for slot in (0, 1):

@@ -14,13 +14,24 @@ distinct look and an index from shared state to row. Nothing is approximated.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["HomeTable", "ImpossibleEvidenceError", "Posterior", "infer", "log_sum_exp"]
+__all__ = [
+    "Floats",
+    "HomeTable",
+    "ImpossibleEvidenceError",
+    "Indices",
+    "Posterior",
+    "infer",
+    "log_joint",
+    "log_sum_exp",
+    "normalised",
+]
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -30,15 +41,25 @@ class ImpossibleEvidenceError(ValueError):
     """The evidence has probability zero under the model: there is nothing to normalise."""
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@dataclass(frozen=True, eq=False)
 class HomeTable:
     """One home: log P(l | look) + log P(evidence | look, l), and which look each shared state has.
 
-    Shapes: ``log_joint`` (looks, local states), ``look`` (shared states,).
+    Shapes: ``log_joint`` (looks, own states), ``look`` (shared states,).
     """
 
     log_joint: Floats
     look: Indices
+
+    @cached_property
+    def log_total(self) -> Floats:
+        """Log P(evidence of this home | look)."""
+        return log_sum_exp(self.log_joint)
+
+    @cached_property
+    def own_given_look(self) -> Floats:
+        """P(own state | look, evidence)."""
+        return np.exp(self.log_joint - self.log_total[:, None])
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -49,9 +70,8 @@ class Posterior:
     log_evidence: float
 
     def local(self, home: HomeTable) -> Floats:
-        """P(shared state, local state | evidence), shape (shared states, local states)."""
-        rows = home.log_joint - log_sum_exp(home.log_joint)[:, None]
-        joint: Floats = self.shared[:, None] * np.exp(rows)[home.look]
+        """P(shared state, own state | evidence), shape (shared states, own states)."""
+        joint: Floats = self.shared[:, None] * home.own_given_look[home.look]
         return joint
 
 
@@ -64,7 +84,33 @@ def log_sum_exp(rows: Floats) -> Floats:
     return total
 
 
-def infer(log_prior: Floats, homes: Sequence[HomeTable]) -> Posterior:
+def log_joint(log_prior: Floats, homes: Iterable[HomeTable]) -> Floats:
+    """Log P(shared state, evidence), shape (shared states,)."""
+    # Homes that share an index of looks are added up first and spread over the states once.
+    by_index: dict[int, tuple[Indices, Floats]] = {}
+    for home in homes:
+        index, so_far = by_index.get(id(home.look), (home.look, np.zeros(len(home.log_joint))))
+        by_index[id(home.look)] = (index, so_far + home.log_total)
+    total = log_prior.copy()
+    for index, summed in by_index.values():
+        total += summed[index]
+    return total
+
+
+def normalised(log_weights: Floats) -> Floats:
+    """Probabilities from log weights.
+
+    Raises:
+        ImpossibleEvidenceError: all weights are zero.
+    """
+    total = float(log_sum_exp(log_weights[None, :])[0])
+    if not np.isfinite(total):
+        raise ImpossibleEvidenceError("the evidence cannot occur under any state of the model")
+    chances: Floats = np.exp(log_weights - total)
+    return chances
+
+
+def infer(log_prior: Floats, homes: Iterable[HomeTable]) -> Posterior:
     """Posterior over the shared states.
 
     Args:
@@ -74,11 +120,7 @@ def infer(log_prior: Floats, homes: Sequence[HomeTable]) -> Posterior:
     Raises:
         ImpossibleEvidenceError: no shared state allows the evidence.
     """
-    log_joint = log_prior.copy()
-    for home in homes:
-        log_joint += log_sum_exp(home.log_joint)[home.look]
-    total = float(log_sum_exp(log_joint[None, :])[0])
-    if not np.isfinite(total):
-        raise ImpossibleEvidenceError("the evidence cannot occur under any state of the model")
-    prior_total = float(log_sum_exp(log_prior[None, :])[0])
-    return Posterior(shared=np.exp(log_joint - total), log_evidence=total - prior_total)
+    joint = log_joint(log_prior, homes)
+    chances = normalised(joint)
+    evidence = float(log_sum_exp(joint[None, :])[0]) - float(log_sum_exp(log_prior[None, :])[0])
+    return Posterior(shared=chances, log_evidence=evidence)

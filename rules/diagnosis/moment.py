@@ -1,23 +1,83 @@
-"""What the hour and the weather are for a diagnosis: outdoor temperature, onset, waking hours."""
+"""What the hour and the weather are for a diagnosis: outdoor temperature, onset, waking hours.
+
+Theory of operation
+-------------------
+Nobody knows when a fault began, only when the first household wrote. The onset is a latent variable: a
+few candidate times before the first report, with the share of faults that are noticed that fast. What
+people would have noticed by now depends on it, so the times at which reports came in speak for one onset
+or another, together with everything else.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from rules.data import table
 from rules.model import Evidence, HourlyWeather, Reported
 
-__all__ = ["awake_hours", "hours_since_onset", "outdoor_f"]
+__all__ = ["Onset", "Timeline", "outdoor_f", "timeline"]
 
 # Rooms answer to the mean of about this many hours.
 _MEAN_HOURS = 12
 # Without any weather: a cool day of the heating season, or a warm one outside it.
 _ASSUMED_F = {True: 38.0, False: 66.0}
-# People write about half a day after a fault begins (common practice, no source).
-_HOURS_BEFORE_FIRST_REPORT = 12.0
-_STEPS_HOURS = (12.0, 24.0, 48.0, 96.0)
+_LONGEST = timedelta(days=7)  # more silence says no more
+_PIECES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Onset:
+    """One candidate: when it began, how likely that is beforehand."""
+
+    at: datetime
+    chance: float
+
+    def hours(self, then: datetime) -> float:
+        """Hours from the onset to an instant."""
+        return max((then - self.at).total_seconds() / 3600, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """The candidate onsets, now, and when people of the building are awake."""
+
+    onsets: tuple[Onset, ...]
+    now: datetime
+    zone: ZoneInfo
+
+    def waking_pieces(self, onset: Onset, until: datetime) -> tuple[tuple[float, float], ...]:
+        """The time from the onset to an instant in pieces: (hours since onset, waking hours)."""
+        start = max(onset.at, until - _LONGEST)
+        if until <= start:
+            return ()
+        step = (until - start) / _PIECES
+        return tuple(
+            (onset.hours(start + step * (n + 0.5)), self._waking(start + step * n, step))
+            for n in range(_PIECES)
+        )
+
+    def _waking(self, start: datetime, length: timedelta) -> float:
+        """Hours in which people could have written, nights counting less."""
+        awake = table("reporting")["awake"]
+        total, at, end = 0.0, start, start + length
+        while at < end:
+            step = min(timedelta(hours=1), end - at)
+            is_awake = awake["from_hour"] <= at.astimezone(self.zone).hour < awake["to_hour"]
+            total += step.total_seconds() / 3600 * (1.0 if is_awake else awake["asleep_share"])
+            at += step
+        return total
+
+
+def timeline(evidence: Sequence[Evidence], now: datetime, timezone: str) -> Timeline:
+    """Candidate onsets before the first report (or before now, if there is none)."""
+    first = min((e.at for e in evidence if isinstance(e.fact, Reported)), default=now)
+    first = min(first, now)
+    before = table("reporting")["onset_before_first_report"]
+    onsets = tuple(Onset(first - timedelta(hours=float(h)), float(c)) for h, c in before)
+    return Timeline(onsets, now, ZoneInfo(timezone))
 
 
 def outdoor_f(weather: Sequence[HourlyWeather], now: datetime) -> float:
@@ -36,35 +96,3 @@ def outdoor_f(weather: Sequence[HourlyWeather], now: datetime) -> float:
     if near:
         return float(round(min(near, key=lambda w: abs(w.at - now)).outdoor_f))
     return _ASSUMED_F[now.month >= 10 or now.month <= 5]
-
-
-def hours_since_onset(evidence: Sequence[Evidence], now: datetime) -> float:
-    """Hours since the trouble probably began, in coarse steps."""
-    first = _first_report(evidence)
-    if first is None:
-        return _STEPS_HOURS[0]
-    hours = (now - first).total_seconds() / 3600 + _HOURS_BEFORE_FIRST_REPORT
-    return max(step for step in _STEPS_HOURS if step <= max(hours, _STEPS_HOURS[0]))
-
-
-def awake_hours(evidence: Sequence[Evidence], now: datetime, timezone: str) -> float:
-    """Hours since the first report in which people could have written, nights counting less."""
-    first = _first_report(evidence)
-    if first is None or first >= now:
-        return 0.0
-    awake = table("reporting")["awake"]
-    zone = ZoneInfo(timezone)
-    # A week of silence says all that silence can say.
-    hour = max(first, now - timedelta(days=7))
-    total = 0.0
-    while hour < now:
-        step = min(timedelta(hours=1), now - hour)
-        local = hour.astimezone(zone).hour
-        is_awake = awake["from_hour"] <= local < awake["to_hour"]
-        total += step.total_seconds() / 3600 * (1.0 if is_awake else awake["asleep_share"])
-        hour += step
-    return total
-
-
-def _first_report(evidence: Sequence[Evidence]) -> datetime | None:
-    return min((e.at for e in evidence if isinstance(e.fact, Reported)), default=None)

@@ -2,88 +2,43 @@
 
 Theory of operation
 -------------------
-Each kind of complaint has a chance within a day that grows with what physics says is wrong. A report
-of some kinds has the product of their chances, times a chance that the other noticeable kinds were
-left out. A home that could have written and did not has the chance of nobody speaking, in
-proportion to the hours its people were awake since the trouble became known.
+Each kind of complaint has a chance within a day that grows with what physics says is wrong at that
+moment, hence a rate per waking hour. A report of some kinds at a time has the product of their chances
+then, times a chance that the other noticeable kinds were left out, times the chance that the home had
+not written before. A home that could have written and did not has the chance that nothing came in all
+the waking hours since the onset. Some households never write, so silence is never proof.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
+from datetime import datetime
 
 import numpy as np
 
 from rules.data import table
 from rules.diagnosis.exact import Floats
+from rules.diagnosis.moment import Onset, Timeline
 from rules.diagnosis.space import HomeClass
 from rules.model import Kind, Noise, Reported, RoomRead
 
-__all__ = ["any_report", "report_log_likelihood", "room_log_likelihood", "silence_log_likelihood"]
+__all__ = ["merged", "report_log_likelihood", "room_log_likelihood", "silence_log_likelihood"]
 
 _THERMAL = {Kind.TOO_COLD: "cold_under_f", Kind.TOO_HOT: "hot_over_f"}
-_MODELLED = (Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.NOISE, Kind.LEAK, Kind.OTHER)
+_OTHER_KINDS = (Kind.NO_HOT_WATER, Kind.NOISE, Kind.LEAK, Kind.OTHER)
 # Tenants' words for a noise are wrong this often (common practice, no source).
 _NOISE_WORD_ERROR = 0.35
 _FLOOR = 1e-9
 
 
-def _curve(points: Sequence[Sequence[float]], at: Floats) -> Floats:
-    x, y = np.array(points).T
-    chance: Floats = np.interp(at, x, y)
-    return chance
-
-
-def _noisy_or(*chances: Floats | float) -> Floats:
-    spared: Floats | float = 1.0
-    for chance in chances:
-        spared = spared * (1 - chance)
-    return np.asarray(1 - spared)
-
-
-def _kind_chance(home: HomeClass, kind: Kind) -> Floats:
-    """Chance within a day that this kind is spoken of, over patterns and own states."""
-    about = table("reporting")
-    base = about["without_cause"]
-    if kind in _THERMAL:
-        off_f = home.room.room_f - home.set_f
-        cold = kind is Kind.TOO_COLD
-        felt = home.columns("cold_felt" if cold else "heat_felt")
-        return _noisy_or(_curve(about[_THERMAL[kind]], -off_f if cold else off_f), felt)
-    if kind is Kind.NO_HOT_WATER:
-        said = about["tap_spoken_of"]
-        tap = np.maximum.reduce(
-            [
-                home.columns("tap_cold") * said["cold"],
-                home.columns("tap_lukewarm") * said["lukewarm"],
-            ]
-        )
-        return _noisy_or(base["no_hot_water"], tap, home.columns("tap_noticed"))
-    if kind is Kind.LEAK:
-        return _noisy_or(base["leak"], home.columns("leak_seen"))
-    if kind is Kind.NOISE:
-        return _noisy_or(base["noise"], *(home.columns(f"noise_{n.value}") for n in Noise))
-    return _noisy_or(
-        base["other"],
-        home.columns("other_noticed"),
-        home.columns("tap_too_hot") * about["tap_spoken_of"]["too_hot"],
-    )
-
-
-def _noise_chance(home: HomeClass, noise: Noise) -> Floats:
-    """Chance that a noise is told with this word; words are often wrong."""
-    base = table("reporting")["without_cause"]["noise"] / len(Noise)
-    by_word = [home.columns(f"noise_{n.value}") for n in Noise]
-    mixed = (1 - _NOISE_WORD_ERROR) * home.columns(f"noise_{noise.value}")
-    return _noisy_or(base, mixed + _NOISE_WORD_ERROR * sum(by_word) / len(Noise))
-
-
-def report_log_likelihood(home: HomeClass, reported: Reported) -> Floats:
-    """Log chance of these kinds and no other, shape (patterns, own states)."""
+def report_log_likelihood(
+    home: HomeClass, reported: Reported, at: datetime, onset: Onset, times: Timeline
+) -> Floats:
+    """Log chance of these kinds, and no other, then and not before; (looks, own states)."""
+    total = -_rate_so_far(home, at, onset, times)
     leaves_out = table("reporting")["leaves_out"]
-    total: Floats = np.zeros(home.room.room_f.shape)
-    for kind in _MODELLED:
-        chance = _kind_chance(home, kind)
+    for kind in (*_THERMAL, *_OTHER_KINDS):
+        chance = _chance(home, kind, onset.hours(at))
         if kind in reported.kinds:
             if kind is Kind.NOISE and reported.noise is not None:
                 chance = _noise_chance(home, reported.noise)
@@ -93,35 +48,27 @@ def report_log_likelihood(home: HomeClass, reported: Reported) -> Floats:
     return total
 
 
-def any_report(home: HomeClass) -> Floats:
-    """Chance that the household writes about anything within a day."""
-    return _noisy_or(*(_kind_chance(home, kind) for kind in _MODELLED))
-
-
-def silence_log_likelihood(home: HomeClass, awake_hours: float) -> Floats:
-    """Log chance that nobody wrote in that many waking hours, shape (patterns, own states)."""
-    spoken = 1 - np.exp(-awake_hours / table("reporting")["hours_to_write"])
-    log_chance: Floats = np.log1p(-np.minimum(any_report(home) * spoken, 0.999))
+def silence_log_likelihood(home: HomeClass, onset: Onset, times: Timeline) -> Floats:
+    """Log chance that nobody of this home wrote until now; (looks, own states)."""
+    never = table("reporting")["never_writes"]
+    log_chance: Floats = np.log(
+        never + (1 - never) * np.exp(-_rate_so_far(home, times.now, onset, times))
+    )
     return log_chance
 
 
-def room_log_likelihood(home: HomeClass, read: RoomRead) -> Floats:
+def room_log_likelihood(home: HomeClass, read: RoomRead, hours: float) -> Floats:
     """Log likelihood of a told room temperature: what the thermostat shows, or the set point."""
     if read.room_f is None:
-        return np.zeros(home.room.room_f.shape)
+        return np.zeros(home.shape)
     about = table("reporting")["room_temperature"]
-    shown = home.room.room_f + home.columns("reads_off_f")
+    shown = home.spread(home.course.room_f(hours)) + home.columns("reads_off_f")
     set_f = home.set_f if read.set_f is None else read.set_f
     right = _bell(read.room_f, shown, about["error_f"])
     swapped = _bell(read.room_f, np.asarray(set_f), about["error_f"])
     share = about["swapped_share"]
     log_chance: Floats = np.log((1 - share) * right + share * swapped + 1e-4)
     return log_chance
-
-
-def _bell(value: float, mean: Floats, width: float) -> Floats:
-    height: Floats = np.exp(-0.5 * ((value - mean) / width) ** 2)
-    return height
 
 
 def merged(reports: Iterable[Reported]) -> Reported | None:
@@ -132,3 +79,96 @@ def merged(reports: Iterable[Reported]) -> Reported | None:
     kinds = frozenset().union(*(r.kinds for r in said))
     noises = [r.noise for r in said if r.noise is not None]
     return Reported(said[0].apartment, kinds, noises[-1] if noises else None)
+
+
+def _rate_so_far(home: HomeClass, until: datetime, onset: Onset, times: Timeline) -> Floats:
+    """Expected number of reports from the onset until then, of any kind."""
+    a_day = table("reporting")["waking_hours_a_day"]
+    pieces = times.waking_pieces(onset, until)
+    thermal = np.zeros(home.course.final_f.shape)
+    for hours, waking in pieces:
+        room_f = home.course.room_f(hours)
+        for kind in _THERMAL:
+            thermal += _as_rate(_thermal_chance(home, kind, room_f)) * waking / a_day
+    steady = _once(home, "steady rate", lambda: _steady_rate(home))
+    waking_hours = sum(waking for _, waking in pieces)
+    return np.asarray(home.spread(thermal) + steady * waking_hours / a_day)
+
+
+def _steady_rate(home: HomeClass) -> Floats:
+    """Reports a day of what does not change with temperature."""
+    rates = [_as_rate(_chance(home, kind, 0.0)) for kind in _OTHER_KINDS]
+    rates += [_as_rate(home.columns(felt)) for felt in ("cold_felt", "heat_felt")]
+    total: Floats = np.sum(rates, axis=0)
+    return total
+
+
+def _once(home: HomeClass, name: object, compute: Callable[[], Floats]) -> Floats:
+    """A derived array of a class, computed the first time it is wanted."""
+    if name not in home.memo:
+        home.memo[name] = compute()
+    return home.memo[name]
+
+
+def _as_rate(chance: Floats) -> Floats:
+    rate: Floats = -np.log1p(-np.minimum(chance, 0.999))
+    return rate
+
+
+def _thermal_chance(home: HomeClass, kind: Kind, room_f: Floats) -> Floats:
+    """Chance within a day from temperature alone, over physical patterns."""
+    off_f = room_f - home.set_f
+    points = np.array(table("reporting")[_THERMAL[kind]])
+    signed = -off_f if kind is Kind.TOO_COLD else off_f
+    chance: Floats = np.interp(signed, points[:, 0], points[:, 1])
+    return chance
+
+
+def _chance(home: HomeClass, kind: Kind, hours: float) -> Floats:
+    """Chance within a day that this kind is spoken of; (looks, own states)."""
+    if kind not in _THERMAL:
+        return _once(home, kind, lambda: _steady_chance(home, kind))
+    chance = home.spread(_thermal_chance(home, kind, home.course.room_f(hours)))
+    felt = "cold_felt" if kind is Kind.TOO_COLD else "heat_felt"
+    return _noisy_or(chance, home.columns(felt))
+
+
+def _steady_chance(home: HomeClass, kind: Kind) -> Floats:
+    """The same for kinds that temperature has nothing to do with."""
+    about = table("reporting")
+    base = about["without_cause"]
+    if kind is Kind.NO_HOT_WATER:
+        said = about["tap_spoken_of"]
+        cold = home.columns("tap_cold") * said["cold"]
+        tap = np.maximum(cold, home.columns("tap_lukewarm") * said["lukewarm"])
+        return _noisy_or(base["no_hot_water"], tap, home.columns("tap_noticed"))
+    if kind is Kind.LEAK:
+        return _noisy_or(base["leak"], home.columns("leak_seen"))
+    if kind is Kind.NOISE:
+        return _noisy_or(base["noise"], *_noises(home))
+    too_hot = home.columns("tap_too_hot") * about["tap_spoken_of"]["too_hot"]
+    return _noisy_or(base["other"], home.columns("other_noticed"), too_hot)
+
+
+def _noises(home: HomeClass) -> list[Floats]:
+    return [home.columns(f"noise_{n.value}") for n in Noise]
+
+
+def _noise_chance(home: HomeClass, noise: Noise) -> Floats:
+    """Chance that a noise is told with this word; words are often wrong."""
+    base = table("reporting")["without_cause"]["noise"] / len(Noise)
+    any_word = np.sum(_noises(home), axis=0) / len(Noise)
+    right = (1 - _NOISE_WORD_ERROR) * home.columns(f"noise_{noise.value}")
+    return _noisy_or(base, np.minimum(right + _NOISE_WORD_ERROR * any_word, 1.0))
+
+
+def _noisy_or(*chances: Floats | float) -> Floats:
+    spared: Floats | float = 1.0
+    for chance in chances:
+        spared = spared * (1 - np.asarray(chance))
+    return np.asarray(1 - spared)
+
+
+def _bell(value: float, mean: Floats, width: float) -> Floats:
+    height: Floats = np.exp(-0.5 * ((value - mean) / width) ** 2)
+    return height

@@ -4,26 +4,33 @@ Theory of operation
 -------------------
 Shared faults: none, any one, or any two at once. From one home a shared state has a *look*: the one or
 two of its faults that reach this home. Homes of the same kind on the same loop see the same looks and
-have the same own faults, so the physics is computed once per class of homes, for all looks and all own
-faults together, over the distinct rows of the control chain only.
+have the same own faults, so everything is computed once per class of homes. Physics is computed for
+the distinct physical rows only (many faults starve a home in the same way) and spread from there.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from rules.data import table
 from rules.diagnosis.exact import Floats, Indices
 from rules.faults.candidates import Candidate, local_candidates, shared_candidates
-from rules.heat.columns import COLUMN, HEALTHY, Rows, column, merge
-from rules.heat.control import ChainKind, Delivered, delivered, others_calling
-from rules.heat.rooms import ROOM_F, Climate, RoomState, healthy_duty, settle
+from rules.heat.columns import (
+    COLUMN,
+    HEALTHY,
+    PHYSICAL,
+    Rows,
+    column,
+    merge,
+    merge_column,
+)
+from rules.heat.control import ChainKind, delivered, others_calling
+from rules.heat.rooms import ROOM_F, Climate, RoomCourse, healthy_duty, settle
 from rules.model import ApartmentId
 from rules.plant import Apartment, Plant
 
@@ -44,25 +51,39 @@ class HomeClass:
     local: tuple[Candidate, ...]  # own state 0 is "nothing", own state k is local[k - 1]
     set_f: float
     powered_thermostat: bool
-    pattern_of_look: Indices  # look -> distinct chain pattern
-    chains: Rows  # (patterns, own states, columns)
-    calling: Floats  # (patterns, own states): heat while calling
-    idle: Floats
-    room: RoomState
-    final_f: Floats  # where the room temperature tends
+    look_rows: Rows  # (looks, columns)
+    own_rows: Rows  # (own states, columns)
+    pattern_of_look: Indices  # look -> physical pattern, first axis of ``course``
+    pattern_of_own: Indices  # own state -> physical pattern, second axis
+    course: RoomCourse
+    # Derived arrays that do not depend on the evidence, kept by whoever computes them.
+    memo: dict[object, Floats] = field(default_factory=dict)
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Numbers of looks and of own states."""
+        return len(self.look_rows), len(self.own_rows)
 
     @cached_property
     def look_index(self) -> dict[tuple[int, ...], int]:
         """Where each look stands."""
         return {look: at for at, look in enumerate(self.looks)}
 
-    def spread(self, values: Floats) -> Floats:
-        """From patterns to looks: shape (looks, own states)."""
-        return values[self.pattern_of_look]
+    @cached_property
+    def members(self) -> Indices:
+        """The candidates of each look, -1 for none; shape (looks, 2)."""
+        made = np.full((len(self.looks), 2), -1, dtype=np.intp)
+        for at, look in enumerate(self.looks):
+            made[at, : len(look)] = look
+        return made
+
+    def spread(self, patterns: Floats) -> Floats:
+        """From physical patterns to looks and own states."""
+        return patterns[np.ix_(self.pattern_of_look, self.pattern_of_own)]
 
     def columns(self, name: str) -> Floats:
-        """One chain column over patterns and own states."""
-        return column(self.chains, name)
+        """One chain column over looks and own states."""
+        return merge_column(self.look_rows, self.own_rows, name)
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,12 +108,6 @@ class Space:
             self._classes[key] = _make_class(self, home, at)
         return self._classes[key]
 
-    def local_log_prior(self, apartment: ApartmentId) -> Floats:
-        """Log P(own state) of one home; its parts' ages count. Own state 0 is "nothing"."""
-        chances = np.array([c.prior for c in self.local(apartment)])
-        log_prior: Floats = np.log(np.concatenate([[max(1 - chances.sum(), 0.05)], chances]))
-        return log_prior
-
     def local(self, apartment: ApartmentId) -> tuple[Candidate, ...]:
         """This home's own faults, in the order of its own states from 1."""
         if apartment not in self._local:
@@ -100,11 +115,17 @@ class Space:
             self._local[apartment] = local_candidates(self.plant, home, self.on)
         return self._local[apartment]
 
+    def local_log_prior(self, apartment: ApartmentId) -> Floats:
+        """Log P(own state) of one home; its parts' ages count. Own state 0 is "nothing"."""
+        chances = np.array([c.prior for c in self.local(apartment)])
+        log_prior: Floats = np.log(np.concatenate([[max(1 - chances.sum(), 0.05)], chances]))
+        return log_prior
+
 
 @lru_cache(maxsize=32)
-def make_space(plant: Plant, on: date, outdoor_f: float, hours: float) -> Space:
-    """The states of a plant on a day, at an outdoor temperature, so long after the onset."""
-    climate = Climate(outdoor_f, plant.design_outdoor_f, plant.time_constant_hours, hours)
+def make_space(plant: Plant, on: date, outdoor_f: float) -> Space:
+    """The states of a plant on a day at an outdoor temperature."""
+    climate = Climate(outdoor_f, plant.design_outdoor_f, plant.time_constant_hours)
     shared = shared_candidates(plant, on)
     count = len(shared)
     first, second = np.triu_indices(count, k=1)
@@ -133,46 +154,34 @@ def _make_class(space: Space, home: Apartment, set_f: float) -> HomeClass:
     local = space.local(home.id)
     reaching = [n for n, c in enumerate(space.shared) if home.id in c.homes]
     looks, look_of_state = _looks(space.members, reaching, len(space.shared))
-    rows = _look_rows(space.shared, looks)
-    patterns, pattern_of_look = _distinct(rows, _reach_share(space, looks))
-    chains = merge(
-        patterns[:, None, :-1], np.stack([HEALTHY, *(c.chain for c in local)])[None, :, :]
-    )
+    look_rows = _look_rows(space.shared, looks)
+    own_rows = np.stack([HEALTHY, *(c.chain for c in local)])
+    first, pattern_of_look = _distinct(look_rows, _reach_share(space, looks))
+    second, pattern_of_own = _distinct(own_rows, np.zeros(len(own_rows)))
+    chains = merge(first[:, None, :-1], second[None, :, :-1])
     kind = ChainKind(home.zoning, home.valve.kind if home.valve else None)
-    run, fire = _company(space, home)
-    heat = delivered(chains, kind, run, fire)
-    share = 1 - patterns[:, None, -1]
-    now = _settled(heat, space.climate, chains, set_f, share)
-    later = replace(space.climate, hours=1e4)
-    final = _settled(heat, later, chains, set_f, share)
-    powered = home.thermostat is not None and home.thermostat.kind == "powered"
-    return HomeClass(
-        looks=looks,
-        look_of_state=look_of_state,
-        local=local,
-        set_f=set_f,
-        powered_thermostat=powered,
-        pattern_of_look=pattern_of_look,
-        chains=chains,
-        calling=heat.calling,
-        idle=heat.idle,
-        room=now,
-        final_f=final.room_f,
-    )
-
-
-def _settled(
-    heat: Delivered, climate: Climate, chains: Rows, set_f: float, share: Floats
-) -> RoomState:
-    return settle(
+    heat = delivered(chains, kind, *_company(space, home))
+    course = settle(
         heat,
-        climate,
+        space.climate,
         set_f=set_f,
         loss=column(chains, "loss"),
         gain_f=column(chains, "gain_f"),
         offset_f=column(chains, "offset_f"),
         neighbours_f=ROOM_F,
-        neighbour_share=share,
+        neighbour_share=1 - first[:, None, -1],
+    )
+    return HomeClass(
+        looks=looks,
+        look_of_state=look_of_state,
+        local=local,
+        set_f=set_f,
+        powered_thermostat=home.thermostat is not None and home.thermostat.kind == "powered",
+        look_rows=look_rows,
+        own_rows=own_rows,
+        pattern_of_look=pattern_of_look,
+        pattern_of_own=pattern_of_own,
+        course=course,
     )
 
 
@@ -226,16 +235,17 @@ def _carried(candidate: Candidate) -> Rows:
 def _reach_share(space: Space, looks: Sequence[tuple[int, ...]]) -> Floats:
     """Share of the building's homes that go along with this one, per look."""
     total = max(len(space.plant.apartments), 1)
-    return np.array(
-        [
-            len(frozenset().union(*(space.shared[n].homes for n in look))) / total if look else 0.0
-            for look in looks
-        ]
-    )
+    shares = {
+        look: len(frozenset().union(*(space.shared[n].homes for n in look))) / total
+        for look in set(looks)
+    }
+    return np.array([shares[look] for look in looks])
 
 
-def _distinct(rows: Rows, share: Floats) -> tuple[NDArray[np.float64], Indices]:
-    """Distinct chain rows with the share of homes as a last column, and the row of each look."""
-    full = np.concatenate([rows, share[:, None]], axis=1)
+def _distinct(rows: Rows, share: Floats) -> tuple[Rows, Indices]:
+    """Physically distinct rows with the share of homes as a last column, and the row of each."""
+    physical = np.tile(HEALTHY, (len(rows), 1))
+    physical[:, PHYSICAL] = rows[:, PHYSICAL]
+    full = np.concatenate([physical, np.round(share, 3)[:, None]], axis=1)
     patterns, index = np.unique(full, axis=0, return_inverse=True)
     return patterns, index.reshape(-1).astype(np.intp)

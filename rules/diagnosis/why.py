@@ -62,10 +62,10 @@ def why(
     lines: list[Why] = []
     full = [_log_odds(belief, homes, s) for s in suspects]
     for source in (*said, *([SILENCE] if silent else [])):
-        less = belief.without(frozenset({source}))
+        less = belief.without(source)
         words = _silence_words(silent) if source == SILENCE else describe(said[source])
         for suspect, with_all in zip(suspects, full, strict=True):
-            weight = with_all - _log_odds(less, homes, suspect, frozenset({source}))
+            weight = with_all - _log_odds(less, homes, suspect)
             if abs(weight) >= _WORTH_SAYING:
                 named = None if source == SILENCE else source
                 lines.append(Why(words, named, *suspect, weight))
@@ -104,9 +104,8 @@ def _log_odds(
     belief: Belief,
     homes: set[ApartmentId],
     suspect: tuple[FaultId, ComponentId],
-    without: frozenset[str] = frozenset(),
 ) -> float:
-    chance = _chance(belief, homes, suspect, without)
+    chance = _chance(belief, homes, suspect)
     chance = min(max(chance, 1e-12), 1 - 1e-12)
     return float(np.log(chance / (1 - chance)))
 
@@ -115,16 +114,15 @@ def _chance(
     belief: Belief,
     homes: set[ApartmentId],
     suspect: tuple[FaultId, ComponentId],
-    without: frozenset[str],
 ) -> float:
     """Chance that the suspect is there."""
     space = belief.space
     for n, candidate in enumerate(space.shared):
         if (candidate.fault, candidate.component) == suspect:
             present = (space.members == n).any(axis=1)
-            return float(belief.posterior.shared[present].sum())
+            return float(belief.shared[present].sum())
     for apartment in sorted(homes):
         for k, candidate in enumerate(space.local(apartment), start=1):
             if (candidate.fault, candidate.component) == suspect:
-                return float(belief.by_look(apartment, without)[:, k].sum())
+                return float(belief.by_look(apartment)[:, k].sum())
     return 0.0

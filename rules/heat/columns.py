@@ -15,7 +15,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["COLUMN", "HEALTHY", "Rows", "column", "merge", "row"]
+__all__ = ["COLUMN", "HEALTHY", "PHYSICAL", "Rows", "column", "merge", "merge_column", "row"]
 
 Rows = NDArray[np.float64]
 
@@ -67,6 +67,13 @@ _FRACTION = slice(_FLAG.stop, _FLAG.stop + len(FRACTIONS))
 _SHIFT = slice(_FRACTION.stop, _FRACTION.stop + len(SHIFTS))
 _NOTICED = slice(_SHIFT.stop, _SHIFT.stop + len(NOTICED))
 
+# What decides how much heat arrives; the rest is only noticed.
+PHYSICAL = [
+    COLUMN[name]
+    for name in (*FLAGS, *FRACTIONS, "offset_f", "gain_f", "water_shift_f")
+    if not name.startswith("tap_")
+]
+
 HEALTHY: Rows = np.zeros(len(COLUMN))
 HEALTHY[_FRACTION] = 1.0
 HEALTHY.setflags(write=False)
@@ -93,6 +100,19 @@ def merge(first: Rows, second: Rows) -> Rows:
     made[..., _SHIFT] = first[..., _SHIFT] + second[..., _SHIFT]
     made[..., _NOTICED] = 1 - (1 - first[..., _NOTICED]) * (1 - second[..., _NOTICED])
     return made
+
+
+def merge_column(first: Rows, second: Rows, name: str) -> Rows:
+    """One column of every first row with every second row; shape (first, second)."""
+    at = COLUMN[name]
+    left, right = first[:, None, at], second[None, :, at]
+    if at < _FLAG.stop:
+        return np.maximum(left, right)
+    if at < _FRACTION.stop:
+        return np.asarray(left * right)
+    if at < _SHIFT.stop:
+        return np.asarray(left + right)
+    return np.asarray(1 - (1 - left) * (1 - right))
 
 
 def column(rows: Rows, name: str) -> Rows:

@@ -23,7 +23,7 @@ import numpy as np
 from rules.heat.columns import Rows
 from rules.heat.control import DESIGN_WATER_ABOVE_ROOM_F, EMITTER_EXPONENT, Delivered
 
-__all__ = ["Climate", "RoomState", "healthy_duty", "settle"]
+__all__ = ["Climate", "RoomCourse", "healthy_duty", "settle"]
 
 FREE_HEAT_F = 6.2
 ROOM_F = 70.0
@@ -32,6 +32,7 @@ NEIGHBOUR_PULL = 1.3  # conductance to neighbours against that to outdoors
 # Air, furniture and emitters follow within an hour or two before the mass does: 1.5 F at 45 F, 3 F at
 # 20 F, 4 F at 5 F outdoors for one dead apartment (computed, order of magnitude).
 FAST_SHARE = 0.16
+FAST_HOURS = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,6 @@ class Climate:
     outdoor_f: float
     design_outdoor_f: float
     time_constant_hours: float
-    hours: float  # since the fault began
 
     @property
     def full_heat_f(self) -> float:
@@ -49,12 +49,35 @@ class Climate:
         return max(ROOM_F - self.design_outdoor_f - FREE_HEAT_F, 10.0) / DESIGN_DUTY
 
 
-@dataclass(frozen=True, slots=True)
-class RoomState:
-    """Room temperature now and how warm the emitter is, 0 cold to 1 fully hot."""
+@dataclass(frozen=True, eq=False, slots=True)
+class RoomCourse:
+    """How homes fare from the onset of a fault on; arrays over any states."""
 
-    room_f: Rows
-    emitter: Rows
+    heat: Delivered
+    set_f: float
+    held_f: Rows  # what the thermostat really holds
+    final_f: Rows
+    tau_hours: Rows
+    duty: Rows  # share of time a home at what it holds calls
+
+    def room_f(self, hours: float) -> Rows:
+        """Room temperature that many hours after the onset."""
+        gap = self.final_f - self.set_f
+        fast = FAST_SHARE * (1 - np.exp(-hours / FAST_HOURS))
+        slow = (1 - FAST_SHARE) * (1 - np.exp(-hours / self.tau_hours))
+        room: Rows = self.set_f + gap * (fast + slow)
+        return room
+
+    def emitter(self, hours: float) -> Rows:
+        """How warm the emitter is then, 0 cold to 1 fully hot.
+
+        The thermostat reacts to the room: above what it holds it is idle, below it calls.
+        """
+        room = self.room_f(hours)
+        calls = np.where(
+            room > self.held_f + 0.5, 0.0, np.where(room < self.held_f - 0.5, 1.0, self.duty)
+        )
+        return np.clip(calls * self.heat.calling + (1 - calls) * self.heat.idle, 0.0, 1.0)
 
 
 def healthy_duty(climate: Climate, set_f: float = ROOM_F) -> float:
@@ -67,17 +90,19 @@ def settle(
     heat: Delivered,
     climate: Climate,
     *,
-    set_f: Rows | float,
+    set_f: float,
     loss: Rows,
     gain_f: Rows,
     offset_f: Rows,
     neighbours_f: float,
     neighbour_share: Rows | float,
-) -> RoomState:
-    """Room temperature and emitter heat after ``climate.hours`` of the given delivery.
+) -> RoomCourse:
+    """The course of room temperature under the given delivery.
 
     Args:
-        set_f: set point.
+        heat: share of full heat while calling and while idle.
+        climate: weather and building.
+        set_f: set point, where the room starts.
         loss: heat loss against normal, 1 = normal.
         gain_f: extra free heat, as a rise of the equilibrium.
         offset_f: where the thermostat really holds, minus the set point.
@@ -89,16 +114,16 @@ def settle(
     calling = _equilibrium(heat.calling, climate, loss, gain_f, pull, neighbours_f)
     idle = _equilibrium(heat.idle, climate, loss, gain_f, pull, neighbours_f)
     final = np.where(idle > held, idle, np.where(calling < held, calling, held))
-    # Mass slows it down in proportion to what pulls on it.
-    tau = climate.time_constant_hours / (loss + pull)
-    start = set_f + FAST_SHARE * (final - set_f)
-    room = final + (start - final) * np.exp(-climate.hours / tau)
-    # The thermostat reacts to the room: above what it holds it is idle, below it calls.
     need = (held - climate.outdoor_f) * loss - FREE_HEAT_F - gain_f
-    duty = np.clip(need / climate.full_heat_f, 0.0, 1.0)
-    share_calling = np.where(room > held + 0.5, 0.0, np.where(room < held - 0.5, 1.0, duty))
-    emitter = share_calling * heat.calling + (1 - share_calling) * heat.idle
-    return RoomState(room_f=room, emitter=np.clip(emitter, 0.0, 1.0))
+    return RoomCourse(
+        heat=heat,
+        set_f=set_f,
+        held_f=held,
+        final_f=final,
+        # Mass slows it down in proportion to what pulls on it.
+        tau_hours=climate.time_constant_hours / (loss + pull),
+        duty=np.clip(need / climate.full_heat_f, 0.0, 1.0),
+    )
 
 
 def _equilibrium(

@@ -51,11 +51,12 @@ def test_posterior_of_shared_states_equals_the_library(floors, lines, seed):
     belief = diagnose(plant, evidence_for(homes, seed), people, weather(), NOW).belief
 
     # The library cannot hold thousands of joint states times sixty homes: keep the likeliest 150
-    # shared states in both and compare what they share out among themselves.
-    keep = np.argsort(-belief.posterior.shared)[:150]
+    # states in both and compare what they share out among themselves.
+    keep = np.argsort(-belief.states)[:150]
+    onsets = np.repeat([o.chance for o in belief.times.onsets], len(belief.space.log_prior))
+    prior = np.exp(np.tile(belief.space.log_prior, len(belief.times.onsets)))[keep] * onsets[keep]
     net = gum.BayesNet()
     shared = net.add(gum.RangeVariable("S", "", 0, len(keep) - 1))
-    prior = np.exp(belief.space.log_prior[keep] - belief.space.log_prior[keep].max())
     net.cpt(shared).fillWith(list(prior / prior.sum()))
     for n, home in enumerate(belief.homes.values()):
         own = net.add(gum.RangeVariable(f"L{n}", "", 0, len(home.log_prior) - 1))
@@ -64,11 +65,10 @@ def test_posterior_of_shared_states_equals_the_library(floors, lines, seed):
         said = net.add(gum.RangeVariable(f"E{n}", "", 0, 1))
         net.addArc(shared, said)
         net.addArc(own, said)
-        look = home.kind.look_of_state[keep]
-        likelihood = np.exp(home.log_likelihood[look])
+        likelihood = np.exp(sum(home.terms.values())[home.look[keep]])
         likelihood = likelihood / max(likelihood.max(), 1e-300)
         table = np.stack([1 - likelihood, likelihood], axis=-1)
-        order = net.cpt(said).names  # (E, S, L) in the library's own order
+        order = net.cpt(said).names  # in the library's own order, the node itself first
         assert order[0] == f"E{n}"
         axes = {"S": 0, f"L{n}": 1, f"E{n}": 2}
         net.cpt(said).fillWith(
@@ -79,6 +79,6 @@ def test_posterior_of_shared_states_equals_the_library(floors, lines, seed):
     engine.addTarget("S")
     engine.makeInference()
 
-    ours = belief.posterior.shared[keep]
+    ours = belief.states[keep]
 
     assert np.asarray(engine.posterior("S").tolist()) == pytest.approx(ours / ours.sum(), abs=1e-9)

@@ -15,7 +15,7 @@ OUTDOOR_F = (60.0, 55.0, 45.0, 30.0, 20.0, 5.0)
 
 def room_f(outdoor: float, hours: float = 48.0, kind: ChainKind = ZONE_VALVE, **changed: float):
     """Room temperature of one home of six on a loop, with one fault, after ``hours``."""
-    climate = Climate(outdoor, 13.0, 52.0, hours)
+    climate = Climate(outdoor, 13.0, 52.0)
     duty = healthy_duty(climate)
     rows = row(changed)[None, :]
     heat = delivered(rows, kind, others_calling(duty, 5), others_calling(duty, 6))
@@ -29,7 +29,7 @@ def room_f(outdoor: float, hours: float = 48.0, kind: ChainKind = ZONE_VALVE, **
         neighbours_f=70.0,
         neighbour_share=1.0,
     )
-    return float(state.room_f[0])
+    return float(state.room_f(hours)[0])
 
 
 @pytest.mark.parametrize(
@@ -37,13 +37,13 @@ def room_f(outdoor: float, hours: float = 48.0, kind: ChainKind = ZONE_VALVE, **
 )
 def test_duty_of_a_healthy_zone(outdoor, duty):
     """Share of time a healthy zone calls: computed values of a two-loop masonry house, no source."""
-    assert healthy_duty(Climate(outdoor, 13.0, 52.0, 48.0)) == pytest.approx(duty, abs=0.03)
+    assert healthy_duty(Climate(outdoor, 13.0, 52.0)) == pytest.approx(duty, abs=0.03)
 
 
 @pytest.mark.parametrize(("outdoor", "chance"), [(60, 0.17), (45, 0.75), (30, 0.95), (20, 0.98)])
 def test_chance_that_another_zone_runs_the_pump(outdoor, chance):
     """Six zones on a loop: computed values of the trade notes, order of magnitude, no source."""
-    duty = healthy_duty(Climate(outdoor, 13.0, 52.0, 48.0))
+    duty = healthy_duty(Climate(outdoor, 13.0, 52.0))
 
     assert others_calling(duty, 5) == pytest.approx(chance, abs=0.1)
 
@@ -58,7 +58,7 @@ def test_stuck_open_valve_overheats_most_in_mild_weather(outdoor, above):
 
 def test_failed_open_end_switch_gets_better_as_it_gets_colder():
     """Others run the pump more in the cold, so the home is worst off relative to need when mild."""
-    climate = [Climate(out, 13.0, 52.0, 48.0) for out in (55.0, 20.0)]
+    climate = [Climate(out, 13.0, 52.0) for out in (55.0, 20.0)]
     shares = []
     for c in climate:
         duty = healthy_duty(c)
