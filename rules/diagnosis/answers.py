@@ -54,7 +54,9 @@ def answer_chances(
         return {}
     told = _tells(space, home, topic, values)
     by_physics = _by_physics(home, topic, values, hours)
-    chances = {v: np.where(np.isnan(told[v]), by_physics[v], told[v]) for v in values}
+    guessed = float(table("answers")["guessed"].get(topic, 0.0))
+    meant = {v: (1 - guessed) * told[v] + guessed * by_physics[v] for v in values}
+    chances = {v: np.where(np.isnan(told[v]), by_physics[v], meant[v]) for v in values}
     return {v: (1 - _SLIP) * c + _SLIP / len(values) for v, c in chances.items()}
 
 

@@ -12,7 +12,7 @@ the same table (silent ones of a class) are computed once.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -74,7 +74,8 @@ class Belief:
     times: Timeline
     homes: Mapping[ApartmentId, HomeBelief]
     shared_terms: Mapping[str, Floats]  # source -> (shared states,)
-    log_joint: Floats  # (onsets x shared states,), not normalised
+    log_prior: Floats  # (onsets x shared states,), before any evidence
+    log_joint: Floats  # the same after all evidence, not normalised
 
     @cached_property
     def states(self) -> Floats:
@@ -117,7 +118,7 @@ class Belief:
             change[id(home.look)] = (index, so_far + difference)
         for index, difference in change.values():
             joint = joint + difference[index]
-        return Belief(self.space, self.times, homes, self.shared_terms, joint)
+        return replace(self, homes=homes, log_joint=joint)
 
     def by_look(self, apartment: ApartmentId) -> Floats:
         """P(onset, look, own state | evidence) of one home: (onsets x looks, own states)."""
@@ -165,9 +166,12 @@ def believe(
         homes[apartment] = HomeBelief(kind, prior, terms, merged(reports(said)), look)
         if key is not None:
             quiet[key] = homes[apartment]
-    prior_of_states = _log_prior(space, times, shared_terms)
-    joint = log_joint(prior_of_states, [home.table for home in homes.values()])
-    return Belief(space, times, homes, shared_terms, joint)
+    log_prior = np.concatenate([space.log_prior + np.log(o.chance) for o in times.onsets])
+    weighed = log_prior + np.tile(
+        sum(shared_terms.values(), np.zeros(len(space.log_prior))), len(times.onsets)
+    )
+    joint = log_joint(weighed, [home.table for home in homes.values()])
+    return Belief(space, times, homes, shared_terms, log_prior, joint)
 
 
 def _silence(kind: HomeClass, times: Timeline) -> Floats:
@@ -178,13 +182,6 @@ def _flat_look(kind: HomeClass, onsets: int) -> Indices:
     """Row of the table for every (onset, shared state)."""
     looks = len(kind.looks)
     return np.concatenate([kind.look_of_state + n * looks for n in range(onsets)])
-
-
-def _log_prior(space: Space, times: Timeline, shared_terms: Mapping[str, Floats]) -> Floats:
-    states = space.log_prior.copy()
-    for term in shared_terms.values():
-        states += term
-    return np.concatenate([states + np.log(onset.chance) for onset in times.onsets])
 
 
 def _place_findings(

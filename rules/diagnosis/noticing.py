@@ -25,7 +25,14 @@ from rules.model import Kind, Noise, Reported, RoomRead
 __all__ = ["merged", "report_log_likelihood", "room_log_likelihood", "silence_log_likelihood"]
 
 _THERMAL = {Kind.TOO_COLD: "cold_under_f", Kind.TOO_HOT: "hot_over_f"}
-_OTHER_KINDS = (Kind.NO_HOT_WATER, Kind.NOISE, Kind.LEAK, Kind.OTHER)
+_SEEN_AS = {
+    Kind.LEAK: "leak_seen",
+    Kind.GAS_SMELL: "gas_noticed",
+    Kind.CO_ALARM: "co_noticed",
+    Kind.SMOKE: "smoke_noticed",
+    Kind.ELECTRICAL: "sparks_noticed",
+}
+_OTHER_KINDS = (Kind.NO_HOT_WATER, Kind.NOISE, *_SEEN_AS, Kind.OTHER)
 # Tenants' words for a noise are wrong this often (common practice, no source).
 _NOISE_WORD_ERROR = 0.35
 _FLOOR = 1e-9
@@ -142,8 +149,8 @@ def _steady_chance(home: HomeClass, kind: Kind) -> Floats:
         cold = home.columns("tap_cold") * said["cold"]
         tap = np.maximum(cold, home.columns("tap_lukewarm") * said["lukewarm"])
         return _noisy_or(base["no_hot_water"], tap, home.columns("tap_noticed"))
-    if kind is Kind.LEAK:
-        return _noisy_or(base["leak"], home.columns("leak_seen"))
+    if kind in _SEEN_AS:
+        return _noisy_or(base[kind.value], home.columns(_SEEN_AS[kind]))
     if kind is Kind.NOISE:
         return _noisy_or(base["noise"], *_noises(home))
     too_hot = home.columns("tap_too_hot") * about["tap_spoken_of"]["too_hot"]

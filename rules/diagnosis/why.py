@@ -2,8 +2,11 @@
 
 Theory of operation
 -------------------
-The weight of a message for a suspect is the change of the suspect's log odds when that message is taken
-out and everything else is weighed again. Exact, and it can be opened: nothing else moved it.
+The weight of a message or reading for a suspect is the log of how much likelier it is if the suspect is
+there than if it is not, everything else being as it was beforehand (Good's weight of evidence). Taken
+one by one, five homes that say the same each keep their weight. Silence means nothing by itself, only
+beside what others said: its weight is what the suspect's log odds lose when the silence is taken out
+and all the rest is weighed again.
 """
 
 from __future__ import annotations
@@ -14,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.diagnosis.belief import SILENCE, Belief
+from rules.diagnosis.exact import Floats, log_sum_exp
 from rules.model import (
     Answered,
     ApartmentId,
@@ -33,7 +37,7 @@ _WORTH_SAYING = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """One source's weight (natural log of the odds ratio) for (+) or against (-) a suspect.
+    """One source's weight (natural log) for (+) or against (-) a suspect.
 
     ``source`` is the message or finding, or None for the silence of homes.
     """
@@ -45,6 +49,15 @@ class Why:
     weight: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Suspect:
+    """Where a suspect stands: a shared candidate, or an own state of one home."""
+
+    shared: int | None
+    apartment: ApartmentId | None
+    own: int | None
+
+
 def why(
     belief: Belief,
     evidence: Sequence[Evidence],
@@ -52,23 +65,27 @@ def why(
     suspects: Sequence[tuple[FaultId, ComponentId]],
 ) -> tuple[Why, ...]:
     """All sources that move the given suspects, the strongest first."""
-    homes = set(apartments)
     said: dict[str, list[Fact]] = {}
     for item in sorted(evidence, key=lambda e: (e.at, e.source)):
         fact = item.fact
         if isinstance(fact, Found) or fact.apartment in belief.homes:
             said.setdefault(item.source, []).append(fact)
     silent = sorted(a for a, h in belief.homes.items() if SILENCE in h.terms)
+    unheard = belief.without(SILENCE) if silent else belief
     lines: list[Why] = []
-    full = [_log_odds(belief, homes, s) for s in suspects]
-    for source in (*said, *([SILENCE] if silent else [])):
-        less = belief.without(source)
-        words = _silence_words(silent) if source == SILENCE else describe(said[source])
-        for suspect, with_all in zip(suspects, full, strict=True):
-            weight = with_all - _log_odds(less, homes, suspect)
-            if abs(weight) >= _WORTH_SAYING:
-                named = None if source == SILENCE else source
-                lines.append(Why(words, named, *suspect, weight))
+    for fault, component in suspects:
+        suspect = _find(belief, apartments, (fault, component))
+        if suspect is None:
+            continue
+        weights = {source: _weight(belief, suspect, source) for source in said}
+        lines += [
+            Why(describe(said[source]), source, fault, component, weight)
+            for source, weight in weights.items()
+        ]
+        if silent:
+            moved = _log_odds(belief, suspect) - _log_odds(unheard, suspect)
+            lines.append(Why(_silence_words(silent), None, fault, component, moved))
+    lines = [line for line in lines if abs(line.weight) >= _WORTH_SAYING]
     lines.sort(key=lambda line: (-abs(line.weight), line.says, line.fault))
     return tuple(lines)
 
@@ -100,29 +117,60 @@ def _silence_words(silent: Sequence[ApartmentId]) -> str:
     return f"no complaint from {', '.join(silent)}"
 
 
-def _log_odds(
-    belief: Belief,
-    homes: set[ApartmentId],
-    suspect: tuple[FaultId, ComponentId],
+def _find(
+    belief: Belief, apartments: Sequence[ApartmentId], named: tuple[FaultId, ComponentId]
+) -> _Suspect | None:
+    for n, candidate in enumerate(belief.space.shared):
+        if (candidate.fault, candidate.component) == named:
+            return _Suspect(n, None, None)
+    for apartment in apartments:
+        for k, candidate in enumerate(belief.space.local(apartment), start=1):
+            if (candidate.fault, candidate.component) == named:
+                return _Suspect(None, apartment, k)
+    return None
+
+
+def _weight(belief: Belief, suspect: _Suspect, source: str) -> float:
+    """Log of P(source | suspect there) / P(source | not there), all else as beforehand."""
+    prior = np.exp(belief.log_prior - log_sum_exp(belief.log_prior[None, :])[0])
+    log_ratio = 0.0
+    if source in belief.shared_terms and suspect.shared is not None:
+        term = np.tile(belief.shared_terms[source], len(belief.times.onsets))
+        log_ratio += _ratio(np.exp(term - term.max()), prior, _present(belief, suspect.shared))
+    for apartment, home in belief.homes.items():
+        if source not in home.terms:
+            continue
+        likely = np.exp(home.terms[source] - home.terms[source].max())
+        own_prior = np.exp(home.log_prior - log_sum_exp(home.log_prior[None, :])[0])
+        if suspect.shared is not None:
+            given_state = (likely @ own_prior)[home.look]
+            log_ratio += _ratio(given_state, prior, _present(belief, suspect.shared))
+        elif suspect.apartment == apartment:
+            given_own = np.bincount(home.look, prior, minlength=len(likely)) @ likely
+            there = np.arange(len(own_prior)) == suspect.own
+            log_ratio += _ratio(given_own, own_prior, there)
+    return log_ratio
+
+
+def _ratio(
+    likely: Floats, prior: Floats, there: np.ndarray[tuple[int], np.dtype[np.bool_]]
 ) -> float:
-    chance = _chance(belief, homes, suspect)
+    if_there = float((likely * prior)[there].sum() / prior[there].sum())
+    if_not = float((likely * prior)[~there].sum() / prior[~there].sum())
+    return float(np.log(max(if_there, 1e-12) / max(if_not, 1e-12)))
+
+
+def _present(belief: Belief, shared: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    present = (belief.space.members == shared).any(axis=1)
+    return np.tile(present, len(belief.times.onsets))
+
+
+def _log_odds(belief: Belief, suspect: _Suspect) -> float:
+    """Log odds that the suspect is there."""
+    if suspect.shared is not None:
+        chance = float(belief.states[_present(belief, suspect.shared)].sum())
+    else:
+        assert suspect.apartment is not None  # noqa: S101 - a suspect is shared or of one home
+        chance = float(belief.by_look(suspect.apartment)[:, suspect.own].sum())
     chance = min(max(chance, 1e-12), 1 - 1e-12)
     return float(np.log(chance / (1 - chance)))
-
-
-def _chance(
-    belief: Belief,
-    homes: set[ApartmentId],
-    suspect: tuple[FaultId, ComponentId],
-) -> float:
-    """Chance that the suspect is there."""
-    space = belief.space
-    for n, candidate in enumerate(space.shared):
-        if (candidate.fault, candidate.component) == suspect:
-            present = (space.members == n).any(axis=1)
-            return float(belief.shared[present].sum())
-    for apartment in sorted(homes):
-        for k, candidate in enumerate(space.local(apartment), start=1):
-            if (candidate.fault, candidate.component) == suspect:
-                return float(belief.by_look(apartment)[:, k].sum())
-    return 0.0

@@ -28,6 +28,10 @@ _ELSE_LOCAL: dict[str, tuple[float, dict[str, float]]] = {
     "rumble": (1.0, {"noise_rumble": 0.5}),
     "noise": (2.0, {"noise_other": 0.5}),
     "leak": (1.0, {"leak_seen": 0.5}),
+    "gas": (0.5, {"gas_noticed": 0.7}),
+    "co": (0.5, {"co_noticed": 0.7}),
+    "smoke": (0.5, {"smoke_noticed": 0.7}),
+    "sparks": (0.5, {"sparks_noticed": 0.7}),
     "tap": (2.0, {"tap_noticed": 0.5, "tap_cold": 1.0}),
     "other": (5.0, {"other_noticed": 0.5}),
 }

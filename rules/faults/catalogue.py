@@ -108,13 +108,17 @@ class Change(_Row):
 
 
 class Reports(_Row):
-    """Chance that a household that notices this fault speaks of it, by kind, beside what follows from the temperature."""
+    """Chance that a household speaks of this fault, by kind, beside what temperature makes it say."""
 
     too_cold: float = Field(default=0.0, ge=0, le=1)  # felt although the temperature is right
     too_hot: float = Field(default=0.0, ge=0, le=1)
     noise: dict[Noise, float] = Field(default_factory=dict)
     leak: float = Field(default=0.0, ge=0, le=1)
     no_hot_water: float = Field(default=0.0, ge=0, le=1)
+    gas_smell: float = Field(default=0.0, ge=0, le=1)
+    co_alarm: float = Field(default=0.0, ge=0, le=1)
+    smoke: float = Field(default=0.0, ge=0, le=1)
+    electrical: float = Field(default=0.0, ge=0, le=1)
     other: float = Field(default=0.0, ge=0, le=1)
     heard_by: Literal["apartment", "loop", "building"] = "apartment"
 

@@ -69,6 +69,10 @@ def encoded_row(fault: Fault) -> Rows:
         columns[f"noise_{noise.value}"] = chance
     columns["cold_felt"] = fault.reports.too_cold
     columns["heat_felt"] = fault.reports.too_hot
+    columns["gas_noticed"] = fault.reports.gas_smell
+    columns["co_noticed"] = fault.reports.co_alarm
+    columns["smoke_noticed"] = fault.reports.smoke
+    columns["sparks_noticed"] = fault.reports.electrical
     columns["leak_seen"] = fault.reports.leak
     columns["tap_noticed"] = fault.reports.no_hot_water
     columns["other_noticed"] = fault.reports.other

@@ -56,6 +56,10 @@ NOTICED = (
     "noise_other",
     "leak_seen",
     "tap_noticed",
+    "gas_noticed",
+    "co_noticed",
+    "smoke_noticed",
+    "sparks_noticed",
     "other_noticed",
 )
 
