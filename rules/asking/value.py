@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from rules.data import table
 from rules.diagnosis import Diagnosis
-from rules.diagnosis.answers import answer_chances, unsure_chance
+from rules.diagnosis.answers import answer_chances, changes_with_time, unsure_chance
 from rules.diagnosis.causes import Causes
 from rules.faults.candidates import Candidate
 from rules.faults.catalogue import Fault, checks, parts
@@ -129,9 +129,9 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
         topic = TopicId(question["id"])
         if not _may_ask(question, {k.value for k in home.reported.kinds}, emitter):
             continue
-        answers = _answers(diagnosis, apartment, topic)
-        after = sum(_after(cause, cause.mass * chance, costs) for chance in answers.values())
-        gain = (before - after) * (1 - unsure_chance(topic)) if answers else 0.0
+        masses = _masses(diagnosis, apartment, topic)
+        after = sum(_after(cause, mass, costs) for mass in masses)
+        gain = (before - after) * (1 - unsure_chance(topic)) if masses else 0.0
         values[topic] = gain + float(worth_to_law.get(topic, 0.0)) - question["effort_minutes"]
     return values
 
@@ -155,15 +155,22 @@ def next_question(
     return max(open_topics, key=lambda t: (values[t], t), default=None)
 
 
-def _answers(diagnosis: Diagnosis, apartment: ApartmentId, topic: TopicId) -> Mapping[str, Floats]:
-    """P(answer now | onset, look, own state), in the rows of ``Causes.mass``."""
+def _masses(diagnosis: Diagnosis, apartment: ApartmentId, topic: TopicId) -> list[Floats]:
+    """P(state, answer now) for every usable answer, in the rows of ``Causes.mass``."""
     belief = diagnosis.belief
-    home = belief.homes[apartment]
-    by_onset = [
+    home, mass = belief.homes[apartment], diagnosis.causes[apartment].mass
+    by_onset = mass.reshape(len(belief.times.onsets), -1, mass.shape[1])
+    if not changes_with_time(topic):
+        chances = answer_chances(belief.space, home.kind, topic, 0.0)
+        return [(by_onset * c[None]).reshape(mass.shape) for c in chances.values()]
+    timed = [
         answer_chances(belief.space, home.kind, topic, onset.hours(belief.times.now))
         for onset in belief.times.onsets
     ]
-    return {means: np.concatenate([a[means] for a in by_onset]) for means in by_onset[0]}
+    return [
+        np.concatenate([part * t[means] for part, t in zip(by_onset, timed, strict=True)])
+        for means in timed[0]
+    ]
 
 
 def _after(cause: Causes, mass: Floats, costs: Floats) -> float:

@@ -79,12 +79,12 @@ class Diagnosis:
         if home is None:
             return tuple(70.0 for _ in hours)
         times, kind = self.belief.times, home.kind
-        shape = (len(times.onsets), *kind.shape)
-        mass = self.belief.by_look(apartment).reshape(shape)
+        mass = self.belief.by_look(apartment).reshape(len(times.onsets), *kind.shape)
+        gathered = [kind.gather(part) for part in mass]
         return tuple(
             sum(
-                float((part * kind.spread(kind.course.room_f(o.hours(times.now) + h))).sum())
-                for o, part in zip(times.onsets, mass, strict=True)
+                float((part * kind.course.room_f(o.hours(times.now) + h)).sum())
+                for o, part in zip(times.onsets, gathered, strict=True)
             )
             for h in hours
         )

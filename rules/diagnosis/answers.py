@@ -18,7 +18,7 @@ from rules.diagnosis.exact import Floats
 from rules.diagnosis.space import HomeClass, Space
 from rules.model import TopicId
 
-__all__ = ["answer_chances", "answer_values", "unsure_chance"]
+__all__ = ["answer_chances", "answer_values", "changes_with_time", "unsure_chance"]
 
 # Where the anchors of the answer tables stand on the scale of heat from 0 to 1.
 _ANCHORS = {"at_none": 0.0, "at_some": 0.15, "at_half": 0.5, "at_full": 0.9}
@@ -53,11 +53,21 @@ def answer_chances(
     if not values:
         return {}
     told = _tells(space, home, topic, values)
-    by_physics = _by_physics(home, topic, values, hours)
     guessed = float(table("answers")["guessed"].get(topic, 0.0))
-    meant = {v: (1 - guessed) * told[v] + guessed * by_physics[v] for v in values}
-    chances = {v: np.where(np.isnan(told[v]), by_physics[v], meant[v]) for v in values}
-    return {v: (1 - _SLIP) * c + _SLIP / len(values) for v, c in chances.items()}
+    by_physics = _by_physics(home, topic, values, hours)
+    chances: dict[str, Floats] = {}
+    for at, value in enumerate(values):
+        by_look, by_own = told[at]
+        meant = np.where(np.isnan(by_own)[None, :], by_look[:, None], by_own[None, :])
+        usual = by_physics[value]
+        mixed = np.where(np.isnan(meant), usual, (1 - guessed) * meant + guessed * usual)
+        chances[value] = (1 - _SLIP) * mixed + _SLIP / len(values)
+    return chances
+
+
+def changes_with_time(topic: TopicId) -> bool:
+    """Whether an answer depends on how long ago the fault began."""
+    return topic == "q_hot"
 
 
 def _by_physics(
@@ -65,11 +75,11 @@ def _by_physics(
 ) -> dict[str, Floats]:
     about = table("answers").get(topic, {})
     if topic == "q_hot":
-        return _interpolated(about, values, home.spread(home.course.emitter(hours)))
+        return _interpolated(about, values, home, home.course.emitter(hours))
     if topic == "q_down":
-        return _interpolated(about, values, home.spread(home.course.heat.idle))
+        return _interpolated(about, values, home, home.course.heat.idle)
     if topic == "q_up":
-        return _interpolated(about, values, home.spread(home.course.heat.calling))
+        return _interpolated(about, values, home, home.course.heat.calling)
     if topic == "q_dhw":
         return _switched(about, values, _tap_state(home))
     if topic == "q_screen":
@@ -80,15 +90,19 @@ def _by_physics(
         weight = np.broadcast_to(shared, home.shape)
         return _switched(about, values, {"alone": 1 - weight, "shared": weight})
     usual = table("answers")["defaults"][topic]
-    return {v: np.full(home.shape, float(usual[v])) for v in values}
+    return {v: np.array(float(usual[v])) for v in values}
 
 
 def _interpolated(
-    about: Mapping[str, Mapping[str, float]], values: Sequence[str], heat: Floats
+    about: Mapping[str, Mapping[str, float]], values: Sequence[str], home: HomeClass, heat: Floats
 ) -> dict[str, Floats]:
+    """Between the anchors of a topic's table, by heat over physical patterns."""
     at = sorted((where, name) for name, where in _ANCHORS.items() if name in about)
     x = [where for where, _ in at]
-    return {v: np.interp(heat, x, [float(about[name][v]) for _, name in at]) for v in values}
+    return {
+        v: home.spread(np.interp(heat, x, [float(about[name][v]) for _, name in at]))
+        for v in values
+    }
 
 
 def _switched(
@@ -109,19 +123,21 @@ def _tap_state(home: HomeClass) -> dict[str, Floats]:
 
 def _tells(
     space: Space, home: HomeClass, topic: TopicId, values: Sequence[str]
-) -> dict[str, Floats]:
-    """What fault rows say of this topic; NaN where they say nothing. What is left is spread evenly."""
-    own = [None, *(c.row for c in home.local)]
-    shared = [c.row for c in space.shared]
-    local_told = [r.tells.get(topic) if r is not None else None for r in own]
-    shared_told = [r.tells.get(topic) if r is not None else None for r in shared]
-    look_told = [next((shared_told[n] for n in k if shared_told[n]), None) for k in home.looks]
-    result: dict[str, Floats] = {}
-    for value in values:
-        by_own = np.array([_told(t, value, values) for t in local_told])
-        by_look = np.array([_told(t, value, values) for t in look_told])
-        result[value] = np.where(np.isnan(by_own)[None, :], by_look[:, None], by_own[None, :])
-    return result
+) -> list[tuple[Floats, Floats]]:
+    """What fault rows say of this topic, per value: by look and by own state, NaN for nothing."""
+    key = ("tells", topic)
+    if key not in home.memo:
+        told = [c.row.tells.get(topic) if c.row is not None else None for c in space.shared]
+        of_look = [next((told[n] for n in k if told[n]), None) for k in home.looks]
+        of_own = [
+            None,
+            *(c.row.tells.get(topic) if c.row is not None else None for c in home.local),
+        ]
+        by_look = [[_told(t, value, values) for t in of_look] for value in values]
+        by_own = [[_told(t, value, values) for t in of_own] for value in values]
+        home.memo[key] = np.concatenate([np.array(by_look), np.array(by_own)], axis=1)
+    looks = len(home.looks)
+    return [(row[:looks], row[looks:]) for row in home.memo[key]]
 
 
 def _told(tells: Mapping[str, float] | None, value: str, values: Sequence[str]) -> float:

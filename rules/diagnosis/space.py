@@ -81,6 +81,14 @@ class HomeClass:
         """From physical patterns to looks and own states."""
         return patterns[np.ix_(self.pattern_of_look, self.pattern_of_own)]
 
+    def gather(self, mass: Floats) -> Floats:
+        """The opposite of ``spread`` for probabilities: summed over equal physical patterns."""
+        by_look = np.zeros((self.course.final_f.shape[0], mass.shape[1]))
+        np.add.at(by_look, self.pattern_of_look, mass)
+        gathered: Floats = np.zeros(self.course.final_f.shape)
+        np.add.at(gathered.T, self.pattern_of_own, by_look.T)
+        return gathered
+
     def columns(self, name: str) -> Floats:
         """One chain column over looks and own states."""
         return merge_column(self.look_rows, self.own_rows, name)

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 
-from rules.diagnosis.answers import answer_chances
+from rules.diagnosis.answers import answer_chances, answer_values, changes_with_time
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.measuring import chance, homes_touched, speaks_for
 from rules.diagnosis.moment import Onset, Timeline
@@ -62,13 +62,18 @@ def home_terms(
     answers = {e.fact.topic: e for e in said if isinstance(e.fact, Answered)}
     for topic, item in answers.items():
         means, at = getattr(item.fact, "means", ""), item.at
-        if means in answer_chances(space, kind, topic, 0.0):
+        if means not in answer_values(topic):
+            continue
+        if changes_with_time(topic):
             add(
                 item.source,
                 lambda o, q=topic, m=means, t=at: np.log(  # type: ignore[misc]
                     answer_chances(space, kind, q, o.hours(t))[m]
                 ),
             )
+        else:
+            fixed = np.log(answer_chances(space, kind, topic, 0.0)[means])
+            add(item.source, lambda _, f=fixed: f)  # type: ignore[misc]
     return terms
 
 
