@@ -40,6 +40,9 @@ _NOISE = [COLUMN[name] for name in COLUMN if name.startswith("noise_")]
 # A leak or a smell at a shared part is seldom in a home (common practice, no source).
 _SHARED_LEAK_SEEN = 0.05
 _SHARED_OTHER = 0.3
+# Gas, fumes and smoke from the boiler room are smelt in some homes, not in all.
+_SHARED_DANGER = 0.25
+_DANGER = [COLUMN[n] for n in ("gas_noticed", "co_noticed", "smoke_noticed", "sparks_noticed")]
 
 
 @dataclass(frozen=True, eq=False)
@@ -237,6 +240,7 @@ def _carried(candidate: Candidate) -> Rows:
     row[_NOISE] *= carries["loop" if heard == "apartment" else heard]
     row[COLUMN["leak_seen"]] *= _SHARED_LEAK_SEEN
     row[COLUMN["other_noticed"]] *= _SHARED_OTHER
+    row[_DANGER] *= _SHARED_DANGER
     return row
 
 

@@ -1,0 +1,1 @@
+"""What Endswitch does: receives, stores, sends and shows; every decision comes from ``rules``."""

@@ -1,0 +1,158 @@
+"""The command line: ``endswitch serve``, ``load``, ``token``, ``link``, ``demo``, ``doctor``."""
+
+from __future__ import annotations
+
+import logging
+import sys
+from pathlib import Path
+from typing import Annotated, Any, NoReturn
+
+import typer
+import uvicorn
+from pydantic import ValidationError
+
+from service.app import create_app
+from service.auth.links import issue_link
+from service.auth.roles import Role
+from service.auth.tokens import issue_token
+from service.clock import SystemClock
+from service.demo.run import run_demo
+from service.settings import Settings, unknown_variables
+from service.store.database import Database
+from service.store.migrations import migrate
+from service.telemetry.logs import setup_logging
+from service.usecases.examine_setup import examine
+from service.usecases.load_files import load_files
+
+__all__ = ["app", "main"]
+
+BAD_SETTINGS = 78  # EX_CONFIG of sysexits.h
+
+app = typer.Typer(
+    help="Turns a tenant's heating complaint into a ticket a technician can trust.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+
+@app.command()
+def serve(
+    host: Annotated[str | None, typer.Option(help="address to listen on")] = None,
+    port: Annotated[int | None, typer.Option(help="HTTP port")] = None,
+    smtp_port: Annotated[int | None, typer.Option(help="SMTP port")] = None,
+    clock: Annotated[
+        str | None, typer.Option(help="system, or manual for a clock you move")
+    ] = None,
+) -> None:
+    """Run the service: HTTP, SMTP and timers."""
+    settings = _settings(host=host, port=port, smtp_port=smtp_port, clock=clock)
+    setup_logging("console" if sys.stderr.isatty() else "json", sys.stderr)
+    try:
+        service = create_app(settings)
+    except ValueError as error:
+        _stop(str(error))
+    uvicorn.run(
+        service,
+        host=settings.host,
+        port=settings.port,
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=8,
+    )
+
+
+@app.command()
+def load(
+    paths: Annotated[list[Path], typer.Argument(help="building files and household lists")],
+) -> None:
+    """Load building files (YAML) and households (CSV); all of them or nothing."""
+    db = _database(_settings())
+    with db.transaction() as session:
+        loaded = load_files(session, SystemClock().now(), paths)
+    for problem in loaded.problems:
+        typer.echo(str(problem), err=True)
+    if loaded.refused:
+        typer.echo("Nothing was changed.", err=True)
+        raise typer.Exit(1)
+    typer.echo(f"{len(loaded.plants)} buildings, {len(loaded.households)} households stored.")
+
+
+@app.command()
+def token(role: Annotated[Role, typer.Option(help="what the token is for")]) -> None:
+    """Print a new bearer token; it is shown this once."""
+    with _database(_settings()).transaction() as session:
+        typer.echo(issue_token(session, role, SystemClock().now()))
+
+
+@app.command()
+def link(role: Annotated[Role, typer.Option(help="whose door it opens")]) -> None:
+    """Print a sign-in link for a browser; it works once and not for long."""
+    if role is Role.GATEWAY:
+        _stop("the gateway has no pages; give it a token")
+    settings = _settings()
+    with _database(settings).transaction() as session:
+        secret = issue_link(session, role, SystemClock().now())
+    typer.echo(f"{settings.base_url}/enter/{secret}")
+
+
+@app.command()
+def demo(
+    once: Annotated[
+        bool, typer.Option("--once", help="print the finished queue as JSON and end")
+    ] = False,
+) -> None:
+    """Play a cold night in three invented buildings through the real intake."""
+    setup_logging("console", sys.stderr, level=logging.ERROR)
+    run_demo(_settings(), once=once)
+
+
+@app.command()
+def doctor() -> None:
+    """Say what is configured, what is missing and what is unsafe."""
+    try:
+        findings = examine(Settings(), unknown_variables())
+    except ValidationError as error:
+        _refuse(error)
+    for finding in findings:
+        typer.echo(str(finding))
+    if any(finding.bad for finding in findings):
+        raise typer.Exit(1)
+
+
+def main() -> None:
+    """What the ``endswitch`` program runs."""
+    app()
+
+
+def _settings(**given: Any) -> Settings:
+    """Settings from the environment, with what was said on the command line on top."""
+    unknown = unknown_variables()
+    if unknown:
+        _stop("nobody reads " + ", ".join(unknown) + "; see `endswitch doctor`")
+    try:
+        return Settings(**{name: value for name, value in given.items() if value is not None})
+    except ValidationError as error:
+        _refuse(error)
+
+
+def _database(settings: Settings) -> Database:
+    settings.state.mkdir(parents=True, exist_ok=True)
+    db = Database(settings.database)
+    migrate(db.engine)
+    return db
+
+
+def _refuse(error: ValidationError) -> NoReturn:
+    lines = [f"{'.'.join(str(s) for s in e['loc'])}: {e['msg']}" for e in error.errors()]
+    _stop("settings are wrong: " + "; ".join(lines))
+
+
+def _stop(message: str) -> NoReturn:
+    typer.echo(message, err=True)
+    raise typer.Exit(BAD_SETTINGS)
+
+
+if __name__ == "__main__":
+    main()

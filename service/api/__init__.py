@@ -1,0 +1,26 @@
+"""The JSON interface, version 1."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from service.api.buildings import buildings_router
+from service.api.clock import clock_router
+from service.api.complaints import complaints_router
+from service.api.health import health_router
+from service.api.texts import texts_router
+from service.api.tickets import tickets_router
+
+__all__ = ["make_api"]
+
+
+def make_api() -> APIRouter:
+    """Every route for programs."""
+    router = APIRouter()
+    v1 = APIRouter(prefix="/api/v1")
+    parts = (buildings_router, texts_router, complaints_router, tickets_router, clock_router)
+    for part in parts:
+        v1.include_router(part())
+    router.include_router(v1)
+    router.include_router(health_router())
+    return router

@@ -1,0 +1,46 @@
+"""Who may call: the role behind the bearer token."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from fastapi import Depends, Request
+from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
+
+from service.auth.policies import Act, may
+from service.auth.tokens import role_of
+from service.errors import ForbiddenError, UnauthorizedError
+from service.usecases.services import Services
+
+__all__ = ["allowed", "services_of"]
+
+_bearer = HTTPBearer(auto_error=False, description="from `endswitch token --role ROLE`")
+
+
+def services_of(request: Request) -> Services:
+    """The services put together by the application."""
+    services: Services = request.app.state.services
+    return services
+
+
+def allowed(act: Act) -> Callable[..., None]:
+    """A dependency that lets through whoever may do this.
+
+    Raises:
+        UnauthorizedError: no token, or an unknown one.
+        ForbiddenError: the token is for something else.
+    """
+
+    def check(
+        request: Request,
+        given: HTTPAuthorizationCredentials | None = Depends(_bearer),
+    ) -> None:
+        if given is None:
+            raise UnauthorizedError("send a bearer token")
+        services = services_of(request)
+        with services.db.reading() as session:
+            role = role_of(session, given.credentials, services.now())
+        if not may(role, act):
+            raise ForbiddenError(f"a {role.value} token may not do this")
+
+    return check

@@ -1,0 +1,139 @@
+"""Every error as ``application/problem+json``, and never a stack trace."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import structlog
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from sqlalchemy.exc import IntegrityError, OperationalError
+from starlette.exceptions import HTTPException
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from service.errors import BodyTooLargeError, EndswitchError, PointedError, problem
+from service.telemetry.logs import where
+
+__all__ = ["LimitsAndLastResort", "add_problem_handlers"]
+
+log = structlog.get_logger("endswitch.api")
+
+LARGEST_BODY = 1024 * 1024
+MEDIA_TYPE = "application/problem+json"
+RETRY_SECONDS = 5
+CODES = {
+    400: "bad_request",
+    401: "unauthorized",
+    403: "forbidden",
+    404: "not_found",
+    405: "method_not_allowed",
+    413: "body_too_large",
+}
+
+
+def add_problem_handlers(app: FastAPI) -> None:
+    """Give every expected error its answer."""
+
+    @app.exception_handler(EndswitchError)
+    def _expected(_request: Request, error: EndswitchError) -> JSONResponse:
+        return _answer(error.status, error.code, error.message, error.errors)
+
+    @app.exception_handler(RequestValidationError)
+    def _invalid(_request: Request, error: RequestValidationError) -> JSONResponse:
+        wrong = [
+            PointedError("".join(f"/{step}" for step in e["loc"][1:]), str(e["msg"]))
+            for e in error.errors()
+        ]
+        return _answer(422, "invalid", "the request is refused", wrong)
+
+    @app.exception_handler(HTTPException)
+    def _http(_request: Request, error: HTTPException) -> JSONResponse:
+        code = CODES.get(error.status_code, "error")
+        answer = _answer(error.status_code, code, str(error.detail))
+        answer.headers.update(error.headers or {})
+        return answer
+
+
+def _answer(
+    status: int, code: str, detail: str, errors: Sequence[PointedError] = ()
+) -> JSONResponse:
+    headers = {}
+    if status == 401:
+        headers["WWW-Authenticate"] = "Bearer"
+    elif status == 403:
+        headers["WWW-Authenticate"] = 'Bearer error="insufficient_scope"'
+    elif status == 503:
+        headers["Retry-After"] = str(RETRY_SECONDS)
+    body = problem(status, code, _sayable(detail), [_clean(e) for e in errors])
+    return JSONResponse(body, status_code=status, headers=headers, media_type=MEDIA_TYPE)
+
+
+def _clean(error: PointedError) -> PointedError:
+    return PointedError(_sayable(error.pointer), _sayable(error.detail))
+
+
+def _sayable(text: str) -> str:
+    """Text that can be sent: what callers send may come back in an error."""
+    return text.encode("utf-8", "replace").decode()[:1000]
+
+
+class LimitsAndLastResort:
+    """ASGI middleware: refuses large bodies and answers for whatever nobody else has caught."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        """Wrap an application."""
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve one request."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        started = False
+
+        async def noting(message: Message) -> None:
+            nonlocal started
+            started = started or message["type"] == "http.response.start"
+            await send(message)
+
+        try:
+            await self._app(scope, _limited(scope, receive), noting)
+        except BodyTooLargeError as error:
+            answer = _answer(error.status, error.code, error.message)
+        except (OperationalError, IntegrityError) as error:
+            # Locked, full, or somebody else wrote the same at the same moment: nothing was stored.
+            log.warning("database_not_ready", error=where(error))
+            answer = _answer(503, "try_later", "the database cannot take it now")
+        except Exception as error:  # noqa: BLE001 - the last resort
+            # Not with the exception itself: its words may quote a tenant.
+            log.critical("request_failed", error=where(error))
+            answer = _answer(500, "error", "something broke here; it has been noted")
+        else:
+            return
+        if not started:
+            await answer(scope, receive, send)
+
+
+def _limited(scope: Scope, receive: Receive) -> Receive:
+    """The body, up to the limit."""
+    taken = 0
+
+    async def limited() -> Message:
+        nonlocal taken
+        if _declared(scope) > LARGEST_BODY:
+            raise BodyTooLargeError("the body is larger than 1 MB")
+        message = await receive()
+        taken += len(message.get("body", b""))
+        if taken > LARGEST_BODY:
+            raise BodyTooLargeError("the body is larger than 1 MB")
+        return message
+
+    return limited
+
+
+def _declared(scope: Scope) -> int:
+    for name, value in scope["headers"]:
+        if name == b"content-length" and value.isdigit() and len(value) < 20:
+            return int(value)
+    return 0

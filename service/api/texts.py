@@ -1,0 +1,97 @@
+"""Texts in, and readings without consequences."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import Any
+
+from fastapi import APIRouter, Depends, Request, Response
+
+from service.api.access import allowed, services_of
+from service.api.bodies import ReadingBody, TextBody, checked, described, json_body
+from service.auth.policies import Act
+from service.errors import InvalidError, PointedError, TryLaterError
+from service.telemetry.metrics import Metrics
+from service.usecases.process_inbox import process_message, process_pending
+from service.usecases.read_text import read_text
+from service.usecases.receive_text import Inbound, store_text
+from service.usecases.send_outbox import send_outbox
+from service.usecases.services import Services
+
+__all__ = ["texts_router"]
+
+
+def texts_router() -> APIRouter:
+    """The routes of the gateway, and trying the reader out."""
+    router = APIRouter(tags=["texts"])
+
+    @router.post(
+        "/texts",
+        dependencies=[Depends(allowed(Act.DELIVER_TEXTS))],
+        openapi_extra=described(TextBody),
+        responses={202: {"description": "stored; decided later"}},
+    )
+    def post_text(
+        request: Request,
+        response: Response,
+        body: Any = Depends(json_body),
+        raw: bytes = Depends(_raw),
+    ) -> dict[str, Any]:
+        """Take a text in; the same id is worked on once."""
+        services = services_of(request)
+        inbound = _inbound(services, checked(TextBody, body), raw)
+        answer = _take(services, inbound, request.app.state.metrics)
+        response.status_code = 202 if answer.get("pending") else 200
+        return answer
+
+    @router.post(
+        "/readings",
+        dependencies=[Depends(allowed(Act.READ_TEXTS))],
+        openapi_extra=described(ReadingBody),
+    )
+    def post_reading(body: Any = Depends(json_body)) -> dict[str, Any]:
+        """Read a text; nothing is stored."""
+        asked = checked(ReadingBody, body)
+        return read_text(asked.text, asked.asked)
+
+    return router
+
+
+async def _raw(request: Request) -> bytes:
+    return await request.body()
+
+
+def _inbound(services: Services, text: TextBody, raw: bytes) -> Inbound:
+    number = services.sms.e164(text.sender)
+    if number is None:
+        wrong = PointedError("/from", "is no phone number that can be answered")
+        raise InvalidError("the sender is refused", (wrong,))
+    return Inbound(
+        sender_id=text.id,
+        via="http",
+        from_number=number,
+        raw=raw,
+        text=text.text,
+        to_address=text.to,
+        sent_at=text.sent_at,
+    )
+
+
+def _take(services: Services, inbound: Inbound, metrics: Metrics) -> dict[str, Any]:
+    """Store first, then decide; what cannot be decided now is decided later."""
+    now = services.now()
+    with services.db.transaction() as session:
+        stored = store_text(session, now, inbound)
+    with metrics.inbound_to_answer_seconds.time():
+        if not stored.duplicate:
+            process_pending(services, now, before=stored.message_id)
+        outcome = process_message(services, now, stored.message_id)
+    result = "duplicate" if stored.duplicate else "read" if outcome.answer else "pending"
+    metrics.inbound_total.labels("http", result).inc()
+    if services.settings.gateway == "file":
+        # A file takes no time; texts for the other adapters, or while it is busy, go with the jobs.
+        with suppress(TryLaterError):
+            send_outbox(services, now)
+    if outcome.answer is None:
+        return {"message": outcome.message_id, "duplicate": stored.duplicate, "pending": True}
+    return {**outcome.answer, "duplicate": stored.duplicate}

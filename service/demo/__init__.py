@@ -1,0 +1,1 @@
+"""A cold night in an invented portfolio, played through the real intake."""

@@ -1,0 +1,1 @@
+"""The clock that wakes plain functions: inbox, timers, outbox."""

@@ -1,0 +1,22 @@
+"""The doors for people: desk, truck, owner, and the way in. Rendered here, no script needed."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from service.pages.desk.routes import router as desk
+from service.pages.entry.routes import router as entry
+from service.pages.owner.routes import router as owner
+from service.pages.security import SecurityHeaders
+from service.pages.statics import router as statics
+from service.pages.truck.routes import router as truck
+
+__all__ = ["SecurityHeaders", "make_pages"]
+
+
+def make_pages() -> APIRouter:
+    """Every page and static file; the application adds ``SecurityHeaders`` around all of it."""
+    pages = APIRouter()
+    for part in (statics, entry, desk, truck, owner):
+        pages.include_router(part)
+    return pages

@@ -1,0 +1,1 @@
+"""The desk: the dispatcher's queue and tickets."""

@@ -1,0 +1,42 @@
+"""The evidence of a ticket, each piece once, with every suspect it speaks for or against."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.usecases.views import WhyLine
+
+__all__ = ["Piece", "sorted_evidence"]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One fact, its words if it was a message, and what it does to which suspect."""
+
+    says: str
+    quote: str | None
+    language: str | None
+    speaks: tuple[tuple[str, float], ...]  # (fault, weight), all of one sign
+
+
+def sorted_evidence(why: tuple[WhyLine, ...]) -> tuple[tuple[str, tuple[Piece, ...]], ...]:
+    """What speaks for and what speaks against, in the order in which it first comes up."""
+    return (
+        ("For", _pieces([line for line in why if line.weight >= 0])),
+        ("Against", _pieces([line for line in why if line.weight < 0])),
+    )
+
+
+def _pieces(lines: list[WhyLine]) -> tuple[Piece, ...]:
+    found: dict[tuple[str, str | None], list[WhyLine]] = {}
+    for line in lines:
+        found.setdefault((line.says, line.message), []).append(line)
+    return tuple(
+        Piece(
+            says=group[0].says,
+            quote=group[0].quote,
+            language=group[0].language,
+            speaks=tuple((line.fault, line.weight) for line in group),
+        )
+        for group in found.values()
+    )

@@ -1,0 +1,151 @@
+"""The boiler room of the drawing: circulators with their relays, transformers, heat sources."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.pages.section import LANE, Section
+from service.pages.symbols import box, label, tag
+from service.usecases.views import BuildingDrawing
+
+__all__ = ["PLANT_HEIGHT", "Plant", "draw_plant", "place_plant"]
+
+PLANT_HEIGHT = 258
+_LEFT, _PUMP, _WITH_RELAY, _TRANSFORMER, _SOURCE = 62, 92, 160, 100, 132
+
+
+@dataclass(frozen=True, slots=True)
+class Plant:
+    """Finished positions of the plant; ``starts`` is where each run's line leaves it."""
+
+    pumps: dict[str, float]  # loop: x of its circulator
+    relays: dict[str, float]
+    transformers: dict[str, float]
+    sources: dict[str, float]
+    starts: dict[str, tuple[float, float]]
+    pump_y: float
+    source_y: float
+    right: float
+
+
+def place_plant(drawing: BuildingDrawing, section: Section) -> Plant:
+    """Stand the plant side by side: loops in file order, then transformers; sources below."""
+    x, y = float(_LEFT), section.plant_top + 26
+    pumps: dict[str, float] = {}
+    relays: dict[str, float] = {}
+    for loop, _circulator, relay, _source in drawing.loops:
+        pumps[loop] = x + 36
+        if relay:
+            relays[loop] = x + 104
+        x += _WITH_RELAY if relay else _PUMP
+    transformers: dict[str, float] = {}
+    for transformer in drawing.transformers:
+        transformers[transformer] = x + 44
+        x += _TRANSFORMER
+    sources = {s: float(_LEFT + 6 + i * _SOURCE) for i, s in enumerate(drawing.sources)}
+    starts = {loop: (px, y - 18) for loop, px in pumps.items()}
+    starts |= {t: (tx, y - 18) for t, tx in transformers.items()}
+    for run in section.runs:  # a loop that no circulator is known for rises from the floor
+        starts.setdefault(run.name, (_LEFT, y))
+    right = max([x, *(left + _SOURCE for left in sources.values())])
+    return Plant(pumps, relays, transformers, sources, starts, y, section.plant_top + 166, right)
+
+
+def _short(component: str) -> str:
+    """A default id such as ``loop-1.relay`` stands under its loop's name: ``relay`` will do."""
+    owner, _, part = component.rpartition(".")
+    return part if owner and part in {"circulator", "relay"} else component
+
+
+def _pump(x: float, y: float, *, suspected: bool) -> str:
+    """A circulator in the trade's symbol: a circle with a triangle pointing the way of flow."""
+    rings = ""
+    if suspected:
+        rings = "".join(
+            f'<circle class="suspect" fill="none" stroke="black" stroke-width="3" cx="{x}"'
+            f' cy="{y}" r="{r}"/>'
+            for r in (20, 26)
+        )
+    return (
+        f'<circle class="gear" fill="white" stroke="black" cx="{x}" cy="{y}" r="18"/>'
+        f'<path class="ink" d="M{x - 11} {y + 8}H{x + 11}L{x} {y - 14}Z"/>{rings}'
+        + (tag(x, y + 38) if suspected else "")
+    )
+
+
+def _loops(drawing: BuildingDrawing, plant: Plant) -> list[str]:
+    parts = []
+    y, suspect = plant.pump_y, drawing.suspected
+    for loop, circulator, relay, _ in drawing.loops:
+        x = plant.pumps[loop]
+        if relay:
+            at = plant.relays[loop]
+            parts.append(
+                f'<path class="wire" stroke-dasharray="4 3" stroke="black" d="M{x + 18} {y}H{at}"/>'
+            )
+            parts.append(box(at, y, 15, 15, suspected=relay == suspect))
+            parts.append(
+                f'<path class="gearline" fill="none" stroke="black"'
+                f' d="M{at - 9} {y + 4}H{at - 4}L{at + 6} {y - 5}M{at + 5} {y + 4}H{at + 9}"/>'
+            )
+            parts.append(label(at, y + 64, _short(relay), most=9))
+            parts += [tag(at, y + 38)] if relay == suspect else []
+        parts.append(_pump(x, y, suspected=suspect in {circulator, loop}))
+        parts.append(label(x, y + 64, _short(circulator), most=10))
+        parts.append(label(x, y + 81, loop, strong=True, most=10))
+    return parts
+
+
+def _transformers(drawing: BuildingDrawing, plant: Plant) -> list[str]:
+    """Two coils side by side, with how many apartments hang on them."""
+    parts = []
+    y = plant.pump_y
+    for name in drawing.transformers:
+        x = plant.transformers[name]
+        fed = sum(mark.transformer == name for mark in drawing.apartments)
+        parts.append(box(x, y, 25, 18, suspected=name == drawing.suspected))
+        parts.append(
+            f'<g class="gearline" fill="none" stroke="black"><circle cx="{x - 6}" cy="{y}" r="9"/>'
+            f'<circle cx="{x + 6}" cy="{y}" r="9"/></g>'
+        )
+        parts += [tag(x, y + 38)] if name == drawing.suspected else []
+        parts.append(label(x, y + 64, name, strong=True))
+        parts.append(label(x, y + 81, f"24 V to {fed}", most=14))
+    return parts
+
+
+def _sources(drawing: BuildingDrawing, plant: Plant) -> list[str]:
+    """Boilers under the loops they heat, with the supply line that joins them."""
+    parts = []
+    top = plant.source_y
+    for i, source in enumerate(drawing.sources):
+        x = plant.sources[source] + 48
+        pumps = [plant.pumps[loop[0]] for loop in drawing.loops if loop[3] == source]
+        main = top - 26 - LANE * i
+        # Each branch climbs beside the words under its pump, so that none is struck through.
+        path = f"M{x} {top}V{main}"
+        path += "".join(f"M{x} {main}H{px - 32}V{plant.pump_y}H{px - 18}" for px in pumps)
+        parts.append(
+            f'<path class="pipe" fill="none" stroke="black" stroke-width="1.5" d="{path}"/>'
+        )
+        parts.append(box(x, top + 24, 54, 24, suspected=source == drawing.suspected))
+        parts.append(
+            f'<path class="ink" d="M{x - 40} {top + 36}q-9 -9 0 -17q2 -3 1 -7q10 6 10 16'
+            f'q0 5 -4 8q1 -5 -3 -8q-5 4 -4 8Z"/>'
+        )
+        parts.append(label(x + 10, top + 29, source, strong=True, most=10))
+        parts += [tag(x + 37, top - 10)] if source == drawing.suspected else []
+    return parts
+
+
+def draw_plant(drawing: BuildingDrawing, plant: Plant, section: Section) -> list[str]:
+    """The boiler room with everything in it: a cellar cut open below the ground line."""
+    right = max(plant.right, section.right)
+    top, floor = section.ground, section.plant_top + PLANT_HEIGHT - 32
+    return [
+        f'<path class="wall" fill="none" stroke="black" d="M48 {top}V{floor}H{right}V{top}"/>',
+        f'<text class="word end" x="{right - 10}" y="{floor - 10}">boiler room</text>',
+        *_sources(drawing, plant),
+        *_loops(drawing, plant),
+        *_transformers(drawing, plant),
+    ]

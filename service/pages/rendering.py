@@ -1,0 +1,163 @@
+"""From frozen views to HTML: one Jinja environment that escapes everything and forgives nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+from zoneinfo import ZoneInfo
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from service.pages import words
+from service.pages.drawing import STATE_WORDS, building_svg
+from service.pages.evidence import sorted_evidence
+from service.pages.statics import asset_url
+from service.usecases.views import QueueView, TicketView
+
+__all__ = [
+    "Door",
+    "FormProblem",
+    "render",
+    "render_owner",
+    "render_problem",
+    "render_queue",
+    "render_ticket",
+]
+
+Door = Literal["desk", "truck", "owner"]
+
+
+@dataclass(frozen=True, slots=True)
+class FormProblem:
+    """What was wrong with a sent form, and what was typed, so that nothing is typed twice."""
+
+    field_id: str
+    message: str
+    kept: dict[str, str] = field(default_factory=dict)
+
+
+def _component(component: str) -> str:
+    """A component's name, kept on one line as long as it is short."""
+    name = str(words.clean(words.component_words(component)))
+    return Markup('<span class="id">{}</span>').format(name) if len(name) <= 18 else name
+
+
+@cache
+def _environment() -> Environment:
+    env = Environment(
+        loader=FileSystemLoader(str(files("service.pages"))),
+        autoescape=True,
+        undefined=StrictUndefined,
+        finalize=words.clean,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    env.filters.update(
+        capital=words.capital,
+        clock=words.clock_words,
+        component=_component,
+        due=words.due_words,
+        homes=words.homes_words,
+        kinds=words.kind_words,
+        lang_of=words.quote_language,
+        per_cent=words.per_cent,
+        place=words.place_words,
+        scope=words.scope_words,
+        since=words.since_words,
+        sureness=words.sureness,
+        tell_lines=words.tell_lines,
+        unit=words.unit_words,
+        weight=words.weight_words,
+        when=words.when_words,
+    )
+    env.globals.update(asset=asset_url, state_words=STATE_WORDS)
+    return env
+
+
+def render(template: str, **context: Any) -> str:
+    """A page from its template. ``door`` is always set; None means nobody is signed in."""
+    return _environment().get_template(template).render(**{"door": None, **context})
+
+
+def _buildings(view: QueueView) -> tuple[tuple[str, str], ...]:
+    """The buildings that have an open ticket, by name."""
+    names = {row.building: row.building_name for row in view.rows if row.building}
+    return tuple(sorted(names.items(), key=lambda pair: (pair[1].casefold(), pair[0])))
+
+
+def render_queue(view: QueueView, door: Door = "desk", building: str | None = None) -> str:
+    """The queue, all of it or one building's part."""
+    return render(
+        "desk/templates/queue.html",
+        view=view,
+        door=door,
+        rows=tuple(row for row in view.rows if building in {None, "", row.building}),
+        buildings=_buildings(view),
+        building=building or "",
+        timezone=view.rows[0].timezone if view.rows else "UTC",
+    )
+
+
+def local_date(at: datetime, timezone: str) -> str:
+    """The calendar date in the building, as a date field wants it."""
+    return at.astimezone(ZoneInfo(timezone)).date().isoformat()
+
+
+def render_ticket(view: TicketView, door: Door = "desk", problem: FormProblem | None = None) -> str:
+    """A ticket as the desk or the truck sees it."""
+    marks = view.drawing.apartments
+    explains = view.suspects[0].explains if view.suspects else ()
+    explains += tuple(mark.apartment for mark in marks if mark.state == "explained")
+    return render(
+        f"{door}/templates/ticket.html",
+        view=view,
+        row=view.row,
+        now=view.now,
+        timezone=view.row.timezone,
+        door=door,
+        problem=problem,
+        kept=problem.kept if problem else {},
+        target=_target(view, problem),
+        fault_words={suspect.fault: suspect.says for suspect in view.suspects},
+        drawing=Markup(building_svg(view.drawing, explains)),  # noqa: S704 - drawing.py escapes
+        evidence=sorted_evidence(view.why),
+        shown_states=_shown_states(view),
+        today=local_date(view.now, view.row.timezone),
+    )
+
+
+def _target(view: TicketView, problem: FormProblem | None) -> str:
+    """The id of the field that a form problem is about."""
+    if problem is None or problem.field_id != "value":
+        return problem.field_id if problem else ""
+    asked = (problem.kept.get("test"), problem.kept.get("component"))
+    for number, check in enumerate(view.checks, start=1):
+        if (check.check, check.component) == asked:
+            return f"value-{number}"
+    return "checks"
+
+
+def _shown_states(view: TicketView) -> tuple[str, ...]:
+    """The states of apartments that occur in this drawing, in the order of the legend."""
+    present = {mark.state for mark in view.drawing.apartments}
+    return tuple(state for state in STATE_WORDS if state in present)
+
+
+def render_owner(view: QueueView) -> str:
+    """The owner's plain list: each building with its open tickets."""
+    groups = [
+        (name, tuple(row for row in view.rows if row.building == building))
+        for building, name in _buildings(view)
+    ]
+    return render("owner/templates/buildings.html", view=view, groups=groups, door="owner")
+
+
+def render_problem(status: int, title: str, message: str, door: Door | None = None) -> str:
+    """A page for a request that could not be answered."""
+    return render(
+        "frame/templates/problem.html", status=status, title=title, message=message, door=door
+    )

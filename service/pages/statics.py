@@ -1,0 +1,60 @@
+"""The few static files, read once; an address carries its content's hash and never goes stale."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from fastapi import APIRouter, Response
+
+__all__ = ["Asset", "asset_url", "assets", "router"]
+
+_TYPES = {
+    "css": "text/css; charset=utf-8",
+    "js": "text/javascript; charset=utf-8",
+    "svg": "image/svg+xml",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Asset:
+    """One static file as it is sent."""
+
+    body: bytes
+    media_type: str
+    digest: str
+
+
+@cache
+def assets() -> dict[str, Asset]:
+    """Every static file by name. The set is fixed, so no request can reach another file."""
+    found: dict[str, Asset] = {}
+    for entry in files("service.pages").joinpath("frame", "static").iterdir():
+        media_type = _TYPES.get(entry.name.rpartition(".")[2])
+        if media_type:
+            body = entry.read_bytes()
+            found[entry.name] = Asset(body, media_type, hashlib.sha256(body).hexdigest()[:16])
+    return found
+
+
+def asset_url(name: str) -> str:
+    """The address of a static file, with its hash."""
+    return f"/static/{assets()[name].digest}/{name}"
+
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/static/{digest}/{name}")
+def static_file(digest: str, name: str) -> Response:
+    """Send a file; a stale hash is answered with 404 rather than with other content."""
+    asset = assets().get(name)
+    if asset is None or asset.digest != digest:
+        return Response("not found", status_code=404, media_type="text/plain")
+    return Response(
+        asset.body,
+        media_type=asset.media_type,
+        headers={"Cache-Control": "public, max-age=31536000, immutable"},
+    )

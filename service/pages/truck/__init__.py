@@ -1,0 +1,1 @@
+"""The truck: a technician's queue and tickets, readings and closing."""

@@ -1,0 +1,95 @@
+"""Addresses of the truck: queue, ticket, reading, close."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from fastapi import APIRouter, Depends, Request, Response
+from fastapi.responses import HTMLResponse, RedirectResponse
+
+from service.auth.roles import Role
+from service.errors import InvalidError
+from service.pages.access import PageRoute, require, services_of
+from service.pages.rendering import FormProblem, local_date, render_queue, render_ticket
+from service.pages.truck.forms import problem_of, read_closing, read_finding
+from service.usecases.close_ticket import close_ticket
+from service.usecases.record_finding import record_finding
+from service.usecases.show_queue import show_queue
+from service.usecases.show_ticket import show_ticket
+from service.usecases.views import TicketView
+
+__all__ = ["router"]
+
+
+def _view(request: Request, ticket_id: str) -> TicketView:
+    services = services_of(request)
+    with services.db.reading() as session:
+        return show_ticket(session, services.now(), ticket_id)
+
+
+async def _typed(request: Request) -> dict[str, str]:
+    """The text fields of a form."""
+    form = await request.form(max_files=0, max_fields=40)
+    return {name: value.strip() for name, value in form.items() if isinstance(value, str)}
+
+
+def _again(view: TicketView, problem: FormProblem) -> HTMLResponse:
+    return HTMLResponse(render_ticket(view, "truck", problem), status_code=422)
+
+
+router = APIRouter(
+    prefix="/truck",
+    route_class=PageRoute,
+    include_in_schema=False,
+    default_response_class=HTMLResponse,
+    dependencies=[Depends(require(Role.TRUCK))],
+)
+
+
+@router.get("")
+def queue(request: Request, building: str = "") -> str:
+    """What there is to do, most pressing first."""
+    services = services_of(request)
+    with services.db.reading() as session:
+        view = show_queue(session, services.now())
+    return render_queue(view, "truck", building)
+
+
+@router.get("/tickets/{ticket_id}")
+def ticket(request: Request, ticket_id: str) -> str:
+    """One ticket, ready to work on."""
+    return render_ticket(_view(request, ticket_id), "truck")
+
+
+@router.post("/tickets/{ticket_id}/findings")
+def finding(request: Request, ticket_id: str, typed: dict[str, str] = Depends(_typed)) -> Response:
+    """Take a reading, or show what is missing with everything typed still there."""
+    view = _view(request, ticket_id)
+    found = read_finding(view, typed)
+    if isinstance(found, FormProblem):
+        return _again(view, found)
+    services = services_of(request)
+    try:
+        with services.deciding() as session:
+            # The reading may have joined this ticket to another one: go where the work is.
+            current = record_finding(session, services.now(), ticket_id, found).id
+    except InvalidError as refused:
+        return _again(view, problem_of(refused, typed))
+    return RedirectResponse(f"/truck/tickets/{current}#checks", status_code=303)
+
+
+@router.post("/tickets/{ticket_id}/close")
+def close(request: Request, ticket_id: str, typed: dict[str, str] = Depends(_typed)) -> Response:
+    """Close the ticket, or show what is missing with everything typed still there."""
+    view = _view(request, ticket_id)
+    today = date.fromisoformat(local_date(view.now, view.row.timezone))
+    closing = read_closing(view, typed, today)
+    if isinstance(closing, FormProblem):
+        return _again(view, closing)
+    services = services_of(request)
+    try:
+        with services.deciding() as session:
+            close_ticket(session, services.now(), ticket_id, closing)
+    except InvalidError as refused:
+        return _again(view, problem_of(refused, typed))
+    return RedirectResponse(f"/truck/tickets/{ticket_id}", status_code=303)

@@ -1,0 +1,230 @@
+"""Words for people: times in the building's own zone, shares, evidence weights, names of things.
+
+Everything a template prints passes through ``clean`` first, so no message can turn the text
+around it or smuggle control characters into a page.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from markupsafe import Markup
+
+__all__ = [
+    "capital",
+    "clean",
+    "clock_words",
+    "component_words",
+    "day_words",
+    "due_words",
+    "homes_words",
+    "kind_words",
+    "per_cent",
+    "place_words",
+    "quote_language",
+    "scope_words",
+    "since_words",
+    "sureness",
+    "tell_lines",
+    "unit_words",
+    "weight_words",
+    "when_words",
+]
+
+# Direction overrides, embeddings and isolates, the two direction marks, and control characters
+# other than tab and line ends. Unicode Standard 16.0, section 23.2 lists the direction controls.
+_UNPRINTABLE = re.compile(
+    "[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"
+)
+
+_KINDS = {
+    "too_cold": "too cold",
+    "too_hot": "too hot",
+    "no_hot_water": "no hot water",
+    "noise": "noise",
+    "leak": "leak",
+    "gas_smell": "smell of gas",
+    "co_alarm": "CO alarm",
+    "smoke": "smoke",
+    "electrical": "electrical",
+    "other": "something else",
+}
+_SCOPES = {
+    "apartment": "one apartment",
+    "loop": "one loop",
+    "transformer": "all that one transformer powers",
+    "source": "all that one boiler heats",
+    "building": "the whole building",
+    "riser": "one riser",
+}
+_UNITS = {
+    "V": "volts",
+    "A": "amps",
+    "ohm": "ohms",
+    "F": "degrees F",
+    "uA": "microamps",
+    "mV": "millivolts",
+    "s": "seconds",
+    "in_wc": "inches of water",
+    "uF": "microfarads",
+    "percent": "per cent",
+}
+_PLACES = {
+    "apartment": "in the apartment",
+    "boiler_room": "in the boiler room",
+    "outside": "outside",
+}
+
+
+def clean(value: object) -> object:
+    """Take direction controls and control characters out of a text; leave all else alone."""
+    if isinstance(value, str) and not isinstance(value, Markup):
+        return _UNPRINTABLE.sub("", value)
+    return value
+
+
+def capital(text: str) -> str:
+    """The same sentence with a capital first letter; ids such as ``2A`` stay as they are."""
+    return text[:1].upper() + text[1:]
+
+
+def clock_words(at: datetime, timezone: str) -> str:
+    """The time of day in the building's zone: ``7:00 pm``."""
+    local = at.astimezone(ZoneInfo(timezone))
+    return f"{local.hour % 12 or 12}:{local.minute:02d} {'am' if local.hour < 12 else 'pm'}"
+
+
+def day_words(at: datetime, now: datetime, timezone: str) -> str:
+    """The day as people say it: today, tomorrow, yesterday, Tue, or Tue 24 Nov."""
+    zone = ZoneInfo(timezone)
+    local = at.astimezone(zone)
+    days = (local.date() - now.astimezone(zone).date()).days
+    near = {-1: "yesterday", 0: "today", 1: "tomorrow"}.get(days)
+    if near:
+        return near
+    if 0 < days < 7:
+        return local.strftime("%a")
+    # A past weekday would be read as the coming one, so it always carries its date.
+    dated = f"{local.strftime('%a')} {local.day} {local.strftime('%b')}"
+    return dated if abs(days) < 180 else f"{dated} {local.year}"
+
+
+def when_words(at: datetime, now: datetime, timezone: str) -> str:
+    """Time and day together: ``7:00 pm today``."""
+    return f"{clock_words(at, timezone)} {day_words(at, now, timezone)}"
+
+
+def due_words(at: datetime, now: datetime, timezone: str, danger: bool = False) -> str:
+    """A respond-by time: ``by 7:00 pm today``, ``now`` or, once passed, ``was due by ...``.
+
+    A danger is never "was due": it is due now, since it was first heard of.
+    """
+    minutes = (at - now).total_seconds() / 60
+    if -5 <= minutes <= 5:
+        return "now"
+    if danger and minutes < 0:
+        return f"now, since {when_words(at, now, timezone)}"
+    return f"{'by' if minutes > 0 else 'was due by'} {when_words(at, now, timezone)}"
+
+
+def since_words(at: datetime, now: datetime) -> str:
+    """How long ago, roughly: ``just now``, ``40 min ago``, ``3 h ago``, ``2 days ago``."""
+    minutes = max(0, int((now - at).total_seconds() // 60))
+    if minutes < 2:
+        return "just now"
+    if minutes < 90:
+        return f"{minutes} min ago"
+    hours = round(minutes / 60)
+    return f"{hours} h ago" if hours < 48 else f"{round(hours / 24)} days ago"
+
+
+def per_cent(share: float) -> str:
+    """A share as a whole per cent; never a false certainty at either end."""
+    if share < 0.01:
+        return "under 1 %"
+    if share > 0.99:
+        return "over 99 %"
+    return f"{round(share * 100)} %"
+
+
+def sureness(share: float | None) -> str:
+    """How sure we are of a suspect, in one word."""
+    if share is None or share < 0.25:
+        return "unsure"
+    return "likely" if share >= 0.6 else "possible"
+
+
+def weight_words(weight: float) -> str:
+    """What a piece of evidence does to a suspect: ``speaks clearly for``."""
+    size = abs(weight)
+    if size < 0.05:
+        return "changes nothing for"
+    way = "for" if weight > 0 else "against"
+    if size >= 2:
+        return f"speaks strongly {way}"
+    if size >= 1:
+        return f"speaks clearly {way}"
+    return f"speaks {'somewhat' if size >= 0.4 else 'a little'} {way}"
+
+
+def component_words(component: str) -> str:
+    """A component's name as people say it: ``2A.valve`` is the valve of 2A."""
+    if component == "unknown":
+        return "home not known yet"
+    owner, dot, part = component.rpartition(".")
+    if dot and part in {"valve", "thermostat", "circulator", "relay"}:
+        return f"{part} of {owner}"
+    return component
+
+
+def homes_words(homes: tuple[str, ...], most: int = 8) -> str:
+    """The homes of a ticket, shortened when there are many."""
+    if not homes:
+        return "no home named"
+    shown = ", ".join(homes[:most])
+    more = f" and {len(homes) - most} more" if len(homes) > most else ""
+    return f"{'home' if len(homes) == 1 else 'homes'} {shown}{more}"
+
+
+def kind_words(kinds: tuple[str, ...]) -> str:
+    """What is complained of."""
+    return ", ".join(_KINDS.get(kind, kind.replace("_", " ")) for kind in kinds) or "not said yet"
+
+
+def scope_words(scope: str) -> str:
+    """How far the trouble reaches."""
+    return _SCOPES.get(scope, scope.replace("_", " "))
+
+
+def place_words(place: str) -> str:
+    """Where a check is made."""
+    return _PLACES.get(place, place.replace("_", " "))
+
+
+def tell_lines(tells: str) -> tuple[str, ...]:
+    """What each outcome of a check tells, one line an outcome: ``0 V: fuse; 24 V: relay``.
+
+    A piece without a colon belongs to the next outcome, or at the end to the last one.
+    """
+    lines: list[str] = []
+    held = ""
+    for piece in tells.split("; "):
+        held = f"{held}; {piece}" if held else piece
+        if ": " in piece:
+            lines.append(held)
+            held = ""
+    if held:
+        lines[-1:] = ["; ".join([*lines[-1:], held])]
+    return tuple(lines)
+
+
+def unit_words(unit: str) -> str:
+    """A unit of measurement, written out."""
+    return _UNITS.get(unit, unit)
+
+
+def quote_language(language: str | None) -> str | None:
+    """The ``lang`` of a quoted message; a mixed one has none of its own."""
+    return language if language in {"en", "es"} else None

@@ -1,0 +1,1 @@
+"""Texts in and out: mail from a gateway comes in over SMTP, answers leave through an adapter."""

@@ -1,0 +1,298 @@
+"""The tables. Times are aware UTC instants (``*_at``) or dates (``*_on``)."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any, ClassVar
+
+from sqlalchemy import JSON, ForeignKey, Index, MetaData, String, UniqueConstraint
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+from service.store.types import UtcDateTime
+
+__all__ = [
+    "Alert",
+    "ApiToken",
+    "Base",
+    "Building",
+    "ClockState",
+    "Closure",
+    "Complaint",
+    "EntryLink",
+    "FactRow",
+    "HouseholdRow",
+    "InboxMessage",
+    "Install",
+    "NumberRow",
+    "OutboxMessage",
+    "StaffSession",
+    "Ticket",
+    "TicketEvent",
+    "TimerRow",
+    "WeatherHour",
+]
+
+# Every constraint has a predictable name, so that a migration can drop it on any database.
+NAMES = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class Base(DeclarativeBase):
+    """What all tables share."""
+
+    metadata = MetaData(naming_convention=NAMES)
+    type_annotation_map: ClassVar[dict[Any, Any]] = {
+        datetime: UtcDateTime,
+        dict[str, Any]: JSON(none_as_null=True),
+        list[Any]: JSON(none_as_null=True),
+    }
+
+
+class ClockState(Base):
+    """Where a manual clock stands; one row."""
+
+    __tablename__ = "clock_state"
+    id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    now: Mapped[datetime]
+
+
+class Building(Base):
+    """A building file as it was accepted."""
+
+    __tablename__ = "buildings"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    document: Mapped[dict[str, Any]]
+    updated_at: Mapped[datetime]
+
+
+class HouseholdRow(Base):
+    """A person in an apartment who may text us or be texted."""
+
+    __tablename__ = "households"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    building_id: Mapped[str] = mapped_column(ForeignKey("buildings.id"), index=True)
+    apartment: Mapped[str]
+    name: Mapped[str]
+    mobile: Mapped[str | None] = mapped_column(index=True)
+    email: Mapped[str | None]
+    language: Mapped[str]
+    care: Mapped[list[Any]]
+
+
+class WeatherHour(Base):
+    """Outdoor temperature at a station, observed or forecast."""
+
+    __tablename__ = "weather_hours"
+    station: Mapped[str] = mapped_column(primary_key=True)
+    at: Mapped[datetime] = mapped_column(primary_key=True)
+    outdoor_f: Mapped[float]
+
+
+class ApiToken(Base):
+    """A bearer token; only its hash is kept."""
+
+    __tablename__ = "api_tokens"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    role: Mapped[str]
+    token_hash: Mapped[str] = mapped_column(unique=True)
+    created_at: Mapped[datetime]
+    revoked_at: Mapped[datetime | None]
+
+
+class EntryLink(Base):
+    """A sign-in link that works once."""
+
+    __tablename__ = "entry_links"
+    token_hash: Mapped[str] = mapped_column(primary_key=True)
+    role: Mapped[str]
+    created_at: Mapped[datetime]
+    expires_at: Mapped[datetime]
+    used_at: Mapped[datetime | None]
+
+
+class StaffSession(Base):
+    """Somebody signed in with a browser."""
+
+    __tablename__ = "sessions"
+    token_hash: Mapped[str] = mapped_column(primary_key=True)
+    role: Mapped[str]
+    created_at: Mapped[datetime]
+    expires_at: Mapped[datetime]
+
+
+class InboxMessage(Base):
+    """An inbound text, stored before anything is decided about it; ``seq`` is arrival order."""
+
+    __tablename__ = "inbox"
+    __table_args__ = (UniqueConstraint("via", "sender_id"), Index(None, "state", "seq"))
+    seq: Mapped[int] = mapped_column(primary_key=True)
+    id: Mapped[str] = mapped_column(unique=True)
+    sender_id: Mapped[str]
+    via: Mapped[str] = mapped_column(String(8))  # smtp, http, web
+    from_number: Mapped[str] = mapped_column(index=True)
+    to_address: Mapped[str | None]
+    received_at: Mapped[datetime]
+    sent_at: Mapped[datetime | None]
+    raw: Mapped[bytes]
+    text: Mapped[str | None]
+    state: Mapped[str] = mapped_column(String(12), default="pending")  # pending, read, set_aside
+    attempts: Mapped[int] = mapped_column(default=0)
+    complaint_id: Mapped[str | None] = mapped_column(ForeignKey("complaints.id"), index=True)
+    ticket_id: Mapped[str | None] = mapped_column(ForeignKey("tickets.id"))
+    reading: Mapped[dict[str, Any] | None]
+    answer: Mapped[dict[str, Any] | None]
+
+
+class NumberRow(Base):
+    """What we know of a phone number: its language, its opt-out, its conversation."""
+
+    __tablename__ = "numbers"
+    number: Mapped[str] = mapped_column(primary_key=True)
+    language: Mapped[str | None]
+    stopped_at: Mapped[datetime | None]
+    conversation: Mapped[dict[str, Any] | None]
+    updated_at: Mapped[datetime]
+
+
+class Complaint(Base):
+    """What one household has reported and not yet had resolved."""
+
+    __tablename__ = "complaints"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    building_id: Mapped[str | None] = mapped_column(ForeignKey("buildings.id"), index=True)
+    apartment: Mapped[str | None]
+    number: Mapped[str] = mapped_column(index=True)
+    opened_at: Mapped[datetime]
+    closed_at: Mapped[datetime | None]
+    kinds: Mapped[list[Any]]
+    ticket_id: Mapped[str | None] = mapped_column(ForeignKey("tickets.id"), index=True)
+    pinned: Mapped[bool] = mapped_column(default=False)
+    care: Mapped[list[Any]]  # who is at risk there, as far as the texts say
+    danger: Mapped[list[Any]]  # kinds of danger; such a complaint never shares a ticket
+    outcome: Mapped[str | None]  # how it ended: fixed, resolved, cancelled
+
+
+class FactRow(Base):
+    """A piece of evidence with its source; withdrawn facts stay on record but no longer count."""
+
+    __tablename__ = "facts"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    building_id: Mapped[str | None] = mapped_column(ForeignKey("buildings.id"), index=True)
+    complaint_id: Mapped[str | None] = mapped_column(ForeignKey("complaints.id"), index=True)
+    ticket_id: Mapped[str | None] = mapped_column(ForeignKey("tickets.id"), index=True)
+    apartment: Mapped[str | None]
+    source: Mapped[str]
+    at: Mapped[datetime]
+    body: Mapped[dict[str, Any]]
+    withdrawn_at: Mapped[datetime | None]
+
+
+class Ticket(Base):
+    """One thing to go and fix, covering one or more complaints."""
+
+    __tablename__ = "tickets"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    building_id: Mapped[str | None] = mapped_column(ForeignKey("buildings.id"), index=True)
+    scope: Mapped[str]
+    component: Mapped[str]
+    state: Mapped[str] = mapped_column(String(8), index=True)  # open, closed
+    danger: Mapped[bool]
+    opened_at: Mapped[datetime]
+    closed_at: Mapped[datetime | None]
+    respond_by: Mapped[datetime]
+    because: Mapped[list[Any]]
+    picture: Mapped[dict[str, Any]]
+    version: Mapped[int] = mapped_column(default=1)
+    merged_into: Mapped[str | None] = mapped_column(ForeignKey("tickets.id"))
+
+
+class TicketEvent(Base):
+    """Something that happened to a ticket; the whole history, never changed."""
+
+    __tablename__ = "ticket_events"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    ticket_id: Mapped[str] = mapped_column(ForeignKey("tickets.id"), index=True)
+    at: Mapped[datetime]
+    what: Mapped[str]
+    body: Mapped[dict[str, Any]]
+
+
+class Closure(Base):
+    """What a technician found and did; a reopened ticket may have several."""
+
+    __tablename__ = "closures"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    ticket_id: Mapped[str] = mapped_column(ForeignKey("tickets.id"), index=True)
+    fault: Mapped[str | None]
+    component: Mapped[str | None]
+    parts: Mapped[list[Any]]
+    installed_on: Mapped[date | None]
+    note: Mapped[str]
+    closed_at: Mapped[datetime]
+
+
+class Install(Base):
+    """A part that went in, so that the next one knows how long it lasted."""
+
+    __tablename__ = "installs"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    building_id: Mapped[str | None] = mapped_column(ForeignKey("buildings.id"), index=True)
+    component: Mapped[str]
+    part: Mapped[str]
+    installed_on: Mapped[date]
+    ticket_id: Mapped[str] = mapped_column(ForeignKey("tickets.id"))
+
+
+class TimerRow(Base):
+    """Something to do at a time; a row, so that it survives a restart and fires once."""
+
+    __tablename__ = "timers"
+    __table_args__ = (Index(None, "done_at", "due_at"),)
+    id: Mapped[int] = mapped_column(primary_key=True)
+    purpose: Mapped[str]
+    key: Mapped[str] = mapped_column(unique=True)
+    due_at: Mapped[datetime]
+    number: Mapped[str | None] = mapped_column(index=True)
+    complaint_id: Mapped[str | None] = mapped_column(ForeignKey("complaints.id"))
+    body: Mapped[dict[str, Any]]
+    claimed_at: Mapped[datetime | None]
+    done_at: Mapped[datetime | None]
+    attempts: Mapped[int] = mapped_column(default=0)
+
+
+class OutboxMessage(Base):
+    """A text to send, written in the same transaction as the decision to send it."""
+
+    __tablename__ = "outbox"
+    __table_args__ = (Index(None, "sent_at", "failed_at", "send_at"),)
+    id: Mapped[int] = mapped_column(primary_key=True)
+    to_number: Mapped[str] = mapped_column(index=True)
+    text: Mapped[str]
+    segments: Mapped[int]
+    created_at: Mapped[datetime]
+    send_at: Mapped[datetime]
+    next_try_at: Mapped[datetime]  # send_at at first, later after a failed attempt
+    claimed_at: Mapped[datetime | None]
+    sent_at: Mapped[datetime | None]
+    failed_at: Mapped[datetime | None]  # given up
+    attempts: Mapped[int] = mapped_column(default=0)
+    asks: Mapped[dict[str, Any] | None]
+    message_id: Mapped[str | None] = mapped_column(ForeignKey("inbox.id"), index=True)
+    complaint_id: Mapped[str | None] = mapped_column(ForeignKey("complaints.id"))
+    urgent: Mapped[bool] = mapped_column(default=False)
+
+
+class Alert(Base):
+    """Something a person at the desk must see at once."""
+
+    __tablename__ = "alerts"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    at: Mapped[datetime]
+    what: Mapped[str]
+    message_id: Mapped[str | None] = mapped_column(ForeignKey("inbox.id"))
+    acknowledged_at: Mapped[datetime | None]

@@ -1,0 +1,1 @@
+"""What the service says about itself: log lines without personal data, and metrics."""

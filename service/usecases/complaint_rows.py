@@ -1,0 +1,191 @@
+"""Changes to complaints: open, place, add facts, end, reopen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import select, update
+from sqlalchemy.orm import Session
+
+from rules.model import ApartmentId, Fact, Kind, Reported
+from rules.reading import Reading
+from service.store.tables import Complaint, FactRow, Ticket
+from service.usecases.facts import fact_body, facts_in_reading
+from service.usecases.ids import new_id
+from service.usecases.ticket_rows import close_emptied, move_complaints, record_event
+
+__all__ = [
+    "add_facts",
+    "add_reading",
+    "end_complaint",
+    "facts_of",
+    "find_complaint",
+    "last_repaired",
+    "open_complaint",
+    "place_complaint",
+    "reopen_complaint",
+]
+
+Home = tuple[str, str]
+
+
+def find_complaint(session: Session, number: str, home: Home | None) -> Complaint | None:
+    """The open complaint of a home, or of a number whose home is not known yet."""
+    query = select(Complaint).where(Complaint.closed_at.is_(None))
+    if home is not None:
+        query = query.where(Complaint.building_id == home[0], Complaint.apartment == home[1])
+    else:
+        query = query.where(Complaint.building_id.is_(None), Complaint.number == number)
+    return session.scalars(query.order_by(Complaint.opened_at).limit(1)).first()
+
+
+def open_complaint(session: Session, now: datetime, number: str, home: Home | None) -> Complaint:
+    """A new complaint; it has no ticket until the building is diagnosed."""
+    complaint = Complaint(
+        id=new_id("c"),
+        building_id=home[0] if home else None,
+        apartment=home[1] if home else None,
+        number=number,
+        opened_at=now,
+        kinds=[],
+        care=[],
+        danger=[],
+        pinned=False,
+    )
+    session.add(complaint)
+    session.flush()
+    return complaint
+
+
+def place_complaint(session: Session, now: datetime, complaint: Complaint, home: Home) -> Complaint:
+    """Give a complaint its home; joins the complaint that home already has, if it has one."""
+    there = find_complaint(session, complaint.number, home)
+    kept = there if there is not None and there.id != complaint.id else complaint
+    if kept is not complaint:
+        _absorb(session, now, kept, complaint)
+    complaint.building_id, complaint.apartment = home
+    session.execute(
+        update(FactRow)
+        .where(FactRow.complaint_id == kept.id)
+        .values(building_id=home[0], apartment=home[1])
+    )
+    session.flush()
+    return kept
+
+
+def add_reading(
+    session: Session,
+    now: datetime,
+    complaint: Complaint,
+    reading: Reading,
+    *,
+    source: str,
+    dangers: Iterable[str],
+) -> None:
+    """Write down what a text says about a complaint."""
+    complaint.kinds = _union(complaint.kinds, (k.value for k in reading.kinds))
+    complaint.care = _union(complaint.care, (c.value for c in reading.care))
+    complaint.danger = _union(complaint.danger, dangers)
+    facts = facts_in_reading(reading, complaint.apartment)
+    add_facts(session, now, complaint, facts, source=source)
+
+
+def add_facts(
+    session: Session, now: datetime, complaint: Complaint, facts: Iterable[Fact], *, source: str
+) -> None:
+    """Add facts; a new answer to the same question replaces the one before."""
+    for fact in facts:
+        body = fact_body(fact)
+        if body["type"] == "answered":
+            for row in facts_of(session, complaint):
+                if row.body.get("topic") == body["topic"]:
+                    row.withdrawn_at = now
+        session.add(
+            FactRow(
+                building_id=complaint.building_id,
+                complaint_id=complaint.id,
+                apartment=complaint.apartment,
+                source=source,
+                at=now,
+                body=body,
+            )
+        )
+    session.flush()
+
+
+def facts_of(session: Session, complaint: Complaint) -> list[FactRow]:
+    """The facts of a complaint that count."""
+    return list(
+        session.scalars(
+            select(FactRow)
+            .where(FactRow.complaint_id == complaint.id, FactRow.withdrawn_at.is_(None))
+            .order_by(FactRow.at, FactRow.id)
+        )
+    )
+
+
+def end_complaint(session: Session, now: datetime, complaint: Complaint, outcome: str) -> None:
+    """Close a complaint; what it said is no evidence any more."""
+    complaint.closed_at = now
+    complaint.outcome = outcome
+    session.execute(
+        update(FactRow)
+        .where(FactRow.complaint_id == complaint.id, FactRow.withdrawn_at.is_(None))
+        .values(withdrawn_at=now)
+    )
+    session.flush()
+    if outcome != "fixed" and complaint.ticket_id is not None:
+        ticket = session.get_one(Ticket, complaint.ticket_id)
+        body = {"complaint": complaint.id, "outcome": outcome}
+        record_event(session, now, ticket.id, "complaint_ended", body)
+        close_emptied(session, now, ticket, f"the tenants say it is {outcome}")
+
+
+def last_repaired(session: Session, number: str) -> Complaint | None:
+    """The complaint whose repair a number was last asked about."""
+    return session.scalars(
+        select(Complaint)
+        .where(Complaint.number == number, Complaint.outcome == "fixed")
+        .where(Complaint.closed_at.is_not(None))
+        .order_by(Complaint.closed_at.desc(), Complaint.id)
+        .limit(1)
+    ).first()
+
+
+def reopen_complaint(session: Session, now: datetime, complaint: Complaint, *, source: str) -> None:
+    """The repair did not help: the same complaint and the same ticket are open again."""
+    complaint.closed_at = None
+    complaint.outcome = None
+    if complaint.ticket_id is not None:
+        ticket = session.get_one(Ticket, complaint.ticket_id)
+        if ticket.state == "closed":
+            ticket.state = "open"
+            ticket.closed_at = None
+            ticket.version += 1
+            record_event(session, now, ticket.id, "reopened", {"complaint": complaint.id})
+    add_facts(session, now, complaint, _said_again(complaint), source=source)
+
+
+def _said_again(complaint: Complaint) -> tuple[Fact, ...]:
+    kinds = frozenset(Kind(k) for k in complaint.kinds)
+    return (Reported(ApartmentId(complaint.apartment or ""), kinds),) if kinds else ()
+
+
+def _absorb(session: Session, now: datetime, kept: Complaint, gone: Complaint) -> None:
+    """Two complaints turn out to come from one home: all that was said goes to the older one."""
+    kept.kinds = _union(kept.kinds, gone.kinds)
+    kept.care = _union(kept.care, gone.care)
+    kept.danger = _union(kept.danger, gone.danger)
+    session.execute(
+        update(FactRow).where(FactRow.complaint_id == gone.id).values(complaint_id=kept.id)
+    )
+    if gone.ticket_id is not None and kept.ticket_id is not None:
+        move_complaints(session, now, session.get_one(Ticket, kept.ticket_id), [gone])
+    gone.closed_at = now
+    gone.outcome = "joined"
+
+
+def _union(known: Iterable[object], more: Iterable[object]) -> list[Any]:
+    return sorted({str(k) for k in known} | {str(m) for m in more})

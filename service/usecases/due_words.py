@@ -1,0 +1,40 @@
+"""A time as a tenant says it: in building time, with the day."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+__all__ = ["due_words"]
+
+DAYS_EN = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+DAYS_ES = ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo")
+
+
+def due_words(at: datetime, now: datetime, timezone: str, language: str) -> str:
+    """Such as "7 pm today" or "hoy a las 7 pm"; empty when the time is already here."""
+    if at <= now:
+        return ""
+    zone = ZoneInfo(timezone)
+    local = at.astimezone(zone)
+    days = (local.date() - now.astimezone(zone).date()).days
+    return _spanish(local, days) if language == "es" else _english(local, days)
+
+
+def _english(local: datetime, days: int) -> str:
+    near = {0: "today", 1: "tomorrow"}
+    if days in near:
+        return f"{_clock(local)} {near[days]}"
+    return f"{_clock(local)} on {DAYS_EN[local.weekday()]}"
+
+
+def _spanish(local: datetime, days: int) -> str:
+    near = {0: "hoy", 1: "mañana"}
+    day = near.get(days) or f"el {DAYS_ES[local.weekday()]}"
+    return f"{day} a {'la' if local.hour % 12 == 1 else 'las'} {_clock(local)}"
+
+
+def _clock(local: datetime) -> str:
+    hour = local.hour % 12 or 12
+    minutes = f":{local.minute:02d}" if local.minute else ""
+    return f"{hour}{minutes} {'am' if local.hour < 12 else 'pm'}"

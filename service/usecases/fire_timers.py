@@ -1,0 +1,67 @@
+"""Work off timers that are due, oldest first, each once and in a transaction of its own."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import structlog
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.store.tables import TimerRow
+from service.usecases.hear_timer import hear_timer
+from service.usecases.services import Services
+
+__all__ = ["fire_timers", "next_due"]
+
+log = structlog.get_logger()
+
+MOST_ATTEMPTS = 3
+
+
+def fire_timers(services: Services, now: datetime) -> int:
+    """Fire every timer that is due; returns how many there were."""
+    fired = 0
+    with services.working():
+        while (timer_id := _next(services, now)) is not None:
+            fired += 1
+            _fire(services, now, timer_id)
+    return fired
+
+
+def next_due(session: Session) -> datetime | None:
+    """When the next timer is due."""
+    return session.scalar(
+        select(TimerRow.due_at).where(TimerRow.done_at.is_(None)).order_by(TimerRow.due_at).limit(1)
+    )
+
+
+def _next(services: Services, now: datetime) -> int | None:
+    """Claim the next timer, counting the attempt before it is made."""
+    with services.db.transaction() as session:
+        row = session.scalars(
+            select(TimerRow)
+            .where(TimerRow.done_at.is_(None), TimerRow.due_at <= now)
+            .order_by(TimerRow.due_at, TimerRow.id)
+            .limit(1)
+            .with_for_update(skip_locked=True)
+        ).first()
+        if row is None:
+            return None
+        row.claimed_at = now
+        row.attempts += 1
+        if row.attempts > MOST_ATTEMPTS:
+            row.done_at = now
+            log.error("timer given up", timer=row.id, purpose=row.purpose)
+        return row.id
+
+
+def _fire(services: Services, now: datetime, timer_id: int) -> None:
+    try:
+        with services.deciding() as session:
+            row = session.get_one(TimerRow, timer_id)
+            if row.done_at is None:
+                hear_timer(session, services.sms, now, row)
+                row.done_at = now
+    except Exception as error:  # one broken timer must not hold up the others
+        log.exception("timer failed", timer=timer_id, error=type(error).__name__)

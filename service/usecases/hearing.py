@@ -1,0 +1,86 @@
+"""Which event of the conversation a text is."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import Literal
+
+from rules.asking.conversation import HOMES, PLACE, Conversation, Heard
+from rules.model import Intent
+from rules.reading import Reading
+
+__all__ = ["event_of", "language_asked_for"]
+
+BY_INTENT = {
+    Intent.STOP: Heard.STOP,
+    Intent.START: Heard.START,
+    Intent.HELP: Heard.HELP,
+    Intent.WANT_HUMAN: Heard.HUMAN,
+    Intent.CANCEL: Heard.CANCEL,
+    Intent.STATUS_QUESTION: Heard.STATUS,
+    Intent.RESOLVED: Heard.RESOLVED,
+}
+ENGLISH = frozenset({"english", "ingles", "in english", "en ingles", "english please"})
+SPANISH = frozenset({"espanol", "spanish", "en espanol", "espanol por favor", "in spanish"})
+THANKS = re.compile(r"\b(thanks?|thank you|thx|ty|gracias|ok|okay|vale|bueno)\b")
+LONGEST_THANKS = 60
+
+
+def event_of(
+    text: str,
+    reading: Reading,
+    conversation: Conversation,
+    *,
+    danger: bool,
+    homes: tuple[tuple[str, str], ...],
+) -> Heard:
+    """The event a text stands for; danger in a text is a complaint whatever else it says."""
+    if reading.intent is Intent.STOP:
+        return Heard.STOP
+    if danger:
+        return Heard.COMPLAINT
+    if language_asked_for(text, reading) is not None:
+        return Heard.LANGUAGE
+    if _answers(reading, conversation, homes):
+        return Heard.ANSWER
+    return BY_INTENT.get(reading.intent) or _rest(text, reading)
+
+
+def language_asked_for(text: str, reading: Reading) -> Literal["en", "es"] | None:
+    """The language a text asks us to write in."""
+    words = _plain(text)
+    wish = reading.language_wish
+    if wish is not None:
+        return "es" if wish == "es" else "en"
+    if words in SPANISH:
+        return "es"
+    return "en" if words in ENGLISH else None
+
+
+def _answers(
+    reading: Reading, conversation: Conversation, homes: tuple[tuple[str, str], ...]
+) -> bool:
+    if conversation.current in {PLACE, HOMES} and len(homes) == 1:
+        return reading.intent not in BY_INTENT
+    return reading.answer is not None and conversation.current is not None
+
+
+def _rest(text: str, reading: Reading) -> Heard:
+    if reading.intent is Intent.COMPLAINT or reading.kinds:
+        return Heard.COMPLAINT
+    words = _plain(text)
+    if not any(c.isalnum() for c in words):
+        return Heard.UNREADABLE
+    if len(words) <= LONGEST_THANKS and THANKS.search(words):
+        return Heard.THANKS
+    told = (reading.room_temp, reading.setpoint, reading.emitter, reading.window_open)
+    if any(fact is not None for fact in (*told, reading.thermostat_blank, reading.rooms)):
+        return Heard.COMPLAINT
+    return Heard.OTHER
+
+
+def _plain(text: str) -> str:
+    spread = unicodedata.normalize("NFKD", text.lower())
+    kept = "".join(c for c in spread if c.isalnum() or c.isspace())
+    return " ".join(kept.split())[:500]

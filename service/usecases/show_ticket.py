@@ -1,0 +1,235 @@
+"""A ticket: as JSON for programs, and as a view for pages."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from rules.faults.candidates import local_candidates, shared_candidates
+from rules.faults.catalogue import faults, parts
+from rules.model import ApartmentId, FaultId
+from rules.plant import Plant
+from service.errors import InvalidError, PointedError
+from service.store.tables import Closure, Complaint, FactRow, Ticket, TicketEvent
+from service.usecases.draw_building import draw_building
+from service.usecases.ids import reference
+from service.usecases.plants import plant_of
+from service.usecases.record_finding import ticket_row
+from service.usecases.show_queue import queue_row
+from service.usecases.ticket_words import finding_words, history_words
+from service.usecases.views import (
+    CheckLine,
+    HistoryLine,
+    LoadLine,
+    Reason,
+    SuspectLine,
+    TicketView,
+    WhyLine,
+)
+from service.usecases.why_quotes import why_lines
+
+__all__ = ["complaints_of", "list_tickets", "show_ticket", "ticket_json"]
+
+MOST_FAULT_CHOICES = 200
+
+
+def list_tickets(session: Session, state: str | None, building: str | None) -> list[dict[str, Any]]:
+    """Tickets as JSON, most pressing first.
+
+    Raises:
+        InvalidError: ``state`` is neither open nor closed.
+    """
+    query = select(Ticket)
+    if state is not None:
+        if state not in {"open", "closed"}:
+            wrong = PointedError("/state", "is either open or closed")
+            raise InvalidError("unknown state", (wrong,))
+        query = query.where(Ticket.state == state)
+    if building is not None:
+        query = query.where(Ticket.building_id == building)
+    order = (
+        (Ticket.state == "closed"),  # what is done with comes last
+        Ticket.danger.desc(),
+        Ticket.respond_by,
+        Ticket.opened_at,
+        Ticket.id,
+    )
+    return [ticket_json(session, t) for t in session.scalars(query.order_by(*order))]
+
+
+def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
+    """A ticket in the form the API shows it."""
+    complaints = complaints_of(session, ticket)
+    homes = dict.fromkeys(c.apartment for c in complaints if c.apartment is not None)
+    return {
+        "id": ticket.id,
+        "reference": reference(ticket.id),
+        "building": ticket.building_id,
+        "state": ticket.state,
+        "opened_at": ticket.opened_at.isoformat(),
+        "closed_at": ticket.closed_at.isoformat() if ticket.closed_at else None,
+        "danger": ticket.danger,
+        "respond_by": ticket.respond_by.isoformat(),
+        "because": ticket.because,
+        "scope": ticket.scope,
+        "component": ticket.component,
+        "apartments": sorted(homes),
+        "complaints": [c.id for c in complaints],
+        "kinds": sorted({str(k) for c in complaints for k in c.kinds}),
+        "suspects": ticket.picture["suspects"],
+        "unknown": ticket.picture["unknown"],
+        "checks": ticket.picture["checks"],
+        "load": ticket.picture["load"],
+        "why": ticket.picture["why"],
+        "merged_into": ticket.merged_into,
+        "version": ticket.version,
+        "history": [
+            {"at": e.at.isoformat(), "what": e.what, "says": history_words(e), "body": e.body}
+            for e in _events(session, ticket)
+        ],
+        "closure": _closure_json(_last_closure(session, ticket)),
+    }
+
+
+def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
+    """A ticket with everything its page shows.
+
+    Raises:
+        NotFoundError: there is no such ticket.
+    """
+    ticket = ticket_row(session, ticket_id)
+    complaints = complaints_of(session, ticket)
+    plant = plant_of(session, ticket.building_id)
+    picture = ticket.picture
+    suspects = tuple(_suspect(s) for s in picture["suspects"])
+    checks = tuple(_check(c) for c in picture["checks"])
+    closure = _last_closure(session, ticket) if ticket.state == "closed" else None
+    return TicketView(
+        row=queue_row(session, ticket),
+        now=now,
+        scope=ticket.scope,
+        component=ticket.component,
+        reasons=tuple(
+            Reason(b["rule"], b["source"], datetime.fromisoformat(b["at"])) for b in ticket.because
+        ),
+        suspects=suspects,
+        checks=checks,
+        load=tuple(_load(part) for part in picture["load"]),
+        why=_why(session, picture["why"]),
+        cautions=tuple(dict.fromkeys(s.caution for s in suspects[:3] if s.caution)),
+        findings=tuple(finding_words(row.body) for row in _findings(session, ticket)),
+        history=tuple(HistoryLine(e.at, history_words(e)) for e in _events(session, ticket)),
+        drawing=draw_building(session, plant, ticket, complaints),
+        fault_choices=_fault_choices(plant, complaints, suspects, now.date()),
+        part_choices=tuple(sorted(((str(p.id), p.says) for p in parts().values()), key=_says)),
+        closed_at=ticket.closed_at,
+        closed_cause=_cause(closure),
+    )
+
+
+def complaints_of(session: Session, ticket: Ticket) -> list[Complaint]:
+    """The complaints a ticket covers; for a closed one those it covered when it was closed."""
+    query = select(Complaint).where(Complaint.ticket_id == ticket.id)
+    if ticket.state == "open":
+        query = query.where(Complaint.closed_at.is_(None))
+    return list(session.scalars(query.order_by(Complaint.opened_at, Complaint.id)))
+
+
+def _suspect(row: dict[str, Any]) -> SuspectLine:
+    fault = faults().get(FaultId(row["fault"]))
+    return SuspectLine(
+        fault=row["fault"],
+        says=row["says"],
+        component=row["component"],
+        probability=row["probability"],
+        explains=tuple(row["explains"]),
+        repair=fault.repair.do if fault else "",
+        temporary=fault.temporary if fault else "",
+        caution=fault.caution if fault else "",
+    )
+
+
+def _check(row: dict[str, Any]) -> CheckLine:
+    named = {**row, "check": row["test"], "outcomes": tuple(row["outcomes"])}
+    del named["test"]
+    return CheckLine(**named)
+
+
+def _load(row: dict[str, Any]) -> LoadLine:
+    return LoadLine(row["part"], row["says"], row["quantity"], row["chance_used"])
+
+
+def _why(session: Session, rows: list[dict[str, Any]]) -> tuple[WhyLine, ...]:
+    return why_lines(session, rows)
+
+
+def _fault_choices(
+    plant: Plant | None,
+    complaints: list[Complaint],
+    suspects: tuple[SuspectLine, ...],
+    on: date,
+) -> tuple[tuple[str, str, str], ...]:
+    """The suspects first, then every other fault that could reach these homes."""
+    choices = {(s.fault, s.component): s.says for s in suspects}
+    homes = {ApartmentId(c.apartment) for c in complaints if c.apartment is not None}
+    if plant is not None:
+        for candidate in shared_candidates(plant, on):
+            if candidate.homes & homes and candidate.row is not None:
+                key = (str(candidate.fault), str(candidate.component))
+                choices.setdefault(key, candidate.row.says)
+        for apartment in plant.apartments:
+            if apartment.id in homes:
+                for candidate in local_candidates(plant, apartment, on):
+                    if candidate.row is not None:
+                        key = (str(candidate.fault), str(candidate.component))
+                        choices.setdefault(key, candidate.row.says)
+    listed = [(fault, component, says) for (fault, component), says in choices.items()]
+    return tuple(listed[:MOST_FAULT_CHOICES])
+
+
+def _events(session: Session, ticket: Ticket) -> list[TicketEvent]:
+    return list(
+        session.scalars(
+            select(TicketEvent).where(TicketEvent.ticket_id == ticket.id).order_by(TicketEvent.id)
+        )
+    )
+
+
+def _findings(session: Session, ticket: Ticket) -> list[FactRow]:
+    return list(
+        session.scalars(select(FactRow).where(FactRow.ticket_id == ticket.id).order_by(FactRow.id))
+    )
+
+
+def _last_closure(session: Session, ticket: Ticket) -> Closure | None:
+    return session.scalars(
+        select(Closure).where(Closure.ticket_id == ticket.id).order_by(Closure.id.desc()).limit(1)
+    ).first()
+
+
+def _closure_json(closure: Closure | None) -> dict[str, Any] | None:
+    if closure is None:
+        return None
+    return {
+        "fault": closure.fault,
+        "component": closure.component,
+        "parts": closure.parts,
+        "installed": closure.installed_on.isoformat() if closure.installed_on else None,
+        "note": closure.note,
+        "closed_at": closure.closed_at.isoformat(),
+    }
+
+
+def _cause(closure: Closure | None) -> str | None:
+    if closure is None:
+        return None
+    fault = faults().get(FaultId(closure.fault)) if closure.fault else None
+    says = fault.says if fault else "No named fault"
+    return f"{says} ({closure.component})" if closure.component else says
+
+
+def _says(choice: tuple[str, str]) -> str:
+    return choice[1]

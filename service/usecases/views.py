@@ -1,0 +1,171 @@
+"""What the pages and the API show, as frozen values: no session, no ORM row reaches a template."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+__all__ = [
+    "ApartmentMark",
+    "BuildingDrawing",
+    "CheckLine",
+    "HistoryLine",
+    "LoadLine",
+    "QueueRow",
+    "QueueView",
+    "Reason",
+    "SuspectLine",
+    "TicketView",
+    "WhyLine",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One rule that sets a respond-by time."""
+
+    rule: str
+    source: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class SuspectLine:
+    """A fault of a component with its probability and the apartments it would explain."""
+
+    fault: str
+    says: str
+    component: str
+    probability: float
+    explains: tuple[str, ...]
+    repair: str
+    temporary: str
+    caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckLine:
+    """One measurement, in the order to make it."""
+
+    check: str
+    component: str
+    do: str
+    healthy: str
+    tells: str
+    minutes: float
+    place: str  # "apartment", "boiler_room", "outside"
+    before: str
+    caution: str
+    unit: str | None  # the unit its reading is entered in; None = answered in words
+    outcomes: tuple[str, ...]  # the words, healthy first, when it is answered in words
+    needs_call_state: bool  # the reading depends on whether the thermostat calls
+
+
+@dataclass(frozen=True, slots=True)
+class LoadLine:
+    """A part to put on the truck."""
+
+    part: str
+    says: str
+    quantity: int
+    chance_used: float
+
+
+@dataclass(frozen=True, slots=True)
+class WhyLine:
+    """One piece of evidence for (positive weight) or against (negative) the first suspects."""
+
+    says: str
+    message: str | None
+    fault: str
+    weight: float
+    quote: str | None = None
+    language: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryLine:
+    """Something that happened to the ticket."""
+
+    at: datetime
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class ApartmentMark:
+    """One apartment in the drawing; ``state`` is one of reported, explained, silent, unreachable."""
+
+    apartment: str
+    floor: int
+    line: str
+    loop: str
+    transformer: str | None
+    state: str
+    words: str  # the same in words: "reported too cold", "would be cold too, silent", ...
+
+
+@dataclass(frozen=True, slots=True)
+class BuildingDrawing:
+    """The building in section: floors of apartments, the plant below, the suspected component marked."""
+
+    building: str
+    name: str
+    apartments: tuple[ApartmentMark, ...]
+    loops: tuple[tuple[str, str, str | None, str], ...]  # (loop, circulator, relay, source)
+    transformers: tuple[str, ...]
+    sources: tuple[str, ...]
+    suspected: str | None  # component id of the first suspect
+
+
+@dataclass(frozen=True, slots=True)
+class QueueRow:
+    """One line of the queue."""
+
+    ticket: str
+    reference: str  # short form people can say, "T-7F3K"
+    building: str
+    building_name: str
+    timezone: str
+    danger: bool
+    respond_by: datetime
+    reason: str
+    homes: tuple[str, ...]
+    kinds: tuple[str, ...]
+    first_suspect: str | None
+    first_component: str | None
+    probability: float | None
+    unknown: float  # share left for "something else"
+    opened_at: datetime
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class QueueView:
+    """The queue, most pressing first, and when it was made."""
+
+    now: datetime
+    rows: tuple[QueueRow, ...]
+    unread_texts: int
+
+
+@dataclass(frozen=True, slots=True)
+class TicketView:
+    """A ticket with everything its page shows."""
+
+    row: QueueRow
+    now: datetime
+    scope: str
+    component: str
+    reasons: tuple[Reason, ...]
+    suspects: tuple[SuspectLine, ...]
+    checks: tuple[CheckLine, ...]
+    load: tuple[LoadLine, ...]
+    why: tuple[WhyLine, ...]
+    cautions: tuple[str, ...]
+    findings: tuple[str, ...]  # readings so far, in words
+    history: tuple[HistoryLine, ...]
+    drawing: BuildingDrawing
+    fault_choices: tuple[tuple[str, str, str], ...]  # (fault, component, says) for the close form
+    part_choices: tuple[tuple[str, str], ...]  # (part, says)
+    closed_at: datetime | None
+    closed_cause: str | None

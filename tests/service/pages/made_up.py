@@ -1,0 +1,254 @@
+"""Invented views for page tests: a house with two loops, in which loop 2's pump has stopped."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+from service.usecases.views import (
+    ApartmentMark,
+    BuildingDrawing,
+    CheckLine,
+    HistoryLine,
+    LoadLine,
+    QueueRow,
+    QueueView,
+    Reason,
+    SuspectLine,
+    TicketView,
+    WhyLine,
+)
+
+# 18:40 in New York (UTC-5 in January).
+NOW = datetime(2026, 1, 14, 23, 40, tzinfo=UTC)
+ZONE = "America/New_York"
+HOSTILE = '<img src=x onerror="alert(1)"> \u202egnp.exe'
+
+
+def row(ticket: str = "t_7F3K0001", **changes: object) -> QueueRow:
+    """One ticket of the queue."""
+    values: dict[str, object] = {
+        "ticket": ticket,
+        "reference": f"T-{ticket[2:6]}",
+        "building": "quarry-9",
+        "building_name": "9 Quarry Street",
+        "timezone": ZONE,
+        "danger": False,
+        "respond_by": NOW + timedelta(minutes=170),
+        "reason": "indoor temperature would pass the legal 62 F",
+        "homes": ("2A", "2C", "2D"),
+        "kinds": ("too_cold",),
+        "first_suspect": "circulator seized",
+        "first_component": "pump-2",
+        "probability": 0.41,
+        "unknown": 0.12,
+        "opened_at": NOW - timedelta(minutes=95),
+        "state": "open",
+    }
+    return QueueRow(**(values | changes))  # type: ignore[arg-type]
+
+
+def queue() -> QueueView:
+    """Three tickets in two buildings, a danger first."""
+    gas = row(
+        "t_2M9C0001",
+        danger=True,
+        respond_by=NOW,
+        reason="a household smells gas",
+        homes=("5B",),
+        kinds=("gas_smell",),
+        building="mill-22",
+        building_name="22 Mill Lane",
+        first_suspect=None,
+        first_component=None,
+        probability=None,
+        unknown=1.0,
+        opened_at=NOW - timedelta(minutes=4),
+    )
+    hot = row(
+        "t_9QRS0001",
+        respond_by=NOW + timedelta(hours=38),
+        reason="one home is too hot and nobody in it is at risk",
+        homes=("3B",),
+        kinds=("too_hot",),
+        first_suspect="valve stuck open, end switch made",
+        first_component="3B.valve",
+        probability=0.66,
+        unknown=0.08,
+        opened_at=NOW - timedelta(hours=20),
+    )
+    return QueueView(now=NOW, rows=(gas, row(), hot), unread_texts=1)
+
+
+def drawing(
+    floors: int = 4, lines: str = "ABCD", suspected: str | None = "pump-2", **changes: object
+) -> BuildingDrawing:
+    """A house whose loop 1 serves the upper half and whose loop 2 serves the lower half."""
+    marks = []
+    for floor in range(1, floors + 1):
+        for line in lines:
+            loop = "loop-2" if floor <= floors // 2 else "loop-1"
+            state, says = "silent", "silent"
+            if loop == "loop-2":
+                state, says = "explained", "would be cold too, silent"
+            if floor == 2 and line in "ACD":
+                state, says = "reported", "reported too cold"
+            if line == lines[-1] and floor == floors:
+                state, says = "unreachable", "no phone number on file"
+            marks.append(ApartmentMark(f"{floor}{line}", floor, line, loop, "xf-1", state, says))
+    values: dict[str, object] = {
+        "building": "quarry-9",
+        "name": "9 Quarry Street",
+        "apartments": tuple(marks),
+        "loops": (
+            ("loop-1", "pump-1", "relay-1", "boiler-1"),
+            ("loop-2", "pump-2", "relay-2", "boiler-1"),
+        ),
+        "transformers": ("xf-1",),
+        "sources": ("boiler-1",),
+        "suspected": suspected,
+    }
+    return BuildingDrawing(**(values | changes))  # type: ignore[arg-type]
+
+
+SUSPECTS = (
+    SuspectLine(
+        fault="pump_seized",
+        says="circulator seized",
+        component="pump-2",
+        probability=0.41,
+        explains=("1A", "1B", "1C", "1D", "2A", "2B", "2C", "2D"),
+        repair="replace the circulator, purge the loop",
+        temporary="a portable heater for the homes with small children",
+        caution="120 V at the circulator, hot pipe",
+    ),
+    SuspectLine(
+        fault="relay_contact_open",
+        says="relay contact does not close",
+        component="relay-2",
+        probability=0.29,
+        explains=("1A", "1B", "1C", "1D", "2A", "2B", "2C", "2D"),
+        repair="replace the relay",
+        temporary="",
+        caution="120 V in the relay box",
+    ),
+    SuspectLine(
+        fault="loop_air_bound",
+        says="air in the loop",
+        component="loop-2",
+        probability=0.18,
+        explains=("2A", "2B", "2C", "2D"),
+        repair="purge the loop, find out where the air comes from",
+        temporary="",
+        caution="",
+    ),
+)
+
+LONG = (
+    "0-5 psi; 60-110 F: the low-water cutoff has stopped the boiler; 12-30 psi: the high limit "
+    "has tripped; limit code: the burner has locked out or the emergency switch is off or its "
+    "breaker has opened; blank: no power; healthy: the fuse of the control circuit or another"
+)
+
+CHECKS = (
+    CheckLine(
+        check="coil_volts",
+        component="relay-2",
+        do="AC volts across the relay coil",
+        healthy="24-28 V AC while one home calls; 0-1 V while nobody calls",
+        tells="0 V with a call points at the wiring or the transformer; 24 V clears them",
+        minutes=3,
+        place="boiler_room",
+        before="know whether a thermostat calls",
+        caution="120 V in the same box",
+        unit="V",
+        outcomes=(),
+        needs_call_state=True,
+    ),
+    CheckLine(
+        check="pump_volts",
+        component="pump-2",
+        do="AC volts at the circulator terminals",
+        healthy="115-125 V while the relay is pulled in",
+        tells="0 V points at the relay contact; 120 V and no flow points at the circulator",
+        minutes=3,
+        place="boiler_room",
+        before="cover off",
+        caution="120 V live",
+        unit="V",
+        outcomes=(),
+        needs_call_state=False,
+    ),
+    CheckLine(
+        check="lever_feel",
+        component="2A.valve",
+        do="Push the manual lever of the zone valve",
+        healthy="firm, even spring load over the whole travel",
+        tells="limp means the valve is already open",
+        minutes=1,
+        place="apartment",
+        before="none",
+        caution="pinch, hot pipe",
+        unit=None,
+        outcomes=("firm_spring", "limp", "jammed"),
+        needs_call_state=False,
+    ),
+)
+
+WHY = (
+    WhyLine("2A reports too cold", "m_1", "pump_seized", 1.3, "it is freezing in here", "en"),
+    WhyLine("2C answers: baseboard cold", "m_2", "pump_seized", 2.1, "El radiador está frío", "es"),
+    WhyLine("3A, on the other loop, is silent", None, "pump_seized", 0.3),
+    WhyLine("the relay was replaced in 2024", None, "relay_contact_open", -0.7),
+    WhyLine("2D wrote", "m_3", "loop_air_bound", -1.2, HOSTILE, "en"),
+)
+
+
+def ticket(**changes: object) -> TicketView:
+    """The ticket of loop 2, open unless changed."""
+    values: dict[str, object] = {
+        "row": row(),
+        "now": NOW,
+        "scope": "loop",
+        "component": "loop-2",
+        "reasons": (
+            Reason(
+                "indoor temperature would pass the legal 62 F",
+                "an invented heat law",
+                NOW + timedelta(minutes=170),
+            ),
+            Reason("an infant lives in 2C", "common practice", NOW + timedelta(hours=4)),
+        ),
+        "suspects": SUSPECTS,
+        "checks": CHECKS,
+        "load": (
+            LoadLine("circulator", "circulator, flanged, 1/25 hp", 1, 0.41),
+            LoadLine("relay", "switching relay, 24 V coil", 1, 0.29),
+            LoadLine("purge_hose", "purge hose", 2, 0.55),
+            LoadLine("gasket", "flange gasket", 2, 0.41),
+        ),
+        "why": WHY,
+        "cautions": ("measure carbon monoxide when you enter the boiler room",),
+        "findings": ("coil volts at relay-2, calling: 25.1 V AC (healthy)",),
+        "history": (
+            HistoryLine(NOW - timedelta(minutes=95), "opened by a text from 2A"),
+            HistoryLine(NOW - timedelta(minutes=60), "2C and 2D joined"),
+        ),
+        "drawing": drawing(),
+        "fault_choices": tuple((s.fault, s.component, s.says) for s in SUSPECTS),
+        "part_choices": (("circulator", "circulator"), ("relay", "switching relay")),
+        "closed_at": None,
+        "closed_cause": None,
+    }
+    return TicketView(**(values | changes))  # type: ignore[arg-type]
+
+
+def heavy_ticket() -> TicketView:
+    """As much as a ticket can hold: seventy homes, five suspects, ten checks, twelve reasons."""
+    return ticket(
+        suspects=SUSPECTS + SUSPECTS[1:],
+        checks=tuple(replace(check, tells=LONG) for check in (CHECKS * 4)[:10]),
+        why=tuple(replace(line, message=f"m_{n}") for n, line in enumerate((WHY * 3)[:12])),
+        drawing=drawing(floors=10, lines="ABCDEFG"),
+        findings=("coil volts at relay-2, calling: 25.1 V (healthy)",) * 4,
+    )

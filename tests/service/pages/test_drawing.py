@@ -1,0 +1,154 @@
+"""The drawing of a building: well formed, complete, without colour or script."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from xml.etree import ElementTree as ET
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from made_up import HOSTILE, SUSPECTS, drawing
+
+from service.pages.drawing import building_svg, drawing_summary, suspect_home
+from service.pages.section import lay_out
+from service.usecases.views import ApartmentMark, BuildingDrawing
+
+FED = SUSPECTS[0].explains
+
+
+def _tree(svg: str) -> ET.Element:
+    return ET.fromstring(svg)  # noqa: S314 - our own output
+
+
+def _texts(svg: str) -> list[str]:
+    return [element.text or "" for element in _tree(svg).iter("text")]
+
+
+@pytest.mark.parametrize(("floors", "lines"), [(3, "AB"), (4, "ABCD"), (10, "ABCDEFG")])
+def test_every_home_is_drawn_with_its_name_and_a_word(floors: int, lines: str) -> None:
+    """From six to seventy homes, each cell carries name and state in words."""
+    view = drawing(floors, lines)
+    texts = _texts(building_svg(view, FED))
+    assert {mark.apartment for mark in view.apartments} <= set(texts)
+    for word in ("reported", "explained", "silent", "no contact"):
+        states = {"no contact": "unreachable"}.get(word, word)
+        assert texts.count(word) == sum(m.state == states for m in view.apartments)
+
+
+def test_states_differ_by_pattern_without_any_style_sheet() -> None:
+    """With presentation attributes alone, the four states have four different fills."""
+    bands = [r for r in _tree(building_svg(drawing())).iter("rect") if "band" in r.get("class", "")]
+    fills = {r.get("class"): r.get("fill") for r in bands}
+    assert len(fills) == 4
+    assert len(set(fills.values())) == 4
+
+
+def test_nothing_in_the_drawing_needs_inline_style_or_script() -> None:
+    """The strict content policy would drop style attributes and handlers."""
+    for element in _tree(building_svg(drawing(), FED)).iter():
+        assert element.tag not in {"style", "script", "foreignObject"}
+        assert not any(name == "style" or name.startswith("on") for name in element.attrib)
+
+
+@pytest.mark.parametrize(
+    "suspected", ["pump-1", "relay-2", "xf-1", "boiler-1", "loop-2", "2A.valve", "quarry-9"]
+)
+def test_the_suspect_is_outlined_twice_and_named(suspected: str) -> None:
+    """Whatever kind of component it is, it is marked once, with a double line and the word."""
+    svg = building_svg(drawing(suspected=suspected), FED)
+    marks = [e for e in _tree(svg).iter() if e.get("class") == "suspect"]
+    assert len(marks) == 2
+    assert _texts(svg).count("suspect") == 1
+
+
+def test_no_suspect_no_mark() -> None:
+    """A ticket without a suspect marks nothing."""
+    svg = building_svg(drawing(suspected=None))
+    assert 'class="suspect"' not in svg
+    assert "suspect" not in _texts(svg)
+
+
+def test_heavy_lines_lead_to_the_homes_it_explains_only() -> None:
+    """Of loop 2's eight homes, four are explained: four heavy branches, not eight."""
+    heavy = re.findall(
+        r'<g class="pipe heavy".*?</g>', building_svg(drawing(), ("2A", "2B", "2C", "2D"))
+    )
+    assert len(heavy) == 1
+    assert heavy[0].count('class="joint"') == 4
+
+
+def test_a_suspected_transformer_shows_its_wiring_dashed() -> None:
+    """Power is drawn only when power is the suspect."""
+    assert "wire heavy" in building_svg(drawing(suspected="xf-1"), FED)
+    assert "wire heavy" not in building_svg(drawing(), FED)
+
+
+def test_the_apartments_own_component_marks_the_apartment() -> None:
+    """A valve or thermostat is suspected where it hangs; a plant component is in no home."""
+    assert suspect_home(drawing(suspected="3B.thermostat")) == "3B"
+    assert suspect_home(drawing(suspected="3B")) == "3B"
+    assert suspect_home(drawing(suspected="pump-2")) is None
+
+
+def test_hostile_names_stay_text() -> None:
+    """A building's name cannot open a tag or turn the text round."""
+    svg = building_svg(replace(drawing(), name=HOSTILE))
+    assert "<img" not in svg
+    assert "\u202e" not in svg
+    _tree(svg)
+
+
+def test_the_summary_says_what_the_picture_shows() -> None:
+    """Those who do not see it read the same."""
+    says = drawing_summary(drawing())
+    assert says.startswith("4 floors, 16 apartments. Reported: 2A, 2C, 2D.")
+    assert says.endswith("Suspect: pump-2.")
+
+
+def test_a_loop_with_more_floors_than_lines_climbs_beside_its_line() -> None:
+    """A line's own loop is drawn upright, a floor's own loop flat."""
+    marks = tuple(
+        ApartmentMark(f"{f}{line}", f, line, f"loop-{line}", None, "silent", "silent")
+        for f in range(1, 6)
+        for line in "AB"
+    )
+    runs = lay_out(drawing(apartments=marks, loops=(), transformers=())).runs
+    assert [run.upright for run in runs] == [True, True]
+    assert not any(run.upright for run in lay_out(drawing()).runs)
+
+
+@st.composite
+def _buildings(draw: st.DrawFn) -> BuildingDrawing:
+    homes = draw(
+        st.lists(
+            st.tuples(st.integers(-2, 12), st.sampled_from("ABCDEFGH"), st.integers(1, 5)),
+            min_size=0,
+            max_size=40,
+        )
+    )
+    marks = tuple(
+        ApartmentMark(f"h{i}", floor, line, f"l{loop}", "x1", "explained", "words")
+        for i, (floor, line, loop) in enumerate(homes)
+    )
+    loops = tuple((f"l{n}", f"p{n}", draw(st.sampled_from([None, f"r{n}"])), "b1") for n in (1, 2))
+    names = ["l1", "p2", "r1", "x1", "b1", "quarry-9", "h0", "h1.valve", None]
+    suspected = draw(st.sampled_from(names))
+    return drawing(apartments=marks, loops=loops, transformers=("x1",), sources=("b1",)).__class__(
+        "quarry-9", "House", marks, loops, ("x1",), ("b1",), suspected
+    )
+
+
+@given(_buildings())
+def test_any_building_is_drawn_inside_its_own_frame(view: BuildingDrawing) -> None:
+    """Gaps, cellars, doubled cells, unknown circulators: well formed, and no home outside."""
+    svg = building_svg(view, tuple(mark.apartment for mark in view.apartments))
+    tree = _tree(svg)
+    width, height = float(tree.get("width", 0)), float(tree.get("height", 0))
+    for rect in tree.iter("rect"):
+        if "cell" in rect.get("class", ""):
+            assert 0 <= float(rect.get("x", -1)) <= width - 100
+            assert 0 <= float(rect.get("y", -1)) <= height - 50
+    cells = [(r.get("x"), r.get("y")) for r in tree.iter("rect") if "cell" in r.get("class", "")]
+    assert len(set(cells)) == len(view.apartments)

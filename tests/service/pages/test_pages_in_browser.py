@@ -1,0 +1,274 @@
+"""The pages in a real Chromium: reading, reflow, keyboard, dark, paper, and without script."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from made_up import NOW, drawing, heavy_ticket, queue, ticket
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+from serving import Shelf, served
+
+from service.pages.rendering import (
+    FormProblem,
+    render,
+    render_owner,
+    render_problem,
+    render_queue,
+    render_ticket,
+)
+from service.usecases.views import QueueView
+
+CHROMIUM = Path("/usr/bin/chromium")
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(not CHROMIUM.exists(), reason="needs /usr/bin/chromium"),
+]
+
+AXE = {
+    "runOnly": {
+        "type": "tag",
+        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    }
+}
+TYPED = {"test": "pump_volts", "component": "pump-2", "value": "12o"}
+PAGES = {
+    "queue": lambda: render_queue(queue()),
+    "empty": lambda: render_queue(QueueView(NOW, (), 0)),
+    "desk": lambda: render_ticket(ticket()),
+    "truck": lambda: render_ticket(ticket(), "truck"),
+    "problem": lambda: render_ticket(ticket(), "truck", FormProblem("value", "Again.", TYPED)),
+    "heavy": lambda: render_ticket(heavy_ticket(), "truck"),
+    "heavy-desk": lambda: render_ticket(heavy_ticket()),
+    "small": lambda: render_ticket(ticket(drawing=drawing(3, "AB", "2A.valve")), "truck"),
+    "closed": lambda: render_ticket(ticket(closed_at=NOW, closed_cause="pump"), "truck"),
+    "owner": lambda: render_owner(queue()),
+    "enter": lambda: render("entry/templates/continue.html", token="t0ken"),
+    "gone": lambda: render("entry/templates/gone.html"),
+    "missing": lambda: render_problem(404, "Nothing there", "There is no such ticket.", "desk"),
+}
+
+
+@pytest.fixture(scope="module")
+def shelf() -> Shelf:
+    """All pages, rendered once."""
+    return Shelf({name: make() for name, make in PAGES.items()})
+
+
+@pytest.fixture(scope="module")
+def address(shelf: Shelf) -> Iterator[str]:
+    """Where they are served."""
+    with served(shelf) as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """One Chromium for the module."""
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(
+            executable_path=str(CHROMIUM),
+            args=["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-sync"],
+        )
+        yield started
+        started.close()
+
+
+class Look:
+    """Opens pages and remembers what the browser complained of."""
+
+    def __init__(self, browser: Browser, address: str) -> None:
+        self.browser, self.address = browser, address
+        self.complaints: list[str] = []
+
+    def at(self, name: str, width: int = 390, height: int = 844, **context: Any) -> Page:
+        """A page in a window of its own."""
+        made = self.browser.new_context(viewport={"width": width, "height": height}, **context)
+        page = made.new_page()
+        page.on("console", lambda message: self.complaints.append(message.text))
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        page.goto(f"{self.address}/{name}")
+        return page
+
+
+@pytest.fixture
+def look(browser: Browser, address: str) -> Iterator[Look]:
+    """A look at the pages; whatever the content policy blocked fails the test."""
+    made = Look(browser, address)
+    yield made
+    for context in browser.contexts:
+        context.close()
+    assert made.complaints == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", PAGES)
+def test_axe_finds_nothing(look: Look, name: str, scheme: str) -> None:
+    """WCAG 2.2 A and AA rules and best practice, in both colour schemes."""
+    page = look.at(name, width=1280, color_scheme=scheme)
+    found = Axe().run(page, options=AXE).response["violations"]
+    assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in found] == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_nothing_scrolls_sideways_at_320_pixels(look: Look, name: str) -> None:
+    """WCAG 2.2, 1.4.10 Reflow: 320 CSS pixels wide; the drawing scrolls in its own box."""
+    page = look.at(name, width=320)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+
+
+@pytest.mark.parametrize("name", ["queue", "truck", "small"])
+def test_text_spacing_loses_nothing(look: Look, name: str) -> None:
+    """WCAG 2.2, 1.4.12: line 1.5, letters 0.12 em, words 0.16 em, at 320 pixels."""
+    page = look.at(name, width=320, bypass_csp=True)
+    page.add_style_tag(
+        content="* { line-height: 1.5 !important; letter-spacing: .12em !important;"
+        " word-spacing: .16em !important } p { margin-bottom: 2em !important }"
+    )
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+
+
+@pytest.mark.parametrize("name", ["truck", "problem", "closed"])
+def test_truck_targets_suit_gloves(look: Look, name: str) -> None:
+    """Everything to press is at least 48 CSS pixels high, and the text at least 18."""
+    page = look.at(name)
+    page.locator("summary").evaluate_all("all => all.forEach(s => s.click())")
+    small = page.evaluate(
+        """() => [...document.querySelectorAll('a, button, summary, select, label.choice,'
+            + ' input:not([type=radio]):not([type=hidden])')]
+          .filter(e => !e.classList.contains('skip') && e.getBoundingClientRect().height < 48)
+          .map(e => e.outerHTML)"""
+    )
+    assert small == []
+    assert page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") >= 18
+
+
+def test_the_first_screen_of_a_truck_ticket_says_it_all(look: Look) -> None:
+    """What, where, by when and why, suspect and load are seen without scrolling at 390 x 844."""
+    page = look.at("truck")
+    bar = page.locator(".thumb").bounding_box()
+    assert bar is not None
+    for words in ("Too cold", "by 9:30 pm today", "legal 62 F", "loop-2", "possible, 41 %"):
+        box = page.locator(".brief").get_by_text(re.compile(words)).first.bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] < bar["y"]
+    load = page.locator(".carry").bounding_box()
+    assert load is not None
+    assert load["y"] + load["height"] < bar["y"]
+
+
+def test_focus_is_seen_and_never_under_the_bar(look: Look) -> None:
+    """WCAG 2.2, 2.4.7 and 2.4.11: by Tab through the whole ticket, every stop shows an outline."""
+    page = look.at("truck")
+    stops = 0
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        state = page.evaluate(
+            """() => { const e = document.activeElement;
+              if (e === document.body) return null;
+              const bar = document.querySelector('.thumb').getBoundingClientRect();
+              const box = e.getBoundingClientRect();
+              return {outline: parseFloat(getComputedStyle(e).outlineWidth),
+                hidden: !e.closest('.thumb') && box.top >= bar.top && bar.bottom >= innerHeight}; }"""
+        )
+        if state is None:
+            break
+        stops += 1
+        assert state["outline"] >= 2
+        assert not state["hidden"]
+    assert 20 < stops < 80
+
+
+@pytest.mark.parametrize("name", ["desk", "truck", "heavy", "heavy-desk", "small"])
+def test_a_ticket_prints_on_one_or_two_sheets(look: Look, name: str) -> None:
+    """US letter, whatever the window; even the fullest ticket."""
+    page = look.at(name)
+    pdf = page.pdf(format="Letter", prefer_css_page_size=True, print_background=False)
+    assert 1 <= len(re.findall(rb"/Type\s*/Page\b", pdf)) <= 2
+
+
+def test_paper_is_white_in_a_dark_scheme_too(look: Look) -> None:
+    """Black on white, and no form or navigation on paper."""
+    page = look.at("truck", color_scheme="dark")
+    page.emulate_media(media="print", color_scheme="dark")
+    colours = page.evaluate(
+        "(() => { const s = getComputedStyle(document.body); return [s.color, s.backgroundColor] })()"
+    )
+    assert colours == ["rgb(0, 0, 0)", "rgb(255, 255, 255)"]
+    for gone in (".thumb", ".finding", ".part-close", ".top nav"):
+        assert not page.locator(gone).first.is_visible()
+    assert page.locator(".blank").first.is_visible()
+
+
+def test_everything_is_there_without_script(look: Look) -> None:
+    """The queue, its filter and the forms need no script; the Pause button is not offered."""
+    page = look.at("queue", java_script_enabled=False)
+    expect(page.get_by_role("link", name="9 Quarry Street").first).to_be_visible()
+    expect(page.get_by_role("button", name="Show")).to_be_visible()
+    assert page.get_by_role("button", name="Pause updates").count() == 0
+    page = look.at("truck", java_script_enabled=False)
+    page.get_by_text("Enter this reading").first.click()
+    expect(page.get_by_label("Reading in volts").nth(1)).to_be_visible()
+
+
+def test_hostile_text_does_nothing(look: Look) -> None:
+    """No dialog, no request, no image from a tenant's words."""
+    asked: list[str] = []
+    page = look.at("desk", width=1280)
+    page.on("dialog", lambda dialog: asked.append(dialog.message))
+    page.on("request", lambda request: asked.append(request.url))
+    page.reload()
+    assert page.locator("blockquote img").count() == 0
+    assert not [url for url in asked if not url.startswith(look.address)]
+
+
+def test_the_queue_table_stays_a_table_for_those_who_listen(look: Look) -> None:
+    """Stacked as cards on a phone, it keeps rows, row headers and cells."""
+    page = look.at("queue")
+    assert page.get_by_role("row").count() == 3  # the header row is not shown on a phone
+    expect(page.get_by_role("rowheader").first).to_contain_text("22 Mill Lane")
+
+
+def _at_once(page: Page) -> None:
+    """Let the refresh timer run out."""
+    page.clock.run_for(20_500)
+
+
+def test_the_queue_refreshes_and_leaves_focus_alone(browser: Browser) -> None:
+    """New rows come by themselves; while focus is in the list, they wait and say so."""
+    shelf = Shelf({"queue": render_queue(QueueView(NOW, queue().rows[1:], 0))})
+    with served(shelf) as address, browser.new_context() as context:
+        page = context.new_page()
+        page.clock.install()
+        page.goto(f"{address}/queue")
+        assert page.get_by_text("22 Mill Lane").count() == 0
+        page.get_by_role("link", name="9 Quarry Street").first.focus()
+        shelf.pages["queue"] = render_queue(queue())
+        _at_once(page)
+        expect(page.get_by_role("status")).to_contain_text("has changed")
+        expect(page.get_by_role("link", name="9 Quarry Street").first).to_be_focused()
+        assert page.locator("table").get_by_text("22 Mill Lane").count() == 0
+        page.get_by_role("link", name="Load again").focus()
+        page.clock.run_for(100)
+        expect(page.locator("table").get_by_text("22 Mill Lane")).to_be_visible()
+        expect(page.get_by_role("link", name="Load again")).to_be_focused()
+
+
+def test_pause_stops_the_refresh(browser: Browser) -> None:
+    """WCAG 2.2, 2.2.2: what updates by itself can be paused; the age still counts on."""
+    shelf = Shelf({"queue": render_queue(QueueView(NOW, queue().rows[1:], 0))})
+    with served(shelf) as address, browser.new_context() as context:
+        page = context.new_page()
+        page.clock.install()
+        page.goto(f"{address}/queue")
+        page.get_by_role("button", name="Pause updates").click()
+        shelf.pages["queue"] = render_queue(queue())
+        _at_once(page)
+        expect(page.locator("#age")).to_contain_text("paused")
+        assert page.get_by_text("22 Mill Lane").count() == 0
+        page.get_by_role("button", name="Pause updates").click()
+        expect(page.locator("table").get_by_text("22 Mill Lane")).to_be_visible()

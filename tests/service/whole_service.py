@@ -1,0 +1,213 @@
+"""A whole service in process: an embedded database, a clock that is moved, texts that are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from anyio.from_thread import start_blocking_portal
+from httpx import ASGITransport, AsyncClient, Response
+
+from service.app import create_app
+from service.auth.roles import Role
+from service.auth.tokens import issue_token
+from service.clock import Clock, SystemClock
+from service.settings import Settings
+from service.store.migrations import migrate
+from service.usecases.services import Outgoing, Services
+
+EVENING = datetime(2026, 1, 10, 0, 0, tzinfo=UTC)  # 7 pm in New York, before quiet hours
+BUILDING = "quarry-9"
+
+
+@dataclass
+class KeepingGateway:
+    """Keeps what it was given; fails as often as it is told to."""
+
+    sent: list[Outgoing] = field(default_factory=list)
+    failures_left: int = 0
+
+    def send(self, outgoing: Outgoing) -> None:
+        """Keep the text."""
+        if self.failures_left:
+            self.failures_left -= 1
+            raise OSError("the gateway is down")
+        self.sent.append(outgoing)
+
+
+@dataclass
+class Running:
+    """A running service, driven by plain calls."""
+
+    services: Services
+    gateway: KeepingGateway
+    tokens: dict[str, str]
+    _portal: Any
+    _client: AsyncClient
+    _numbers: Iterator[int] = field(default_factory=lambda: iter(range(1, 10_000)))
+
+    def call(self, method: str, path: str, role: str | None = None, **more: Any) -> Response:
+        """Any request, as a role."""
+        headers = dict(more.pop("headers", {}))
+        if role is not None:
+            headers["Authorization"] = f"Bearer {self.tokens[role]}"
+
+        async def send() -> Response:
+            return await self._client.request(method, path, headers=headers, **more)
+
+        answer: Response = self._portal.call(send)
+        return answer
+
+    def get(self, path: str, role: str) -> Any:
+        """The JSON of something that is there."""
+        answer = self.call("GET", path, role)
+        assert answer.status_code == 200, answer.text
+        return answer.json()
+
+    def text(self, sender: str, words: str, message_id: str | None = None) -> dict[str, Any]:
+        """A text from a number; the answer."""
+        body = {
+            "id": message_id or f"text-{next(self._numbers)}",
+            "from": sender,
+            "to": "+12125550199",
+            "text": words,
+            "sent_at": self.services.now().isoformat(),
+        }
+        answer = self.call("POST", "/api/v1/texts", "gateway", json=body)
+        assert answer.status_code == 200, answer.text
+        found: dict[str, Any] = answer.json()
+        return found
+
+    def move(self, to: datetime) -> list[dict[str, Any]]:
+        """Move the clock; the texts that were sent."""
+        answer = self.call("PUT", "/api/v1/clock", "owner", json={"now": to.isoformat()})
+        assert answer.status_code == 200, answer.text
+        sent: list[dict[str, Any]] = answer.json()["sent"]
+        return sent
+
+    def wait(self, **span: float) -> list[dict[str, Any]]:
+        """Move the clock by a span."""
+        return self.move(self.services.now() + timedelta(**span))
+
+
+def building_document(building: str = BUILDING, name: str = "9 Quarry Street") -> dict[str, Any]:
+    """Two loops of four homes each, valves on one transformer a loop."""
+    return {
+        "schema": 1,
+        "building": building,
+        "name": name,
+        "timezone": "America/New_York",
+        "heat_rule": "us-ny-nyc",
+        "weather_station": "kqry",
+        "built": 1931,
+        "construction": "masonry",
+        "heat_sources": [
+            {
+                "id": "boiler-1",
+                "kind": "hot_water_boiler",
+                "output_btuh": 270000,
+                "control": "fixed",
+                "hot_water": "none",
+                "installed": "2012-08",
+            }
+        ],
+        "transformers": [{"id": f"xf-{n}", "va": 40, "installed": "2012-08"} for n in (1, 2)],
+        "loops": [
+            {
+                "id": f"loop-{n}",
+                "source": "boiler-1",
+                "circulator": {"id": f"pump-{n}", "installed": "2019-10"},
+                "relay": {"id": f"relay-{n}", "transformer": f"xf-{n}", "installed": "2012-08"},
+            }
+            for n in (1, 2)
+        ],
+        "apartments": [_home(floor, line) for floor in (1, 2, 3, 4) for line in ("A", "B")],
+    }
+
+
+def _home(floor: int, line: str) -> dict[str, Any]:
+    side = 1 if floor < 3 else 2
+    return {
+        "id": f"{floor}{line}",
+        "floor": floor,
+        "line": line,
+        "emitter": "fin_tube",
+        "loop": f"loop-{side}",
+        "zoning": "zone_valve",
+        "valve": {
+            "kind": "motor_4wire",
+            "transformer": f"xf-{side}",
+            "va": 7.0,
+            "installed": "2014-03",
+        },
+        "thermostat": {"kind": "battery", "installed": "2016-11"},
+    }
+
+
+def mobile(apartment: str) -> str:
+    """The number registered for an apartment of the test building."""
+    floor, line = int(apartment[0]), "AB".index(apartment[1])
+    return f"+121255501{floor * 10 + line:02d}"
+
+
+def household_rows() -> list[dict[str, Any]]:
+    """One household for each apartment."""
+    return [
+        {
+            "building": BUILDING,
+            "apartment": a["id"],
+            "name": f"Household {a['id']}",
+            "mobile": mobile(a["id"]),
+            "email": "",
+            "language": "en",
+            "care": [],
+        }
+        for a in building_document()["apartments"]
+    ]
+
+
+def cold_weather(around: datetime = EVENING) -> dict[str, Any]:
+    """Twenty degrees outside, two days back and four ahead."""
+    hours = [
+        {"at": (around + timedelta(hours=h)).isoformat(), "outdoor_f": 20.0} for h in range(-48, 97)
+    ]
+    return {"hours": hours}
+
+
+@contextmanager
+def running(settings: Settings, clock: Clock | None, gateway: KeepingGateway) -> Iterator[Running]:
+    """The application with its lifespan, SMTP door and jobs included."""
+    app = create_app(settings, clock, gateway)
+    migrate(app.state.services.db.engine)
+    with app.state.services.db.transaction() as session:
+        tokens = {role.value: issue_token(session, role, SystemClock().now()) for role in Role}
+    transport = ASGITransport(app)
+    with (
+        start_blocking_portal() as portal,
+        portal.wrap_async_context_manager(app.router.lifespan_context(app)),
+        portal.wrap_async_context_manager(
+            AsyncClient(transport=transport, base_url="http://127.0.0.1:8025")
+        ) as client,
+    ):
+        yield Running(app.state.services, gateway, tokens, portal, client)
+
+
+def settings_for(state: Path, url: str | None = None) -> Settings:
+    """Settings of a test service: any free SMTP port, a clock that stands still."""
+    return Settings(state=state, database_url=url, smtp_port=0, clock="manual", gateway="file")
+
+
+def fill(service: Running) -> None:
+    """Load the test building through the API."""
+    base = f"/api/v1/buildings/{BUILDING}"
+    for path, body in (
+        (base, building_document()),
+        (f"{base}/households", household_rows()),
+        ("/api/v1/weather/kqry", cold_weather()),
+    ):
+        answer = service.call("PUT", path, "owner", json=body)
+        assert answer.status_code == 200, answer.text
