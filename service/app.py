@@ -26,6 +26,7 @@ from service.telemetry.metrics import Metrics
 from service.telemetry.requests import RequestLog
 from service.usecases.move_clock import first_time
 from service.usecases.services import Gateway, Services
+from service.usecases.warm_up import warm_up
 
 __all__ = ["clock_for", "create_app"]
 
@@ -83,6 +84,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     settings = services.settings
     settings.state.mkdir(parents=True, exist_ok=True)
     await run_in_threadpool(migrate, services.db.engine)
+    await run_in_threadpool(warm_up)
     jobs = jobs_for(services)
     intake = Intake(
         address=settings.intake_address,

@@ -205,6 +205,7 @@ class Part(_Row):
     cost: float = Field(gt=0)  # rough price in dollars: common practice, no source
     room: float = Field(gt=0)  # share of a van's shelf, 1 = a shoe box
     always_on_truck: bool = False
+    renews: At | None = None  # the component whose age starts again when it is fitted
 
 
 @cache

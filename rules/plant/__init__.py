@@ -38,6 +38,7 @@ from rules.plant.power import (
     valves_per_transformer,
 )
 from rules.plant.problem import Problem
+from rules.plant.renewal import renewed
 from rules.plant.vocabulary import ComponentKind, Graph
 
 __all__ = [
@@ -62,6 +63,7 @@ __all__ = [
     "read_building_yaml",
     "read_household_rows",
     "read_households_csv",
+    "renewed",
     "transformer_load",
     "valves_per_transformer",
 ]

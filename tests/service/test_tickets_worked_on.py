@@ -238,3 +238,17 @@ def test_a_colder_room_is_never_less_pressing(service: Running) -> None:
 
     after = service.get(f"/api/v1/tickets/{second['ticket']}", "desk")["respond_by"]
     assert after <= before or after == service.services.now().isoformat()
+
+
+def test_a_fitted_circulator_is_less_suspect_next_time(
+    service: Running, ticket: dict[str, Any]
+) -> None:
+    """The date of a new part counts: a seized pump is the less likely the newer it is."""
+    before = share(ticket, "pump_seized")
+    assert close(service, ticket).status_code == 200
+
+    for apartment in ("1A", "1B"):
+        service.text(mobile(apartment), "no heat again, freezing in here")
+
+    (again,) = service.get("/api/v1/tickets?state=open", "desk")
+    assert share(again, "pump_seized") < before / 2
