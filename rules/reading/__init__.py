@@ -1,0 +1,7 @@
+"""A tenant's words to observations, each with the span of text it came from."""
+
+from rules.reading.danger import danger_in
+from rules.reading.reader import read
+from rules.reading.seen import Answer, Place, Reading, Span
+
+__all__ = ["Answer", "Place", "Reading", "Span", "danger_in", "read"]

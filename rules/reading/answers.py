@@ -1,0 +1,222 @@
+"""Which answer to the question asked a text gives.
+
+Theory of operation
+-------------------
+A bare number is the choice of that number; 0 and "not sure" mean "unknown"; a number that is not on
+the list answers nothing. Otherwise the longest of the choices' own words in the text decides, if no
+negation stands before it. What the text says of the home answers too: "the pipe is ice cold" answers
+how hot the radiator is. Questions that want a number take a temperature in words or digits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
+from typing import Any
+
+from rules.data import table
+from rules.model import Temperature, TopicId
+from rules.reading.folding import fold
+from rules.reading.phrases import section
+from rules.reading.seen import Answer, Place
+from rules.reading.vocabulary import pieces, vocabulary
+from rules.reading.words import Sort, Word
+
+__all__ = ["UNKNOWN", "answer_to", "asks_for_number"]
+
+UNKNOWN = "unknown"
+_ORDINALS = ("FIRSTW", "SECONDW", "THIRDW", "FOURTHW", "FIFTHW")
+_FARTHEST_NEGATION = 3
+_BREAKS = frozenset(",.;!?")
+
+
+def asks_for_number(asked: str | None) -> bool:
+    """Whether the question wants a temperature."""
+    question = _questions().get(asked or "")
+    return question is not None and question.get("number") == "temperature"
+
+
+def answer_to(
+    asked: TopicId | None,
+    words: Sequence[Word],
+    *,
+    facts: Mapping[str, str],
+    temperature: Temperature | None,
+    place: Place | None,
+) -> Answer | None:
+    """The answer, if the text gives one; ``facts`` is what else was read, by name."""
+    if asked is None:
+        return None
+    means = _means(asked, words, facts, temperature, place)
+    return None if means is None else Answer(asked, means)
+
+
+def _means(
+    asked: TopicId,
+    words: Sequence[Word],
+    facts: Mapping[str, str],
+    temperature: Temperature | None,
+    place: Place | None,
+) -> str | None:
+    question = _questions().get(asked)
+    if question is None:
+        return _of_free_topic(asked, words, place)
+    number = _number_alone(words)
+    if asks_for_number(asked):
+        return _of_number(words, number, temperature)
+    choices = question["choices"]
+    if number is not None:
+        return _of_choice(choices, number)
+    said = _of_words(choices, words) or _of_facts(asked, facts) or _of_yes_no(choices, words)
+    if said is None and _is_unsure(words):
+        return UNKNOWN
+    return said or _numbered_first(choices, words)
+
+
+def _of_free_topic(asked: TopicId, words: Sequence[Word], place: Place | None) -> str | None:
+    """The numbered list of homes, or the place of a sender nobody knows."""
+    number = _number_alone(words)
+    if asked == "apartment_which" and number is not None:
+        return f"{number:g}" if number > 0 else UNKNOWN
+    if _is_unsure(words):
+        return UNKNOWN
+    if place is None or asked not in ("apartment_which", "place"):
+        return None
+    return place.apartment or place.words or None
+
+
+def _of_number(
+    words: Sequence[Word], number: float | None, temperature: Temperature | None
+) -> str | None:
+    if temperature is not None:
+        return f"{temperature.value:g} {temperature.unit}"
+    return UNKNOWN if number == 0 or (number is None and _is_unsure(words)) else None
+
+
+def _of_choice(choices: Sequence[dict[str, Any]], number: float) -> str | None:
+    if number == 0:
+        return UNKNOWN
+    if number != int(number) or not 1 <= number <= len(choices):
+        return None
+    return str(choices[int(number) - 1]["means"])
+
+
+def _number_alone(words: Sequence[Word]) -> float | None:
+    """The number of a text that is nothing else: "1.", "one", "the first", "opcion 2", "no. 3"."""
+    spoken = [word for word in words if word.sort in (Sort.WORD, Sort.NUMBER)]
+    seen = section("choosing")
+    line = seen.line(words)
+    if line.says(seen["one_number"]) and len([w for w in spoken if w.value is not None]) == 1:
+        return next(word.value for word in spoken if word.value is not None)
+    for place, name in enumerate(_ORDINALS, start=1):
+        if line.says(seen[name.lower()]):
+            return float(place)
+    return None
+
+
+def _numbered_first(choices: Sequence[dict[str, Any]], words: Sequence[Word]) -> str | None:
+    """ "2 it is lukewarm I think": a number of the list at the very beginning, then no unit."""
+    first = words[0] if words else None
+    if first is None or first.sort is not Sort.NUMBER or first.value is None:
+        return None
+    if sum(word.sort is Sort.NUMBER for word in words) > 1:
+        return None
+    seen = section("choosing")
+    return None if seen.line(words).says(seen["quantity"]) else _of_choice(choices, first.value)
+
+
+def _is_unsure(words: Sequence[Word]) -> bool:
+    seen = section("choosing")
+    return seen.line(words).says(seen["unsure"])
+
+
+def _of_words(choices: Sequence[dict[str, Any]], words: Sequence[Word]) -> str | None:
+    """The choice of the longest word of its own in the text; the later of two equally long."""
+    best: tuple[int, int] = (0, -1)
+    means: str | None = None
+    texts = _written_out(word.text for word in words)
+    written = _written_out(word.written or word.text for word in words)
+    for choice in choices:
+        for phrase in _own_words(tuple(_listed(choice))):
+            for at in (*_places(texts, phrase), *_places(written, phrase)):
+                # A bare yes or no inside a sentence is a word like any other, not the answer.
+                bare = len(phrase) == 1 and phrase[0] in ("no", "si", "y", "ya")
+                if (bare and at > 0) or _negated(texts, at, phrase):
+                    continue
+                if (len(phrase), at) > best:
+                    best, means = (len(phrase), at), str(choice["means"])
+    return means
+
+
+def _listed(choice: dict[str, Any]) -> list[str]:
+    own = [choice.get("en", ""), choice.get("es", "")]
+    return [str(w) for w in (*own, *choice.get("words_en", ()), *choice.get("words_es", ()))]
+
+
+@cache
+def _own_words(listed: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    found = (
+        tuple(_written_out(m.group() for m in pieces(fold(form).text) if m.group()[0].isalnum()))
+        for form in listed
+    )
+    return tuple(dict.fromkeys(phrase for phrase in found if phrase))
+
+
+def _written_out(words: Iterable[str]) -> list[str]:
+    long_forms = vocabulary().contractions
+    return [part for word in words for part in long_forms.get(word, word).split(" ")]
+
+
+def _places(texts: Sequence[str], phrase: tuple[str, ...]) -> list[int]:
+    length = len(phrase)
+    return [
+        at
+        for at in range(len(texts) - length + 1)
+        if texts[at] == phrase[0] and tuple(texts[at : at + length]) == phrase
+    ]
+
+
+def _negated(texts: Sequence[str], at: int, phrase: tuple[str, ...]) -> bool:
+    if phrase[0] in _negators():
+        return False
+    for index in range(at - 1, max(-1, at - 1 - _FARTHEST_NEGATION), -1):
+        if texts[index] in _BREAKS:
+            return False
+        if texts[index] in _negators():
+            opening_no = texts[index] == "no" and texts[index + 1] in vocabulary().after_no
+            return not opening_no
+    return False
+
+
+@cache
+def _negators() -> frozenset[str]:
+    return frozenset(" ".join(phrase) for phrase in vocabulary().classes["HARDNEG"])
+
+
+def _of_facts(asked: str, facts: Mapping[str, str]) -> str | None:
+    row = table("phrases")["answers_from"].get(asked)
+    if row is None or row["field"] not in facts:
+        return None
+    found = row.get(facts[row["field"]])
+    return None if found is None else str(found)
+
+
+def _of_yes_no(choices: Sequence[dict[str, Any]], words: Sequence[Word]) -> str | None:
+    """ "Yep" and "nah" where a choice of the question is a yes or a no."""
+    seen = section("choosing")
+    line = seen.line(words)
+    for name in ("no", "yes"):
+        if line.says(seen[name]):
+            for choice in choices:
+                if name in (choice["means"], *map(str, choice.get("words_en", ()))):
+                    return str(choice["means"])
+    return None
+
+
+@cache
+def _questions() -> dict[str, dict[str, Any]]:
+    try:
+        listed = table("questions")
+    except FileNotFoundError:
+        return {}
+    return {str(row["id"]): row for row in listed}

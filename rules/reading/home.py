@@ -1,0 +1,116 @@
+"""What a text says of the home itself: emitter, window, thermostat screen, rooms, oven."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from rules.model import EmitterHeat, Kind, Rooms
+from rules.reading.phrases import Found, Line, Section, section
+from rules.reading.scope import is_negated
+from rules.reading.seen import Span
+from rules.reading.words import Word
+
+__all__ = ["Home", "home_in"]
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """The state of the home as told."""
+
+    emitter: EmitterHeat | None
+    window_open: bool | None
+    thermostat_blank: bool | None
+    rooms: Rooms | None
+    oven_in_use: bool
+    spans: tuple[Span, ...]
+
+
+class _Looker:
+    def __init__(self, words: Sequence[Word]) -> None:
+        self.words = words
+        self.seen: Section = section("home")
+        self.line: Line = self.seen.line(words)
+        self.spans: list[Span] = []
+
+    def first(self, name: str, *, negation_matters: bool = True) -> Found | None:
+        for found in self.seen.standing(self.line, name):
+            if not (negation_matters and is_negated(self.line, found)):
+                return found
+        return None
+
+    def note(self, found: Found | None, what: str) -> bool:
+        if found is not None:
+            span = Span(self.words[found.first].start, self.words[found.last].end, what)
+            self.spans.append(span)
+        return found is not None
+
+
+def home_in(words: Sequence[Word], kinds: Collection[Kind]) -> Home:
+    """What is said of the home; ``kinds`` decide which of two radiators or rooms is meant."""
+    looker = _Looker(words)
+    emitter = _emitter(looker, kinds)
+    window = _window(looker)
+    blank = _blank(looker)
+    rooms = _rooms(looker, kinds)
+    oven = looker.note(looker.first("oven"), "oven_in_use")
+    return Home(emitter, window, blank, rooms, oven, tuple(looker.spans))
+
+
+def _emitter(looker: _Looker, kinds: Collection[Kind]) -> EmitterHeat | None:
+    told: dict[EmitterHeat, Found] = {}
+    for heat in EmitterHeat:
+        found = looker.first(f"emitter_{heat.value}", negation_matters=heat is EmitterHeat.COLD)
+        if found is not None and not (heat is not EmitterHeat.COLD and _denied(looker, found)):
+            told[heat] = found
+    if not told:
+        return None
+    order = [EmitterHeat.LUKEWARM, EmitterHeat.COLD, EmitterHeat.HOT]
+    if Kind.TOO_HOT in kinds and Kind.TOO_COLD not in kinds:
+        order = [EmitterHeat.HOT, EmitterHeat.LUKEWARM, EmitterHeat.COLD]
+    heat = next(heat for heat in order if heat in told)
+    looker.note(told[heat], f"emitter:{heat.value}")
+    return heat
+
+
+def _denied(looker: _Looker, found: Found) -> bool:
+    """ "Not hot" is no statement that it is hot."""
+    return is_negated(looker.line, Found(found.last, found.last)) or is_negated(looker.line, found)
+
+
+def _window(looker: _Looker) -> bool | None:
+    opened = looker.first("window_open") or looker.first("window_open_even_so")
+    if looker.note(opened, "window_open"):
+        return True
+    shut = looker.first("window_closed", negation_matters=False)
+    return False if looker.note(shut, "window_closed") else None
+
+
+def _blank(looker: _Looker) -> bool | None:
+    if looker.note(looker.first("blank"), "thermostat_blank"):
+        return True
+    shows = looker.first("blank_false", negation_matters=False)
+    screen_named = looker.line.is_a
+    if shows is None or not any(
+        screen_named(group, "SCREEN") or screen_named(group, "TSTAT")
+        for group in range(len(looker.line.groups))
+    ):
+        return None
+    looker.note(shows, "thermostat_shows")
+    return False
+
+
+def _rooms(looker: _Looker, kinds: Collection[Kind]) -> Rooms | None:
+    everywhere = looker.first("all_rooms", negation_matters=False)
+    if looker.note(everywhere, "rooms:all"):
+        return Rooms.ALL
+    named = looker.first("room", negation_matters=False)
+    if named is None:
+        named = looker.first("room_bad_even_so", negation_matters=False)
+    if looker.note(named, "rooms:some"):
+        return Rooms.SOME
+    if Kind.TOO_COLD in kinds or Kind.TOO_HOT in kinds:
+        home = looker.first("home_named", negation_matters=False)
+        if looker.note(home, "rooms:all"):
+            return Rooms.ALL
+    return None

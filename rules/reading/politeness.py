@@ -1,0 +1,26 @@
+"""Greeting and thanks, which change nothing of what a text says."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rules.reading.phrases import section
+from rules.reading.words import Sort, Word
+
+__all__ = ["without_politeness"]
+
+_SPOKEN = (Sort.WORD, Sort.NUMBER)
+
+
+def without_politeness(words: Sequence[Word]) -> Sequence[Word]:
+    """The words without greeting before and thanks after them; of nothing else, nothing is left."""
+    seen = section("politeness")
+    line = seen.line(words)
+    polite = {
+        index for found in line.find(seen["polite"]) for index in range(found.first, found.last + 1)
+    }
+    idle = [word.sort not in _SPOKEN or index in polite for index, word in enumerate(words)]
+    if all(idle):
+        return words if not polite else ()
+    first = idle.index(False)
+    return words[first : len(idle) - idle[::-1].index(False)]

@@ -1,0 +1,203 @@
+"""A tenant's text as observations.
+
+Theory of operation
+-------------------
+Dangers are looked for first and on their own. The text is folded and cut into words once; each of the
+other rooms of this package looks at the words for its own observations. Kinds are kept only where the
+intent leaves them current: what is called off or mended is no complaint. Numbers alone make one: a
+reading two degrees or more away from the setting, or far from what any home is kept at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rules.model import Intent, Kind, Language, Temperature, TopicId
+from rules.reading.answers import answer_to, asks_for_number
+from rules.reading.danger import Danger, dangers
+from rules.reading.degrees import Degrees, degrees_in
+from rules.reading.folding import fold
+from rules.reading.home import Home, home_in
+from rules.reading.languages import language_of
+from rules.reading.people import people_in
+from rules.reading.place import apartment_and_words
+from rules.reading.politeness import without_politeness
+from rules.reading.seen import Answer, Place, Reading, Span
+from rules.reading.talk import intent_of, is_mended, language_wish
+from rules.reading.trouble import Trouble, trouble_in
+from rules.reading.words import Word, words_of
+
+__all__ = ["read"]
+
+# Common practice, no source: a home below is called cold, above hot, whatever was meant.
+_COLD_BELOW_F = 65.0
+_HOT_ABOVE_F = 78.0
+# A thermostat swings by a degree or so around its setting.
+_OFF_SETTING_F = 2.0
+_NO_KINDS = (Intent.RESOLVED, Intent.CANCEL, Intent.STOP, Intent.START, Intent.HELP)
+
+
+@dataclass(frozen=True, slots=True)
+class _Parts:
+    trouble: Trouble
+    degrees: Degrees
+    home: Home
+    place: Place | None
+    place_span: Span | None
+
+
+def read(text: str, asked: TopicId | None = None) -> Reading:
+    """Read any text; ``asked`` is the question it may answer."""
+    folded = fold(text)
+    found = dangers(folded)
+    all_words = words_of(folded)
+    words = without_politeness(all_words)
+    parts = _parts(text, words, found, asked)
+    answer = _answer(asked, words, parts)
+    kinds = _kinds(parts)
+    intent = intent_of(
+        words, kinds, answers=answer is not None, asked=asked is not None, danger=bool(found)
+    )
+    return _reading(
+        found, parts, (answer, intent, kinds), words=words, language=language_of(text, all_words)
+    )
+
+
+def _parts(
+    text: str, words: Sequence[Word], found: Sequence[Danger], asked: TopicId | None
+) -> _Parts:
+    trouble = trouble_in(words, found, over=is_mended(words))
+    told = {kind for kind, _, _ in trouble.kinds}
+    degrees = _as_asked(degrees_in(words, told), asked)
+    home = home_in(words, told | _kinds_of_degrees(degrees, told))
+    wants_place = asked in ("place", "apartment_which")
+    place, span = apartment_and_words(text, words, asked=wants_place)
+    return _Parts(trouble, degrees, home, place, span)
+
+
+def _as_asked(degrees: Degrees, asked: TopicId | None) -> Degrees:
+    """An only number given to "what is it set to?" is the setting, to "what does it show?" a reading."""
+    room, setpoint = degrees.room, degrees.setpoint
+    if asked == "q_set" and setpoint is None:
+        room, setpoint = None, room
+    elif asked in ("q_read", "q_temp2") and room is None:
+        room, setpoint = setpoint, None
+    else:
+        return degrees
+    what = "setpoint" if asked == "q_set" else "room_temp"
+    spans = tuple(Span(span.start, span.end, what) for span in degrees.spans[:1])
+    return Degrees(room, setpoint, degrees.between, degrees.wished, spans)
+
+
+def _answer(asked: TopicId | None, words: Sequence[Word], parts: _Parts) -> Answer | None:
+    home, degrees = parts.home, parts.degrees
+    facts = {
+        name: str(value)
+        for name, value in (
+            ("emitter", home.emitter),
+            ("rooms", home.rooms),
+            ("window_open", home.window_open),
+            ("thermostat_blank", home.thermostat_blank),
+        )
+        if value is not None
+    }
+    temperature: Temperature | None = None
+    if asks_for_number(asked):
+        temperature = degrees.setpoint if asked == "q_set" else (degrees.room or degrees.setpoint)
+    return answer_to(asked, words, facts=facts, temperature=temperature, place=parts.place)
+
+
+def _kinds(parts: _Parts) -> tuple[Kind, ...]:
+    told = tuple(kind for kind, _, _ in parts.trouble.kinds)
+    more = _kinds_of_degrees(parts.degrees, told)
+    kinds = (*told, *(kind for kind in Kind if kind in more))
+    # "Other" that only filled a gap gives way to what the numbers say.
+    if more and told == (Kind.OTHER,):
+        return tuple(kind for kind in kinds if kind is not Kind.OTHER)
+    if not kinds and parts.home.thermostat_blank:
+        return (Kind.OTHER,)
+    return tuple(kind for kind in Kind if kind in kinds)
+
+
+def _kinds_of_degrees(degrees: Degrees, told: Sequence[Kind] | set[Kind]) -> set[Kind]:
+    if Kind.TOO_COLD in told or Kind.TOO_HOT in told:
+        return set()
+    if degrees.between:
+        low, high = sorted(t.fahrenheit for t in degrees.between)[
+            :: max(1, len(degrees.between) - 1)
+        ][:2]
+        return {
+            kind for kind, holds in ((Kind.TOO_COLD, low < 68), (Kind.TOO_HOT, high > 74)) if holds
+        }
+    if degrees.room is None:
+        return set()
+    room = degrees.room.fahrenheit
+    aim = degrees.setpoint or degrees.wished
+    if aim is not None:
+        off = room - aim.fahrenheit
+        if abs(off) >= _OFF_SETTING_F:
+            return {Kind.TOO_HOT if off > 0 else Kind.TOO_COLD}
+        return set()
+    if room < _COLD_BELOW_F:
+        return {Kind.TOO_COLD}
+    return {Kind.TOO_HOT} if room > _HOT_ABOVE_F else set()
+
+
+def _reading(
+    found: Sequence[Danger],
+    parts: _Parts,
+    said: tuple[Answer | None, Intent, tuple[Kind, ...]],
+    *,
+    words: Sequence[Word],
+    language: Language,
+) -> Reading:
+    answer, intent, kinds = said
+    if intent in _NO_KINDS:
+        kinds = ()
+    elif intent is Intent.ANSWER:
+        kinds = _asserted(parts, kinds, answer)
+    care = people_in(words)
+    return Reading(
+        language=language,
+        intent=intent,
+        kinds=kinds,
+        danger=bool(found),
+        danger_kinds=tuple(dict.fromkeys(d.kind for d in found)),
+        room_temp=parts.degrees.room,
+        setpoint=parts.degrees.setpoint,
+        noise=parts.trouble.noise if Kind.NOISE in kinds else None,
+        care=tuple(care),
+        emitter=parts.home.emitter,
+        window_open=parts.home.window_open,
+        thermostat_blank=parts.home.thermostat_blank,
+        rooms=parts.home.rooms,
+        answer=answer,
+        place=parts.place,
+        spans=(*_spans(found, parts, kinds), *care.values()),
+        oven_in_use=parts.home.oven_in_use,
+        language_wish=language_wish(words),
+    )
+
+
+def _spans(found: Sequence[Danger], parts: _Parts, kinds: Sequence[Kind]) -> tuple[Span, ...]:
+    return (
+        *(Span(danger.start, danger.end, f"danger:{danger.kind}") for danger in found),
+        *(
+            Span(start, end, f"kind:{kind.value}")
+            for kind, start, end in parts.trouble.kinds
+            if kind in kinds
+        ),
+        *parts.degrees.spans,
+        *parts.home.spans,
+        *(() if parts.place_span is None else (parts.place_span,)),
+    )
+
+
+def _asserted(parts: _Parts, kinds: tuple[Kind, ...], answer: Answer | None) -> tuple[Kind, ...]:
+    """Of the kinds in an answer, those it asserts; how a radiator feels asserts none."""
+    if answer is not None and len(kinds) == 1 and kinds[0] in (Kind.TOO_COLD, Kind.TOO_HOT):
+        return ()
+    if not parts.trouble.kinds:
+        return ()
+    return tuple(kind for kind in kinds if kind not in parts.trouble.only_at_emitter)

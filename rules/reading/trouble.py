@@ -1,0 +1,171 @@
+"""What is wrong, in the tenant's terms, and what a noise sounds like.
+
+Theory of operation
+-------------------
+Each kind has its phrases in ``phrases.yaml``. A phrase counts if nothing takes it back (cold water is
+not a cold home), if it is not negated, not past and, for cold, heat and hot water, not a neighbor's.
+The dangerous kinds come from ``danger``. ``other`` is for what the heating line is told though it is
+neither too hot nor too cold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rules.model import Kind, Noise
+from rules.reading.danger import Danger
+from rules.reading.phrases import Found, Line, Section, section
+from rules.reading.scope import is_negated, is_of_others, is_past
+from rules.reading.words import Word
+
+__all__ = ["Trouble", "trouble_in"]
+
+_OWN_HOME_ONLY = (Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER)
+_NOISES = (
+    ("bang", Noise.BANG),
+    ("gurgle", Noise.GURGLE),
+    ("tick", Noise.TICK),
+    ("hum", Noise.HUM),
+    ("hiss", Noise.HISS),
+    ("rumble", Noise.RUMBLE),
+    ("noise_other", Noise.OTHER),
+)
+_KIND_OF_DANGER = {
+    "gas": Kind.GAS_SMELL,
+    "co": Kind.CO_ALARM,
+    "fire": Kind.SMOKE,
+    "electrical": Kind.ELECTRICAL,
+    "water_electrics": Kind.ELECTRICAL,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """The kinds of trouble with their places in the text, and the noise if there is one.
+
+    ``only_at_emitter`` are the kinds that rest on how a radiator or pipe feels, and on nothing else.
+    """
+
+    kinds: tuple[tuple[Kind, int, int], ...]
+    noise: Noise | None
+    only_at_emitter: frozenset[Kind]
+
+
+class _Looker:
+    def __init__(self, words: Sequence[Word], *, over: bool) -> None:
+        self.seen: Section = section("trouble")
+        self.line: Line = self.seen.line(words)
+        self._ended = [f for f in self.line.find(self.seen["over"]) if not self._goes_on(f)]
+        self._over = over or bool(self._ended)
+        self._joint = self.line.says(self.seen["joint"])
+
+    def _goes_on(self, found: Found) -> bool:
+        """ "Won't stop leaking" is no end."""
+        return is_negated(self.line, found)
+
+    def first(self, name: str, *, own_home_only: bool) -> Found | None:
+        for found in self.seen.standing(self.line, name):
+            if self._stands(found, own_home_only):
+                return found
+        return None
+
+    def is_only_at_emitter(self) -> bool:
+        """Whether all that is called cold is a radiator or a pipe."""
+        touched = list(self.line.find(self.seen["cold_at_emitter"]))
+        return bool(touched) and all(
+            any(t.first <= found.last and found.first <= t.last for t in touched)
+            for found in self.seen.standing(self.line, Kind.TOO_COLD.value)
+        )
+
+    def _stands(self, found: Found, own_home_only: bool) -> bool:
+        if is_negated(self.line, found) or is_past(self.line, found, over=self._over):
+            return False
+        if any(f.first <= found.last and found.first <= f.last for f in self._ended):
+            return False
+        return self._joint or not own_home_only or not is_of_others(self.line, found)
+
+
+def trouble_in(words: Sequence[Word], dangers: Sequence[Danger], *, over: bool) -> Trouble:
+    """The troubles told of; ``over`` says that the text also tells that something is mended."""
+    looker = _Looker(words, over=over)
+    if looker.line.says(looker.seen["joke"]):
+        return Trouble((), None, frozenset())
+    kinds: dict[Kind, tuple[int, int]] = {}
+    for kind in (Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.LEAK, Kind.OTHER):
+        found = looker.first(kind.value, own_home_only=kind in _OWN_HOME_ONLY)
+        if found is not None:
+            kinds[kind] = _place(words, found)
+    at_emitter = looker.first("too_hot_even_at_emitter", own_home_only=True)
+    only_at_emitter = {Kind.TOO_HOT} if Kind.TOO_HOT not in kinds and at_emitter else set()
+    if Kind.TOO_COLD in kinds and looker.is_only_at_emitter():
+        only_at_emitter.add(Kind.TOO_COLD)
+    if at_emitter is not None:
+        kinds.setdefault(Kind.TOO_HOT, _place(words, at_emitter))
+    noise = _noise(looker, words, kinds)
+    _dangerous(looker, words, dangers, kinds)
+    _something_else(looker, words, dangers, kinds)
+    places = tuple((kind, *place) for kind, place in kinds.items())
+    return Trouble(places, noise, frozenset(only_at_emitter))
+
+
+def _place(words: Sequence[Word], found: Found) -> tuple[int, int]:
+    return words[found.first].start, words[found.last].end
+
+
+def _noise(
+    looker: _Looker, words: Sequence[Word], kinds: dict[Kind, tuple[int, int]]
+) -> Noise | None:
+    """The first noise named in particular; "noise" alone is one of no particular sound."""
+    back = list(looker.line.find(looker.seen["noise_not"]))
+    heard: list[tuple[int, Noise, Found]] = []
+    for name, noise in (*_NOISES, ("noise", Noise.OTHER)):
+        found = _not_taken_back(looker, name, back)
+        if found is not None:
+            vague = len(words) if name == "noise" else 0
+            heard.append((found.first + vague, noise, found))
+    if not heard:
+        return None
+    _, noise, found = min(heard, key=lambda h: h[0])
+    kinds[Kind.NOISE] = _place(words, found)
+    return noise
+
+
+def _not_taken_back(looker: _Looker, name: str, back: Sequence[Found]) -> Found | None:
+    found = looker.first(name, own_home_only=False)
+    if found is None or any(b.first <= found.last and found.first <= b.last for b in back):
+        return None
+    return found
+
+
+def _dangerous(
+    looker: _Looker,
+    words: Sequence[Word],
+    dangers: Sequence[Danger],
+    kinds: dict[Kind, tuple[int, int]],
+) -> None:
+    for danger in dangers:
+        kind = _KIND_OF_DANGER.get(danger.kind)
+        if kind is not None:
+            kinds.setdefault(kind, (danger.start, danger.end))
+    tripping = looker.first("breaker", own_home_only=False)
+    if tripping is not None:
+        kinds.setdefault(Kind.ELECTRICAL, _place(words, tripping))
+
+
+def _something_else(
+    looker: _Looker,
+    words: Sequence[Word],
+    dangers: Sequence[Danger],
+    kinds: dict[Kind, tuple[int, int]],
+) -> None:
+    """What is reported but has no kind of its own, where nothing else is reported."""
+    if Kind.CO_ALARM in kinds or Kind.SMOKE in kinds:
+        kinds.pop(Kind.OTHER, None)
+    if kinds:
+        return
+    found = looker.first("other_alone", own_home_only=False)
+    if found is not None:
+        kinds[Kind.OTHER] = _place(words, found)
+    elif dangers:
+        kinds[Kind.OTHER] = (dangers[0].start, dangers[0].end)

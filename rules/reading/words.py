@@ -1,0 +1,134 @@
+"""A text as a row of words: misspellings mended, number words counted, sentences kept apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from rules.reading.folding import Folded
+from rules.reading.vocabulary import nearest_known, pieces, vocabulary
+
+__all__ = ["Sort", "Word", "words_of"]
+
+_STRONG_BREAKS = frozenset(".!?;…¡¿|")
+_WEAK_BREAKS = frozenset(',:()[]{}"“”«»')
+# A number word from here on counts as a number; smaller ones are words too ("one room").
+_FIRST_NUMBER_WORD = 13
+
+
+class Sort(StrEnum):
+    """What a piece of text is."""
+
+    WORD = "word"
+    NUMBER = "number"
+    WEAK_BREAK = "weak_break"
+    STRONG_BREAK = "strong_break"
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One word, number or break; ``start`` and ``end`` are indices into the original text."""
+
+    text: str
+    sort: Sort
+    start: int
+    end: int
+    value: float | None = None
+    glued: bool = False
+    written: str = ""
+
+
+def words_of(folded: Folded) -> tuple[Word, ...]:
+    """The words of folded text; number words of several parts become one number."""
+    found: list[Word] = []
+    last_end = 0
+    for match in pieces(folded.text):
+        between = folded.text[last_end : match.start()]
+        start, end = folded.origin[match.start()], folded.origin[match.end() - 1] + 1
+        if "\n" in between and found:
+            found.append(Word("\n", Sort.STRONG_BREAK, start, start))
+        glued = not between and bool(found)
+        if glued and _is_abbreviation(found[-1], folded.text[match.start() :]):
+            last_end = match.end()
+            continue
+        word = _word(match.group(), start, end, glued)
+        if word is not None:
+            found.append(_with_sign(word, found, folded.text, match.start()))
+        last_end = match.end()
+    return tuple(_counted(found))
+
+
+def _is_abbreviation(word: Word, rest: str) -> bool:
+    """The point of "no. 1" and "apt. 4" ends no sentence."""
+    return (
+        rest[0] == "."
+        and word.text in vocabulary().abbreviations
+        and rest[1:3].lstrip()[:1].isdigit()
+    )
+
+
+def _word(piece: str, start: int, end: int, glued: bool) -> Word | None:
+    if piece[0].isdecimal():
+        number = (
+            piece.replace(",", ".")
+            if _is_decimal(piece)
+            else piece.replace(",", "").replace(".", "")
+        )
+        value = float(number) if len(number) <= 12 else None
+        return Word(piece, Sort.NUMBER, start, end, value, glued, piece)
+    if piece[0].isalpha():
+        text = nearest_known(piece.replace(".", ""))
+        value = vocabulary().numbers.get(text)
+        return Word(text, Sort.WORD, start, end, value, glued, piece)
+    if piece in _STRONG_BREAKS:
+        return Word(piece, Sort.STRONG_BREAK, start, end)
+    if piece in _WEAK_BREAKS:
+        return Word(piece, Sort.WEAK_BREAK, start, end)
+    if piece in vocabulary().known or piece in "#%$°":
+        return Word(piece, Sort.WORD, start, end, None, glued, piece)
+    return None
+
+
+def _is_decimal(piece: str) -> bool:
+    return len(piece.replace(",", ".").rpartition(".")[2]) < 3
+
+
+def _with_sign(word: Word, before: Sequence[Word], text: str, at: int) -> Word:
+    """A minus sign counts only where it cannot be a hyphen: after a space or at the beginning."""
+    minus_word = bool(before) and before[-1].text in vocabulary().minus
+    minus_sign = at > 0 and text[at - 1] == "-" and (at == 1 or text[at - 2].isspace())
+    if word.sort is not Sort.NUMBER or word.value is None or not (minus_word or minus_sign):
+        return word
+    return Word(word.text, word.sort, word.start, word.end, -word.value, word.glued, word.written)
+
+
+def _counted(words: Sequence[Word]) -> list[Word]:
+    """Join "sixty two" and "sesenta y dos"; make big number words numbers."""
+    joiners = vocabulary().joiners
+    found: list[Word] = []
+    index = 0
+    while index < len(words):
+        word, taken = words[index], 1
+        if word.sort is Sort.WORD and word.value is not None and word.value >= _FIRST_NUMBER_WORD:
+            value = word.value
+            unit_at = index + 2 if _text(words, index + 1) in joiners else index + 1
+            unit = _unit(words, unit_at)
+            if value % 10 == 0 and value < 100 and unit is not None:
+                value, taken = value + unit, unit_at - index + 1
+            end = words[index + taken - 1].end
+            word = Word(f"{value:g}", Sort.NUMBER, word.start, end, value, word.glued, word.written)
+        found.append(word)
+        index += taken
+    return found
+
+
+def _text(words: Sequence[Word], index: int) -> str:
+    return words[index].text if index < len(words) else ""
+
+
+def _unit(words: Sequence[Word], index: int) -> float | None:
+    if index >= len(words) or words[index].sort is not Sort.WORD:
+        return None
+    value = words[index].value
+    return value if value is not None and 1 <= value <= 9 else None
