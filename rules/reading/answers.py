@@ -27,6 +27,7 @@ __all__ = ["UNKNOWN", "answer_to", "asks_for_number"]
 UNKNOWN = "unknown"
 _ORDINALS = ("FIRSTW", "SECONDW", "THIRDW", "FOURTHW", "FIFTHW")
 _FARTHEST_NEGATION = 3
+_SHORT = 3
 _BREAKS = frozenset(",.;!?")
 
 
@@ -67,6 +68,8 @@ def _means(
     choices = question["choices"]
     if number is not None:
         return _of_choice(choices, number)
+    if len(words) <= _SHORT and _is_unsure(words):
+        return UNKNOWN  # "no se" is no "no"
     said = _of_words(choices, words) or _of_facts(asked, facts) or _of_yes_no(choices, words)
     if said is None and _is_unsure(words):
         return UNKNOWN

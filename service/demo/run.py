@@ -33,7 +33,7 @@ from service.usecases.services import Services
 
 __all__ = ["run_demo"]
 
-FIXTURES = Path(__file__).resolve().parents[2] / "fixtures" / "portfolio"
+FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 _START_SECONDS = 30.0
 # The demo's clock stands still, so its links last as long as it runs.
 _LINK_LASTS = timedelta(days=1)

@@ -37,18 +37,19 @@ class Script:
 
 
 def read_script(folder: Path) -> Script:
-    """Read the portfolio and its night.
+    """Read the portfolio and its night from the project's fixtures.
 
     Raises:
-        FileNotFoundError: the folder is not there (the demo needs the project's fixtures).
+        FileNotFoundError: they are not there.
     """
     night = yaml.safe_load((folder / "night.yaml").read_text(encoding="utf-8"))
     starts, ends = night["starts"], night["ends"]
+    portfolio = folder / "portfolio"
     return Script(
         starts=starts,
         ends=ends,
-        building_files=tuple(p for p in sorted(folder.glob("*.yaml")) if p.name != "night.yaml"),
-        households=folder / "households.csv",
+        building_files=tuple(sorted(portfolio.glob("*.yaml"))),
+        households=portfolio / "households.csv",
         weather=tuple(_weather(night)),
         lines=tuple(_line(row, starts) for row in night["texts"]),
     )

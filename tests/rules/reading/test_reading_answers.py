@@ -207,3 +207,12 @@ def test_complaint_in_place_of_an_answer_stays_a_complaint() -> None:
 def test_unknown_topic_is_no_error() -> None:
     """A topic nobody knows leaves the text unanswered."""
     assert read("2", TopicId("q_of_another_version")).answer is None
+
+
+@pytest.mark.parametrize("text", ["no se", "No sé.", "no idea", "I dont know"])
+def test_not_knowing_is_not_a_no(text):
+    """ "No sé" to a yes-or-no question is not sure, not no."""
+    answer = read(text, TopicId("q_neigh")).answer
+
+    assert answer is not None
+    assert answer.means == "unknown"
