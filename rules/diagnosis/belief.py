@@ -20,7 +20,7 @@ import numpy as np
 from rules.diagnosis.exact import Floats, HomeTable, Indices, log_joint, normalised
 from rules.diagnosis.measuring import homes_touched
 from rules.diagnosis.moment import Timeline
-from rules.diagnosis.noticing import merged, silence_log_likelihood
+from rules.diagnosis.noticing import merged, silence_log_likelihood, silence_log_total
 from rules.diagnosis.space import HomeClass, Space
 from rules.diagnosis.terms import (
     by_apartment,
@@ -50,20 +50,42 @@ class HomeBelief:
     terms: Mapping[str, Floats]
     reported: Reported | None
     look: Indices  # (onsets x shared states,): row of the table
+    silent_since: Timeline | None  # set if the silence of this home means something
+
+    @property
+    def sources(self) -> frozenset[str]:
+        """Where what is known of this home comes from."""
+        return frozenset(self.terms) | ({SILENCE} if self.silent_since else frozenset())
+
+    @cached_property
+    def log_likelihood(self) -> Floats:
+        """All this home said or did not say, without the prior."""
+        total = np.zeros((int(self.look.max()) + 1, len(self.log_prior)))
+        for term in self.terms.values():
+            total += term
+        if self.silent_since is not None:
+            times = self.silent_since
+            total += stack_onsets(times, lambda o: silence_log_likelihood(self.kind, o, times))
+        return total
 
     @cached_property
     def table(self) -> HomeTable:
         """Prior times likelihood of all sources."""
-        rows = int(self.look.max()) + 1
-        total = np.zeros((rows, len(self.log_prior)))
-        for term in self.terms.values():
-            total += term
-        return HomeTable(total + self.log_prior, self.look)
+        return HomeTable(self.log_likelihood + self.log_prior, self.look)
+
+    @cached_property
+    def log_total(self) -> Floats:
+        """Log probability of all sources, by row; quick for a home that is only silent."""
+        times = self.silent_since
+        if times is None or self.terms:
+            return self.table.log_total
+        return stack_onsets(times, lambda o: silence_log_total(self.kind, self.log_prior, o, times))
 
     def without(self, source: str) -> HomeBelief:
         """The same home had this source not been there."""
         terms = {s: t for s, t in self.terms.items() if s != source}
-        return HomeBelief(self.kind, self.log_prior, terms, self.reported, self.look)
+        since = None if source == SILENCE else self.silent_since
+        return HomeBelief(self.kind, self.log_prior, terms, self.reported, self.look, since)
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,6 +109,11 @@ class Belief:
         return normalised(self.log_joint)
 
     @cached_property
+    def prior(self) -> Floats:
+        """P(onset, shared state) before any evidence."""
+        return normalised(self.log_prior)
+
+    @cached_property
     def shared(self) -> Floats:
         """P(shared state | evidence)."""
         total: Floats = self.states.reshape(len(self.times.onsets), -1).sum(axis=0)
@@ -107,14 +134,12 @@ class Belief:
         homes: dict[ApartmentId, HomeBelief] = {}
         change: dict[int, tuple[Indices, Floats]] = {}
         for apartment, home in self.homes.items():
-            if source not in home.terms:
+            if source not in home.sources:
                 homes[apartment] = home
                 continue
             less = homes[apartment] = fewer.setdefault(id(home), home.without(source))
-            index, so_far = change.get(
-                id(home.look), (home.look, np.zeros(len(home.table.log_total)))
-            )
-            difference = less.table.log_total - home.table.log_total
+            index, so_far = change.get(id(home.look), (home.look, np.zeros(len(home.log_total))))
+            difference = less.log_total - home.log_total
             change[id(home.look)] = (index, so_far + difference)
         for index, difference in change.values():
             joint = joint + difference[index]
@@ -151,7 +176,9 @@ def believe(
         said, found = by_home.get(apartment, []), placed.get(apartment, [])
         kind = space.home_class(apartment, set_point(said))
         prior = space.local_log_prior(apartment)
-        look = looks.setdefault(id(kind), _flat_look(kind, len(times.onsets)))
+        if id(kind) not in looks:
+            looks[id(kind)] = _flat_look(kind, len(times.onsets))
+        look = looks[id(kind)]
         key = None if said or found else (id(kind), prior.tobytes())
         if key is not None and key in quiet:
             homes[apartment] = quiet[key]
@@ -161,21 +188,16 @@ def believe(
             assert isinstance(item.fact, Found)  # noqa: S101 - only findings are placed
             term = np.tile(found_term(space, kind, item.fact), (len(times.onsets), 1))
             terms[item.source] = terms.get(item.source, np.zeros_like(term)) + term
-        if apartment in silent:
-            terms[SILENCE] = _silence(kind, times)
-        homes[apartment] = HomeBelief(kind, prior, terms, merged(reports(said)), look)
+        since = times if apartment in silent else None
+        homes[apartment] = HomeBelief(kind, prior, terms, merged(reports(said)), look, since)
         if key is not None:
             quiet[key] = homes[apartment]
     log_prior = np.concatenate([space.log_prior + np.log(o.chance) for o in times.onsets])
     weighed = log_prior + np.tile(
         sum(shared_terms.values(), np.zeros(len(space.log_prior))), len(times.onsets)
     )
-    joint = log_joint(weighed, [home.table for home in homes.values()])
+    joint = log_joint(weighed, homes.values())
     return Belief(space, times, homes, shared_terms, log_prior, joint)
-
-
-def _silence(kind: HomeClass, times: Timeline) -> Floats:
-    return stack_onsets(times, lambda onset: silence_log_likelihood(kind, onset, times))
 
 
 def _flat_look(kind: HomeClass, onsets: int) -> Indices:

@@ -117,11 +117,15 @@ def connected(
             name = group[name]
         return name
 
+    of_state = np.tile(belief.space.members, (len(belief.times.onsets), 1))
+    slots = {n: _slot_of_state(belief, complaints[n], of_state) for n in names if len(names) > 1}
     for at, first in enumerate(names):
         for second in names[at + 1 :]:
-            if root(first) != root(second) and (
-                _same_cause(belief, complaints[first], complaints[second]) > _TOGETHER
-            ):
+            if root(first) == root(second):
+                continue
+            # chance that one shared fault is behind both
+            same = float((belief.states * (slots[first] * slots[second]).sum(axis=1)).sum())
+            if same > _TOGETHER:
                 group[root(second)] = root(first)
     members: dict[ApartmentId, list[ApartmentId]] = {}
     for name in names:
@@ -129,18 +133,10 @@ def connected(
     return tuple(tuple(m) for _, m in sorted(members.items()))
 
 
-def _same_cause(belief: Belief, first: Causes, second: Causes) -> float:
-    """Chance that one shared fault is behind both."""
-    of_first = _slot_of_state(belief, first)
-    of_second = _slot_of_state(belief, second)
-    return float((belief.states * (of_first * of_second).sum(axis=1)).sum())
-
-
-def _slot_of_state(belief: Belief, cause: Causes) -> Floats:
+def _slot_of_state(belief: Belief, cause: Causes, of_state: Indices) -> Floats:
     """``slots`` per shared state, in the order of that state's members (a look drops some)."""
     look = belief.homes[cause.apartment].look
     slots, members = cause.slots[look], cause.members[look]
-    of_state = np.tile(belief.space.members, (len(belief.times.onsets), 1))
     aligned = np.zeros((len(look), 2))
     for place in (0, 1):
         for slot in (0, 1):

@@ -17,12 +17,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
     "Floats",
+    "Heard",
     "HomeTable",
     "ImpossibleEvidenceError",
     "Indices",
@@ -84,12 +86,26 @@ def log_sum_exp(rows: Floats) -> Floats:
     return total
 
 
-def log_joint(log_prior: Floats, homes: Iterable[HomeTable]) -> Floats:
+class Heard(Protocol):
+    """What the shared states need to know of a home: its total by look, and the looks."""
+
+    @property
+    def log_total(self) -> Floats:
+        """Log P(evidence of this home | look)."""
+        ...
+
+    @property
+    def look(self) -> Indices:
+        """Which look each shared state has."""
+        ...
+
+
+def log_joint(log_prior: Floats, homes: Iterable[Heard]) -> Floats:
     """Log P(shared state, evidence), shape (shared states,)."""
     # Homes that share an index of looks are added up first and spread over the states once.
     by_index: dict[int, tuple[Indices, Floats]] = {}
     for home in homes:
-        index, so_far = by_index.get(id(home.look), (home.look, np.zeros(len(home.log_joint))))
+        index, so_far = by_index.get(id(home.look), (home.look, np.zeros(len(home.log_total))))
         by_index[id(home.look)] = (index, so_far + home.log_total)
     total = log_prior.copy()
     for index, summed in by_index.values():

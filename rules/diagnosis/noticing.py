@@ -20,9 +20,16 @@ from rules.data import table
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.moment import Onset, Timeline
 from rules.diagnosis.space import HomeClass
+from rules.heat.columns import Rows, column
 from rules.model import Kind, Noise, Reported, RoomRead
 
-__all__ = ["merged", "report_log_likelihood", "room_log_likelihood", "silence_log_likelihood"]
+__all__ = [
+    "merged",
+    "report_log_likelihood",
+    "room_log_likelihood",
+    "silence_log_likelihood",
+    "silence_log_total",
+]
 
 _THERMAL = {Kind.TOO_COLD: "cold_under_f", Kind.TOO_HOT: "hot_over_f"}
 _SEEN_AS = {
@@ -64,6 +71,24 @@ def silence_log_likelihood(home: HomeClass, onset: Onset, times: Timeline) -> Fl
     return log_chance
 
 
+def silence_log_total(home: HomeClass, log_prior: Floats, onset: Onset, times: Timeline) -> Floats:
+    """The same summed over the own states with their prior, by look: log P(silence | look).
+
+    The rate of reports is a part by physical pattern, one by look and one by own state, so the sum
+    over own states is done once per pattern.
+    """
+    never = table("reporting")["never_writes"]
+    thermal, days = _thermal_rate(home, times.now, onset, times)
+    by_look, by_own = _steady_rates(home)
+    prior = np.exp(log_prior)
+    quiet = np.zeros(thermal.shape[1])
+    np.add.at(quiet, home.pattern_of_own, prior * np.exp(-days * by_own))
+    inner = np.exp(-thermal) @ quiet
+    spoke_not = np.exp(-days * by_look) * inner[home.pattern_of_look]
+    log_total: Floats = np.log(never * prior.sum() + (1 - never) * spoke_not)
+    return log_total
+
+
 def room_log_likelihood(home: HomeClass, read: RoomRead, hours: float) -> Floats:
     """Log likelihood of a told room temperature: what the thermostat shows, or the set point."""
     if read.room_f is None:
@@ -89,25 +114,64 @@ def merged(reports: Iterable[Reported]) -> Reported | None:
 
 
 def _rate_so_far(home: HomeClass, until: datetime, onset: Onset, times: Timeline) -> Floats:
-    """Expected number of reports from the onset until then, of any kind."""
+    """Expected number of reports from the onset until then, of any kind; (looks, own states)."""
+    thermal, days = _thermal_rate(home, until, onset, times)
+    by_look, by_own = _steady_rates(home)
+    return np.asarray(home.spread(thermal) + days * (by_look[:, None] + by_own[None, :]))
+
+
+def _thermal_rate(
+    home: HomeClass, until: datetime, onset: Onset, times: Timeline
+) -> tuple[Floats, float]:
+    """Expected reports by temperature so far, over physical patterns, and the waking days."""
     a_day = table("reporting")["waking_hours_a_day"]
     pieces = times.waking_pieces(onset, until)
-    thermal = np.zeros(home.course.final_f.shape)
+    rate = np.zeros(home.course.final_f.shape)
     for hours, waking in pieces:
         room_f = home.course.room_f(hours)
         for kind in _THERMAL:
-            thermal += _as_rate(_thermal_chance(home, kind, room_f)) * waking / a_day
-    steady = _once(home, "steady rate", lambda: _steady_rate(home))
-    waking_hours = sum(waking for _, waking in pieces)
-    return np.asarray(home.spread(thermal) + steady * waking_hours / a_day)
+            rate += _as_rate(_thermal_chance(home, kind, room_f)) * waking / a_day
+    return rate, sum(waking for _, waking in pieces) / a_day
 
 
-def _steady_rate(home: HomeClass) -> Floats:
-    """Reports a day of what does not change with temperature."""
-    rates = [_as_rate(_chance(home, kind, 0.0)) for kind in _OTHER_KINDS]
-    rates += [_as_rate(home.columns(felt)) for felt in ("cold_felt", "heat_felt")]
-    total: Floats = np.sum(rates, axis=0)
-    return total
+def _steady_rates(home: HomeClass) -> tuple[Floats, Floats]:
+    """Reports a day of what does not change with temperature: by look, by own state."""
+    kinds = (*_THERMAL, *_OTHER_KINDS)
+    parts = [_kind_rates(home, kind) for kind in kinds]
+    by_look = _once(home, "steady by look", lambda: np.sum([p[0] for p in parts], axis=0))
+    by_own = _once(home, "steady by own", lambda: np.sum([p[1] for p in parts], axis=0))
+    return by_look, by_own
+
+
+def _kind_rates(home: HomeClass, kind: Kind) -> tuple[Floats, Floats]:
+    """Reports a day of one kind whatever the temperature; what nobody causes counts with the look.
+
+    Chances of separate causes combine by noisy-or, so their rates add.
+    """
+    base = np.asarray(float(table("reporting")["without_cause"].get(kind.value, 0.0)))
+    by_look = _once(
+        home,
+        ("look", kind),
+        lambda: _as_rate(base) + _rate_of_rows(home.look_rows, kind),
+    )
+    return by_look, _once(home, ("own", kind), lambda: _rate_of_rows(home.own_rows, kind))
+
+
+def _rate_of_rows(rows: Rows, kind: Kind) -> Floats:
+    said = table("reporting")["tap_spoken_of"]
+    if kind in _THERMAL:
+        return _as_rate(column(rows, "cold_felt" if kind is Kind.TOO_COLD else "heat_felt"))
+    if kind is Kind.NOISE:
+        noises: Floats = np.sum([_as_rate(column(rows, f"noise_{n.value}")) for n in Noise], axis=0)
+        return noises
+    if kind is Kind.NO_HOT_WATER:
+        cold = column(rows, "tap_cold") * said["cold"]
+        tap = np.maximum(cold, column(rows, "tap_lukewarm") * said["lukewarm"])
+        return _as_rate(tap) + _as_rate(column(rows, "tap_noticed"))
+    if kind in _SEEN_AS:
+        return _as_rate(column(rows, _SEEN_AS[kind]))
+    too_hot = column(rows, "tap_too_hot") * said["too_hot"]
+    return _as_rate(column(rows, "other_noticed")) + _as_rate(too_hot)
 
 
 def _once(home: HomeClass, name: object, compute: Callable[[], Floats]) -> Floats:
@@ -133,28 +197,12 @@ def _thermal_chance(home: HomeClass, kind: Kind, room_f: Floats) -> Floats:
 
 def _chance(home: HomeClass, kind: Kind, hours: float) -> Floats:
     """Chance within a day that this kind is spoken of; (looks, own states)."""
+    by_look, by_own = _kind_rates(home, kind)
+    steady = _once(home, ("chance", kind), lambda: -np.expm1(-(by_look[:, None] + by_own[None, :])))
     if kind not in _THERMAL:
-        return _once(home, kind, lambda: _steady_chance(home, kind))
-    chance = home.spread(_thermal_chance(home, kind, home.course.room_f(hours)))
-    felt = "cold_felt" if kind is Kind.TOO_COLD else "heat_felt"
-    return _noisy_or(chance, home.columns(felt))
-
-
-def _steady_chance(home: HomeClass, kind: Kind) -> Floats:
-    """The same for kinds that temperature has nothing to do with."""
-    about = table("reporting")
-    base = about["without_cause"]
-    if kind is Kind.NO_HOT_WATER:
-        said = about["tap_spoken_of"]
-        cold = home.columns("tap_cold") * said["cold"]
-        tap = np.maximum(cold, home.columns("tap_lukewarm") * said["lukewarm"])
-        return _noisy_or(base["no_hot_water"], tap, home.columns("tap_noticed"))
-    if kind in _SEEN_AS:
-        return _noisy_or(base[kind.value], home.columns(_SEEN_AS[kind]))
-    if kind is Kind.NOISE:
-        return _noisy_or(base["noise"], *_noises(home))
-    too_hot = home.columns("tap_too_hot") * about["tap_spoken_of"]["too_hot"]
-    return _noisy_or(base["other"], home.columns("other_noticed"), too_hot)
+        return steady
+    thermal = home.spread(_thermal_chance(home, kind, home.course.room_f(hours)))
+    return np.asarray(1 - (1 - thermal) * (1 - steady))
 
 
 def _noises(home: HomeClass) -> list[Floats]:

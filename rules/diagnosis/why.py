@@ -70,7 +70,7 @@ def why(
         fact = item.fact
         if isinstance(fact, Found) or fact.apartment in belief.homes:
             said.setdefault(item.source, []).append(fact)
-    silent = sorted(a for a, h in belief.homes.items() if SILENCE in h.terms)
+    silent = sorted(a for a, h in belief.homes.items() if h.silent_since is not None)
     unheard = belief.without(SILENCE) if silent else belief
     lines: list[Why] = []
     for fault, component in suspects:
@@ -132,31 +132,36 @@ def _find(
 
 def _weight(belief: Belief, suspect: _Suspect, source: str) -> float:
     """Log of P(source | suspect there) / P(source | not there), all else as beforehand."""
-    prior = np.exp(belief.log_prior - log_sum_exp(belief.log_prior[None, :])[0])
     log_ratio = 0.0
-    if source in belief.shared_terms and suspect.shared is not None:
+    prior = belief.prior
+    there = None if suspect.shared is None else _present(belief, suspect.shared)
+    if source in belief.shared_terms and there is not None:
         term = np.tile(belief.shared_terms[source], len(belief.times.onsets))
-        log_ratio += _ratio(np.exp(term - term.max()), prior, _present(belief, suspect.shared))
+        log_ratio += _ratio(np.exp(term - term.max()), prior * there, prior * ~there)
     for apartment, home in belief.homes.items():
-        if source not in home.terms:
+        if source not in home.terms or (there is None and suspect.apartment != apartment):
             continue
         likely = np.exp(home.terms[source] - home.terms[source].max())
         own_prior = np.exp(home.log_prior - log_sum_exp(home.log_prior[None, :])[0])
-        if suspect.shared is not None:
-            given_state = (likely @ own_prior)[home.look]
-            log_ratio += _ratio(given_state, prior, _present(belief, suspect.shared))
-        elif suspect.apartment == apartment:
-            given_own = np.bincount(home.look, prior, minlength=len(likely)) @ likely
-            there = np.arange(len(own_prior)) == suspect.own
-            log_ratio += _ratio(given_own, own_prior, there)
+        rows = len(likely)
+        if there is not None:
+            of_row = likely @ own_prior
+            if_there = np.bincount(home.look, prior * there, rows).astype(np.float64)
+            if_not = np.bincount(home.look, prior * ~there, rows).astype(np.float64)
+            log_ratio += _ratio(of_row, if_there, if_not)
+        else:
+            given_own = np.bincount(home.look, prior, minlength=rows) @ likely
+            own = np.arange(len(own_prior)) == suspect.own
+            log_ratio += _ratio(
+                given_own, np.where(own, own_prior, 0.0), np.where(own, 0.0, own_prior)
+            )
     return log_ratio
 
 
-def _ratio(
-    likely: Floats, prior: Floats, there: np.ndarray[tuple[int], np.dtype[np.bool_]]
-) -> float:
-    if_there = float((likely * prior)[there].sum() / prior[there].sum())
-    if_not = float((likely * prior)[~there].sum() / prior[~there].sum())
+def _ratio(likely: Floats, there: Floats, absent: Floats) -> float:
+    """Log ratio of mean likelihoods under two sets of weights."""
+    if_there = float(likely @ there / there.sum())
+    if_not = float(likely @ absent / absent.sum())
     return float(np.log(max(if_there, 1e-12) / max(if_not, 1e-12)))
 
 
