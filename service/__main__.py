@@ -17,6 +17,7 @@ from service.auth.roles import Role
 from service.auth.tokens import issue_token
 from service.clock import SystemClock
 from service.demo.run import run_demo
+from service.measure.commands import bench, evaluate
 from service.settings import Settings, unknown_variables
 from service.store.database import Database
 from service.store.migrations import migrate
@@ -34,6 +35,10 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+
+
+app.add_typer(bench, name="bench")
+app.add_typer(evaluate, name="evaluate")
 
 
 @app.command()

@@ -1,0 +1,58 @@
+"""``endswitch bench`` and ``endswitch evaluate``."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.progress import Progress
+
+from service.measure import NotACheckoutError, from_tests
+
+__all__ = ["bench", "evaluate"]
+
+bench = typer.Typer(help="Measure side by side in one run.", no_args_is_help=True)
+evaluate = typer.Typer(help="Score against simulated or labelled truth.", no_args_is_help=True)
+
+
+@bench.command("diagnosis")
+def bench_diagnosis() -> None:
+    """Posteriors beside a general Bayesian-network library; a whole re-diagnosis in parts."""
+    _tests("bench.diagnosis").bench_diagnosis(Console())
+
+
+@bench.command("reading")
+def bench_reading() -> None:
+    """Reading a text beside two yardsticks."""
+    _tests("evaluation_reading").bench_reading(Console())
+
+
+@evaluate.command("reading")
+def evaluate_reading() -> None:
+    """Score the reader on the labelled messages."""
+    _tests("evaluation_reading").show(Console())
+
+
+@evaluate.command("diagnosis")
+def evaluate_diagnosis(
+    episodes: Annotated[int, typer.Option(min=1, help="simulated buildings")] = 300,
+    seed: Annotated[int, typer.Option(help="where chance begins")] = 1,
+) -> None:
+    """Break simulated buildings and score the diagnosis, beside simple rivals."""
+    run = _tests("evaluation.run")
+    console = Console()
+    with Progress(console=Console(stderr=True)) as bar:
+        task = bar.add_task("Episodes", total=episodes)
+        report = run.evaluate(
+            episodes, seed, lambda done, total: bar.update(task, completed=done, total=total)
+        )
+    run.print_report(report, console)
+
+
+def _tests(module: str) -> Any:
+    try:
+        return from_tests(module)
+    except NotACheckoutError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(2) from None
