@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from rules.asking.questions import Question, question, questions
+from rules.asking.read_back import LEAST, read_back, understood
 from rules.asking.sayings import say
 from rules.asking.turns import (
     HOMES,
     PLACE,
+    READ_BACK,
     RIGHT_NOW,
     Ask,
     Conversation,
@@ -29,7 +31,9 @@ __all__ = [
     "advance",
     "asking_timers",
     "open_question",
+    "reads_back",
     "saying_by",
+    "tell",
     "usable_question",
 ]
 
@@ -47,7 +51,7 @@ def asking_timers() -> tuple[Timer, ...]:
 def usable_question(c: Conversation, s: Situation) -> Question | None:
     """The question the service proposes, unless asking it would break a promise."""
     topic = s.next_question
-    if topic is None or topic not in questions() or topic == RIGHT_NOW:
+    if topic is None or topic not in questions() or topic in (RIGHT_NOW, READ_BACK):
         return None
     if s.known_to_us or topic in c.asked or len(c.asked) >= MOST_QUESTIONS:
         return None
@@ -63,10 +67,10 @@ def saying_by(key: str, c: Conversation, s: Situation) -> str:
 
 
 def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
-    """Ask the next question, start a check, or tell what happens; ``lead`` is said before it."""
+    """Ask the next question, start a check, read back, or tell; ``lead`` is said before it."""
     asked = usable_question(c, s)
     if asked is None:
-        return _tell(c, s, lead)
+        return _read_back(c, s, lead) if reads_back(c, s) else tell(c, s, lead)
     c = replace(c, asked=(*c.asked, asked.id), current=asked.id, repeats=0)
     if asked.is_check:
         return _start_check(replace(c, state=State.WAITING), s, asked, lead)
@@ -75,7 +79,24 @@ def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
     return Step(c, pack(lead, out), asking_timers())
 
 
-def _tell(c: Conversation, s: Situation, lead: Sequence[str]) -> Step:
+def reads_back(c: Conversation, s: Situation) -> bool:
+    """Whether to say back what we understood instead of telling at once what happens."""
+    if s.known_to_us or not s.reference or READ_BACK in c.asked or len(c.asked) >= MOST_QUESTIONS:
+        return False
+    return len(understood(s.kinds, s.facts)) >= LEAST
+
+
+def _read_back(c: Conversation, s: Situation, lead: Sequence[str]) -> Step:
+    asked = (*c.asked, READ_BACK)
+    c = replace(c, state=State.READ_BACK, asked=asked, current=READ_BACK, repeats=0)
+    out = open_question(c, s)
+    if out is None:  # pragma: no cover  two things in few words always fit
+        return tell(c, s, lead)
+    return Step(c, pack(lead, out), asking_timers())
+
+
+def tell(c: Conversation, s: Situation, lead: Sequence[str]) -> Step:
+    """Say what happens next and by when; nothing is asked any more."""
     told = replace(c, state=State.TOLD, current=None, repeats=0)
     if s.known_to_us:
         return Step(told, pack(lead, Say(saying_by("known", c, s))))
@@ -87,7 +108,7 @@ def _tell(c: Conversation, s: Situation, lead: Sequence[str]) -> Step:
 def _start_check(c: Conversation, s: Situation, asked: Question, lead: Sequence[str]) -> Step:
     minutes = asked.wait_minutes(s.emitter, heat_motor=s.heat_motor)
     if minutes is None:  # pragma: no cover  usable_question() has ruled this out
-        return _tell(c, s, lead)
+        return tell(c, s, lead)
     key = ("down_do" if asked.id == "q_down" else "up_do") + (
         "_pipe" if asked.asks_about_pipe(s.emitter) else ""
     )
@@ -111,12 +132,15 @@ def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say 
     if c.current == HOMES:
         sentence = say("which_again" if again else "which", c.language)
         return ask_home(sentence, _home_labels(c, s), c.language)
+    if c.current == READ_BACK:
+        by = saying_by("read_back_by", c, s)
+        return read_back(understood(s.kinds, s.facts), by, c.language, again=again)
     asked = question(c.current)
     wording = asked.again if again else asked.sentence(s.emitter)
     return ask_question(asked, c.language, wording.in_language(c.language))
 
 
-_QUESTION_OUT = frozenset({State.PLACE, State.WHICH, State.ASKING, State.REPAIRED})
+_QUESTION_OUT = frozenset({State.PLACE, State.WHICH, State.ASKING, State.READ_BACK, State.REPAIRED})
 
 
 def _home_labels(c: Conversation, s: Situation) -> tuple[str, ...]:

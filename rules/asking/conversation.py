@@ -15,9 +15,12 @@ state changes. The rules that hold whatever happens:
 4. The thermostat checks have two halves: what to do and when we write again, then, when the timer
    fires, the question. How long to wait follows from how fast the emitter cools; iron is judged by
    its pipe, a heated floor not at all.
-5. Silence ends the conversation after one reminder, never the ticket. A tenant's "it works now"
-   ends the complaint. A "no" after a repair opens it again.
-6. STOP is confirmed once; then nothing is said until START.
+5. Before the end we say back what we understood, if it is two things or more, as one of the five
+   questions. BACK takes the last answer back and puts its question again.
+6. Silence ends the conversation after one reminder, never the ticket; whoever left a question open
+   is brought to a person's notice. A tenant's "it works now" ends the complaint. A "no" after a
+   repair opens it again.
+7. STOP is confirmed once; then nothing is said until START.
 
 The service decides what to ask (``Situation.next_question``), stores the conversation between
 events, and keeps one timer per number and purpose: a new one replaces the old.
@@ -28,6 +31,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rules.asking.asks import PERSON_MINUTES
+from rules.asking.changing import taken_back
 from rules.asking.danger_reply import danger_reply
 from rules.asking.exchange import answer_counts
 from rules.asking.moves import MOVES
@@ -35,6 +39,7 @@ from rules.asking.transitions import TRANSITIONS
 from rules.asking.turns import (
     HOMES,
     PLACE,
+    READ_BACK,
     RIGHT_NOW,
     Ask,
     Conversation,
@@ -49,6 +54,7 @@ from rules.asking.turns import (
 __all__ = [
     "HOMES",
     "PLACE",
+    "READ_BACK",
     "RIGHT_NOW",
     "TRANSITIONS",
     "Ask",
@@ -62,6 +68,7 @@ __all__ = [
     "answer_counts",
     "danger_reply",
     "step",
+    "taken_back",
 ]
 
 

@@ -94,12 +94,12 @@ def relay(c: Conversation, _s: Situation) -> Step:
 def lapse(c: Conversation, _s: Situation) -> Step:
     """Silence for long enough: the conversation ends, never the ticket.
 
-    A report whose home we never learned goes to a person, who can call.
+    Whoever left a question open after the reminder is brought to a person's notice, who can call.
     """
-    nowhere = c.state in (State.PLACE, State.WHICH)
+    unanswered = c.state in (State.PLACE, State.WHICH, State.ASKING)
     asked = () if c.state is State.REPAIRED else c.asked
     closed = replace(c, state=State.CLOSED, asked=asked, current=None, homes=(), repeats=0)
-    return Step(closed, hand_to_person=nowhere)
+    return Step(closed, hand_to_person=unanswered)
 
 
 def stop(c: Conversation, _s: Situation) -> Step:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from rules.asking import endings, exchange, opening
+from rules.asking import changing, endings, exchange, opening
 from rules.asking.turns import Conversation, Situation, Step
 
 __all__ = ["MOVES", "Move"]
@@ -28,7 +28,11 @@ MOVES: Mapping[str, Move] = MappingProxyType(
         "more": exchange.more,
         "late": exchange.late,
         "unclear": exchange.unclear,
-        "repaired": exchange.repaired,
+        "agreed": changing.agreed,
+        "told": changing.told,
+        "back": changing.back,
+        "code": changing.code,
+        "repair": exchange.repaired,
         "judged": exchange.judged,
         "reopen": exchange.reopen,
         "status": endings.status,
@@ -45,6 +49,6 @@ MOVES: Mapping[str, Move] = MappingProxyType(
         "quiet": endings.quiet,
         "mute": endings.mute,
         "mute_end": endings.mute_end,
-        "mute_tongue": endings.mute_tongue,
+        "tongue": endings.mute_tongue,
     }
 )

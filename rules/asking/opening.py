@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from rules.asking.asks import advance, asking_timers, open_question, usable_question
+from rules.asking.asks import advance, asking_timers, open_question, reads_back, usable_question
 from rules.asking.endings import person
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
@@ -69,8 +69,12 @@ def _at_home(c: Conversation, home: tuple[str, str]) -> Conversation:
 
 
 def _greet(c: Conversation, s: Situation) -> Step:
-    asks = usable_question(c, s) is not None
-    return advance(c, s, (greeting(c, s, report=asks or s.known_to_us), *warnings(c, s)))
+    asks = usable_question(c, s) is not None or reads_back(c, s)
+    lead = (greeting(c, s, report=asks or s.known_to_us), *warnings(c, s))
+    # Said alike whether or not a phone is on file, so that nobody can find out.
+    if s.sender_unknown:
+        lead = (*lead, say("code_asked", c.language))
+    return advance(c, s, lead)
 
 
 def _ask_which(c: Conversation, s: Situation) -> Step:

@@ -19,6 +19,7 @@ _COLUMNS = (
     State.WHICH,
     State.ASKING,
     State.WAITING,
+    State.READ_BACK,
     State.TOLD,
     State.REPAIRED,
     State.PERSON,
@@ -27,23 +28,25 @@ _COLUMNS = (
 )
 
 _GRID = """
-complaint    begin   placed  chosen  detail   wait_on  more     reopen   relay    mute     begin
-answer       prompt  placed  chosen  answered early    more     judged   relay    mute     late
-status       status  status  status  status   status   status   status   status   quiet    status
-resolved     glad    glad    glad    glad     glad     glad     glad     relay    mute_end glad
-thanks       welcome welcome welcome welcome  welcome  welcome  welcome  welcome  quiet    welcome
-cancel       cancel  cancel  cancel  cancel   cancel   cancel   cancel   relay    mute_end cancel
-human        person  person  person  person   person   person   person   relay    mute     person
-stop         stop    stop    stop    stop     stop     stop     stop     stop     quiet    stop
-start        start   start   start   start    start    start    start    start    start    start
-help         help    help    help    help     help     help     help     help     quiet    help
-language     speak   speak   speak   speak    speak    speak    speak    speak    mute_tongue speak
-other        prompt  placed  chosen  again    quiet    unclear  again    relay    mute     unclear
-unreadable   prompt  placed  chosen  again    quiet    unclear  again    relay    mute     unclear
-timer_check  quiet   quiet   quiet   quiet    check    quiet    quiet    quiet    quiet    quiet
-timer_remind quiet   remind  remind  remind   quiet    quiet    quiet    quiet    quiet    quiet
-timer_close  quiet   lapse   lapse   lapse    quiet    lapse    lapse    lapse    quiet    quiet
-repair_done  quiet   repaired repaired repaired repaired repaired repaired repaired quiet repaired
+complaint    begin   placed  chosen  detail   wait_on more   more    reopen  relay   mute     begin
+answer       prompt  placed  chosen  answered early   agreed more    judged  relay   mute     late
+status       status  status  status  status   status  status status  status  status  quiet    status
+resolved     glad    glad    glad    glad     glad    glad   glad    glad    relay   mute_end glad
+thanks       welcome welcome welcome welcome  welcome told   welcome welcome welcome quiet    welcome
+cancel       cancel  cancel  cancel  cancel   cancel  cancel cancel  cancel  relay   mute_end cancel
+human        person  person  person  person   person  person person  person  relay   mute     person
+stop         stop    stop    stop    stop     stop    stop   stop    stop    stop    quiet    stop
+start        start   start   start   start    start   start  start   start   start   start    start
+help         help    help    help    help     help    help   help    help    help    quiet    help
+language     speak   speak   speak   speak    speak   speak  speak   speak   speak   tongue   speak
+back         back    back    back    back     back    back   back    back    relay   quiet    back
+code         code    code    code    code     code    code   code    code    code    quiet    code
+other        prompt  placed  chosen  again    quiet   again  unclear again   relay   mute     unclear
+unreadable   prompt  placed  chosen  again    quiet   again  unclear again   relay   mute     unclear
+timer_check  quiet   quiet   quiet   quiet    check   quiet  quiet   quiet   quiet   quiet    quiet
+timer_remind quiet   remind  remind  remind   quiet   remind quiet   quiet   quiet   quiet    quiet
+timer_close  quiet   lapse   lapse   lapse    quiet   lapse  lapse   lapse   lapse   quiet    lapse
+repair_done  quiet   repair  repair  repair   repair  repair repair  repair  repair  quiet    repair
 """
 
 

@@ -7,11 +7,12 @@ from dataclasses import asdict, dataclass
 from enum import StrEnum
 from typing import Any, Literal
 
-from rules.model import Kind, Temperature, TopicId
+from rules.model import Fact, Kind, Temperature, TopicId
 
 __all__ = [
     "HOMES",
     "PLACE",
+    "READ_BACK",
     "RIGHT_NOW",
     "Ask",
     "Conversation",
@@ -27,6 +28,8 @@ __all__ = [
 PLACE = TopicId("place")
 HOMES = TopicId("apartment_which")
 RIGHT_NOW = TopicId("right_now")
+# Saying back what we understood is a question like others and counts as one.
+READ_BACK = TopicId("read_back")
 
 
 class State(StrEnum):
@@ -37,6 +40,7 @@ class State(StrEnum):
     WHICH = "which"  # a number with several homes was asked which one
     ASKING = "asking"  # a question is out
     WAITING = "waiting"  # the tenant turned the thermostat; the check is not due yet
+    READ_BACK = "read_back"  # asked whether we understood it right
     TOLD = "told"  # nothing more to ask; the household knows what happens next
     REPAIRED = "repaired"  # asked whether all is right after a repair
     PERSON = "person"  # a person has taken over
@@ -58,6 +62,8 @@ class Heard(StrEnum):
     START = "start"
     HELP = "help"
     LANGUAGE = "language"
+    BACK = "back"  # the last answer is taken back
+    CODE = "code"  # the code that shows whose phone it is, right or wrong
     OTHER = "other"
     UNREADABLE = "unreadable"
     TIMER_CHECK = "timer_check"
@@ -141,6 +147,9 @@ class Situation:
         str, ...
     ] = ()  # how to call each of ``homes``; building and apartment if empty
     kinds: frozenset[Kind] = frozenset()  # what this complaint is about
+    facts: tuple[Fact, ...] = ()  # what is known of it, oldest first
+    sender_unknown: bool = False  # the phone is not on file for the home that was named
+    code: Literal["right", "wrong", "void"] | None = None  # what became of a code that was sent
     answer: str | None = None  # what this text answers to the question that is out (its ``means``)
     room: Temperature | None = None  # what the thermostat shows
     oven_in_use: bool = False

@@ -2,16 +2,19 @@
 
 Theory of operation
 -------------------
-With one fault, and actions that each cost minutes to try, trying in falling order of probability over
-cost minimises the expected cost of repair (Kadane and Simon 1977; Heckerman, Breese and Rommelse 1995).
+A complaint costs a visit; more if the truck aims at the wrong component; much less if the cause is one
+that the tenant can be helped with by text; and on site the minutes until the cause is found, trying
+suspects in falling order of probability over minutes (with one fault and costs that do not depend on
+the order that minimises the expected cost: Kadane and Simon 1977; Heckerman, Breese and Rommelse 1995).
 A question is worth the expected fall of that cost when its answer is known, times the chance that it
-brings a usable answer. It is asked only if it is worth more minutes than the tenant's effort. A
-question whose answers cannot change the order of actions is worth nothing, and is never asked.
+brings a usable answer. It is asked only if it is worth more minutes than the tenant's effort; one
+whose answers change nothing of all this is worth nothing, and is never asked.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,9 +22,8 @@ from numpy.typing import NDArray
 from rules.data import table
 from rules.diagnosis import Diagnosis
 from rules.diagnosis.answers import answer_chances, changes_with_time, unsure_chance
-from rules.diagnosis.causes import Causes
 from rules.faults.candidates import Candidate
-from rules.faults.catalogue import Fault, checks, parts
+from rules.faults.catalogue import Fault, checks
 from rules.model import ApartmentId, TopicId
 
 __all__ = [
@@ -35,11 +37,11 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-# If nothing on the list helps: a second visit by somebody else (common practice, no source).
-FALLBACK_MINUTES = 240.0
-# An hour's wage buys this much of parts: dollars per minute (common practice, no source).
-DOLLARS_PER_MINUTE = 1.5
+# If nothing on the list is it: minutes until somebody knows (common practice, no source).
+FALLBACK_MINUTES = 60.0
 ENTRY_MINUTES = 10.0
+# A question must save more than this beyond the tenant's effort: every text tries somebody's patience.
+WORTH_ASKING_MINUTES = 2.0
 
 
 def repair_order(chances: Floats, costs: Floats) -> NDArray[np.intp]:
@@ -113,15 +115,50 @@ def _mass_cost(mass: Floats, total: float, costs: Floats, fallback: float) -> fl
     return total * expected_cost_of_repair(mass / total, costs, fallback=fallback)
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class _Plan:
+    """What deciding about one complaint costs, from a mass over its causes."""
+
+    minutes: Floats  # of the first check of each cause
+    component: NDArray[np.intp]  # which component each cause belongs to
+    by_text: NDArray[np.bool_]  # whether the tenant can mend it
+
+    def cost(self, mass: Floats, total: float) -> float:
+        """Expected minutes under the best decision, times ``total``.
+
+        A minimum over decisions whose costs are linear in the mass, so no answer can be worth less
+        than nothing.
+        """
+        if total <= 0:
+            return 0.0
+        best = self._visit(mass, total)
+        helped = np.where(self.by_text, mass, 0.0)
+        likeliest = int(helped.argmax())
+        if helped[likeliest] > 0:
+            # Help is offered first; who is not helped by it is visited.
+            rest = mass.copy()
+            rest[likeliest] = 0.0
+            minutes = table("answers")["by_text_minutes"] * total
+            best = min(best, minutes + self._visit(rest, total - float(mass[likeliest])))
+        return best
+
+    def _visit(self, mass: Floats, total: float) -> float:
+        """Expected minutes of going there, times ``total``."""
+        about = table("answers")
+        aimed_at = float(np.bincount(self.component, mass).max(initial=0.0))
+        aim = float(about["wrong_aim_minutes"]) * (total - aimed_at)
+        on_site = _mass_cost(mass, total, self.minutes, FALLBACK_MINUTES)
+        return float(about["visit_minutes"]) * total + aim + on_site
+
+
 def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[TopicId, float]:
     """Net worth in minutes of every question that may be asked of this home, unordered."""
     home = diagnosis.belief.homes.get(apartment)
     if home is None or home.reported is None:
         return {}
     cause = diagnosis.causes[apartment]
-    costs = _costs(diagnosis, apartment)
-    chances = np.concatenate([cause.shared, cause.own])
-    before = expected_cost_of_repair(chances, costs, fallback=FALLBACK_MINUTES)
+    plan = _plan(diagnosis, apartment)
+    before = plan.cost(np.concatenate([cause.shared, cause.own]), 1.0)
     worth_to_law = table("answers")["worth_minutes"]
     emitter = diagnosis.plant.apartment(apartment).emitter
     values: dict[TopicId, float] = {}
@@ -130,7 +167,7 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
         if not _may_ask(question, {k.value for k in home.reported.kinds}, emitter):
             continue
         masses = _masses(diagnosis, apartment, topic)
-        after = sum(_after(cause, mass, costs) for mass in masses)
+        after = sum(plan.cost(cause.split(m), float(m.sum())) for m in masses)
         gain = (before - after) * (1 - unsure_chance(topic)) if masses else 0.0
         values[topic] = gain + float(worth_to_law.get(topic, 0.0)) - question["effort_minutes"]
     return values
@@ -151,7 +188,9 @@ def next_question(
         asked: topics already asked, never asked again.
     """
     values = question_values(diagnosis, apartment)
-    open_topics = [t for t in values if t not in known and t not in asked and values[t] > 0]
+    open_topics = [
+        t for t in values if t not in known and t not in asked and values[t] > WORTH_ASKING_MINUTES
+    ]
     return max(open_topics, key=lambda t: (values[t], t), default=None)
 
 
@@ -173,10 +212,6 @@ def _masses(diagnosis: Diagnosis, apartment: ApartmentId, topic: TopicId) -> lis
     ]
 
 
-def _after(cause: Causes, mass: Floats, costs: Floats) -> float:
-    return _mass_cost(cause.split(mass), float(mass.sum()), costs, FALLBACK_MINUTES)
-
-
 def _may_ask(question: Mapping[str, object], kinds: Collection[str], emitter: str) -> bool:
     about = question["about"]
     waits = question.get("wait_minutes")
@@ -185,18 +220,23 @@ def _may_ask(question: Mapping[str, object], kinds: Collection[str], emitter: st
     return not (isinstance(waits, dict) and waits.get(emitter) is None)
 
 
-def _costs(diagnosis: Diagnosis, apartment: ApartmentId) -> Floats:
+def _plan(diagnosis: Diagnosis, apartment: ApartmentId) -> _Plan:
     own = diagnosis.belief.homes[apartment].kind.local
     shared: Sequence[Candidate] = diagnosis.belief.space.shared
-    minutes = [_minutes(c.row) for c in shared]
-    return np.array([*minutes, FALLBACK_MINUTES, *(_minutes(c.row) for c in own)])
+    causes: list[Candidate | None] = [*shared, None, *own]
+    helped = frozenset(table("answers")["by_text"])
+    places = {c.component: n for n, c in enumerate(x for x in causes if x is not None)}
+    return _Plan(
+        minutes=np.array([_minutes(None if c is None else c.row) for c in causes]),
+        component=np.array([0 if c is None else places[c.component] for c in causes]),
+        by_text=np.array([c is not None and c.fault in helped for c in causes]),
+    )
 
 
 def _minutes(row: Fault | None) -> float:
-    """Minutes to try a fault: first check, repair, and the price of its first part as time."""
+    """Minutes to look at a suspect: its first check, and the way into a home."""
     if row is None:
         return FALLBACK_MINUTES
     first_check = checks()[row.checks[0].check].minutes if row.checks else ENTRY_MINUTES
-    entry = ENTRY_MINUTES if row.at in ("valve", "thermostat", "apartment") else 0.0
-    part = parts()[row.parts[0]].cost / DOLLARS_PER_MINUTE if row.parts else 0.0
-    return first_check + entry + sum(row.repair.minutes) / 2 + part
+    in_home = row.at in ("valve", "thermostat", "apartment")
+    return first_check + (ENTRY_MINUTES if in_home else 0.0)

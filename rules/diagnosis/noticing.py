@@ -49,17 +49,36 @@ def report_log_likelihood(
     home: HomeClass, reported: Reported, at: datetime, onset: Onset, times: Timeline
 ) -> Floats:
     """Log chance of these kinds, and no other, then and not before; (looks, own states)."""
-    total = -_rate_so_far(home, at, onset, times)
-    leaves_out = table("reporting")["leaves_out"]
+    hours = onset.hours(at)
+    total = _none_spoken_of(home) - _rate_so_far(home, at, onset, times)
     for kind in (*_THERMAL, *_OTHER_KINDS):
-        chance = _chance(home, kind, onset.hours(at))
         if kind in reported.kinds:
+            chance = _chance(home, kind, hours)
+            said = chance
             if kind is Kind.NOISE and reported.noise is not None:
-                chance = _noise_chance(home, reported.noise)
-            total += np.log(np.maximum(chance, _FLOOR))
-        else:
-            total += np.log1p(-np.minimum(chance, 0.999) * (1 - leaves_out))
+                said = _noise_chance(home, reported.noise)
+            total += np.log(np.maximum(said, _FLOOR))
+            if kind in _OTHER_KINDS:
+                total -= _left_out(chance)
+        elif kind in _THERMAL:
+            total += _left_out(_chance(home, kind, hours))
     return total
+
+
+def _left_out(chance: Floats) -> Floats:
+    """Log chance that a noticeable kind is not spoken of by a household that writes."""
+    leaves_out = table("reporting")["leaves_out"]
+    log_chance: Floats = np.log1p(-np.minimum(chance, 0.999) * (1 - leaves_out))
+    return log_chance
+
+
+def _none_spoken_of(home: HomeClass) -> Floats:
+    """The same for all kinds that temperature has nothing to do with, together."""
+    return _once(
+        home,
+        "none spoken of",
+        lambda: np.sum([_left_out(_chance(home, kind, 0.0)) for kind in _OTHER_KINDS], axis=0),
+    )
 
 
 def silence_log_likelihood(home: HomeClass, onset: Onset, times: Timeline) -> Floats:

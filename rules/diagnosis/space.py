@@ -133,7 +133,8 @@ class Space:
         return log_prior
 
 
-@lru_cache(maxsize=32)
+# A space with its classes is some tens of megabytes: few are kept.
+@lru_cache(maxsize=6)
 def make_space(plant: Plant, on: date, outdoor_f: float) -> Space:
     """The states of a plant on a day at an outdoor temperature."""
     climate = Climate(outdoor_f, plant.design_outdoor_f, plant.time_constant_hours)

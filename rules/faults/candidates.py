@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
-from rules.faults.catalogue import Fault, faults
+from rules.faults.catalogue import Change, Fault, faults
 from rules.faults.effects import encoded
 from rules.faults.priors import WINDOW_DAYS, prior
 from rules.heat.columns import COLUMN, Rows, row
@@ -146,8 +146,10 @@ def _without_tap(candidate: Candidate, source: HeatSource) -> Candidate:
     """A boiler that does not heat the tap water cannot make it cold."""
     if source.hot_water in ("indirect", "indirect_priority"):
         return candidate
-    if candidate.row is not None and candidate.row.reports.no_hot_water > 0:
-        return candidate  # the row is about hot water itself
+    if candidate.row is not None and candidate.row.change == Change(
+        hot_water=candidate.row.change.hot_water
+    ):
+        return candidate  # the row is about hot water itself, whoever heats it
     chain = candidate.chain.copy()
     chain[[COLUMN[name] for name in ("tap_cold", "tap_lukewarm", "tap_too_hot")]] = 0.0
     chain.setflags(write=False)

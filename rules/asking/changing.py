@@ -1,0 +1,61 @@
+"""Moves about what was said before: taking an answer back, agreeing to what we understood, codes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from rules.asking.asks import asking_timers, open_question, tell
+from rules.asking.exchange import again
+from rules.asking.questions import UNKNOWN
+from rules.asking.sayings import say
+from rules.asking.turns import READ_BACK, Conversation, Say, Situation, State, Step
+from rules.asking.wording import pack
+from rules.model import TopicId
+
+__all__ = ["agreed", "back", "code", "taken_back", "told"]
+
+# Where an answer can lie behind us; elsewhere there is none, or a person is at it.
+_HAS_ANSWERS = frozenset({State.ASKING, State.WAITING, State.READ_BACK, State.TOLD, State.CLOSED})
+
+
+def taken_back(c: Conversation) -> TopicId | None:
+    """The question whose answer BACK takes back: the last one before the question that is out."""
+    if c.state not in _HAS_ANSWERS:
+        return None
+    behind = [topic for topic in c.asked if topic not in (READ_BACK, c.current)]
+    return behind[-1] if behind else None
+
+
+def back(c: Conversation, s: Situation) -> Step:
+    """The last answer does not count any more; its question is put again."""
+    topic = taken_back(c) if s.reference else None
+    if topic is None:
+        return _with_question(c, s, "back_none")
+    asked = c.asked[: c.asked.index(topic) + 1]
+    c = replace(c, state=State.ASKING, asked=asked, current=topic, repeats=0)
+    return replace(_with_question(c, s, "back"), timers=asking_timers())
+
+
+def agreed(c: Conversation, s: Situation) -> Step:
+    """The answer to "is that right?"; whoever is not sure has not objected."""
+    if s.answer == "change":
+        # The next text is what should be changed; one that says nothing goes to a person.
+        changing = replace(c, state=State.TOLD, current=None, repeats=1)
+        return Step(changing, (Say(say("change", c.language)),))
+    return told(c, s) if s.answer in ("right", UNKNOWN) else again(c, s)
+
+
+def told(c: Conversation, s: Situation) -> Step:
+    """What happens next and by when."""
+    return tell(c, s, ())
+
+
+def code(c: Conversation, s: Situation) -> Step:
+    """Somebody sent the code that shows whose phone it is; a question that is out stays out."""
+    taken = _with_question(c, s, f"code_{s.code or 'void'}")
+    return replace(taken, hand_to_person=s.code in ("void", None))
+
+
+def _with_question(c: Conversation, s: Situation, key: str) -> Step:
+    lead, out = say(key, c.language), open_question(c, s)
+    return Step(c, (Say(lead),) if out is None else pack((lead,), out))

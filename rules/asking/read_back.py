@@ -1,0 +1,97 @@
+"""What we understood, said back in one text before the questions end.
+
+Theory of operation
+-------------------
+Only what is in the table is read back, most telling first: what is wrong, where, since when, how it
+feels. One thing alone is not worth a question. When the text gets too long for one segment the time
+is left out, then the last things are, never the question itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from rules.asking.questions import Wording, question
+from rules.asking.sayings import say
+from rules.asking.turns import READ_BACK, Say
+from rules.asking.wording import ask_question, fits_one_text, pack
+from rules.data import table
+from rules.model import Answered, Fact, Kind, Noise, RoomRead
+
+__all__ = ["LEAST", "read_back", "understood"]
+
+LEAST = 2  # with fewer things understood there is nothing to get wrong
+
+# The noises of a first text, as the answer that means the same.
+_NOISE_MEANS = {
+    Noise.BANG: "bang_repeat",
+    Noise.GURGLE: "gurgle",
+    Noise.TICK: "tick",
+    Noise.HUM: "hum",
+    Noise.HISS: "hiss",
+    Noise.RUMBLE: "rumble",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    answers: Mapping[str, str]
+    room_f: float | None
+    set_f: float | None
+
+
+def understood(kinds: Collection[Kind], facts: Iterable[Fact]) -> tuple[Wording, ...]:
+    """What is known of a complaint, in words, most telling first; the last word on each counts."""
+    rows = table("read_back")
+    known = _known(facts)
+    said = [_wording(row) for kind, row in rows["kinds"].items() if kind in set(kinds)]
+    said += [
+        _wording(by_means[known.answers[topic]])
+        for topic, by_means in rows["answers"].items()
+        if known.answers.get(topic) in by_means
+    ]
+    for name, value in (("room", known.room_f), ("set", known.set_f)):
+        if value is not None:
+            number = f"{value:.0f} F ({(value - 32) / 1.8:.0f} C)"
+            row = rows["numbers"][name]
+            said.append(_wording({k: row[k].format(number=number) for k in ("en", "es")}))
+    return tuple(dict.fromkeys(said))
+
+
+def read_back(
+    things: tuple[Wording, ...], by: str, language: str, *, again: bool = False
+) -> Say | None:
+    """The text that says it back and asks whether it is right; None when there is too little."""
+    asked = question(READ_BACK)
+    wording = asked.again if again else asked.asks
+    out = ask_question(asked, language, wording.in_language(language))
+    for count in range(len(things), LEAST - 1, -1):
+        what = ", ".join(t.in_language(language) for t in things[:count])
+        have = say("read_back", language, what=what)
+        for lead in ((have, by), (have,)):
+            texts = pack(tuple(filter(None, lead)), out)
+            if len(texts) == 1 and fits_one_text(texts[0].text):
+                return texts[0]
+    return None
+
+
+def _known(facts: Iterable[Fact]) -> _Known:
+    answers: dict[str, str] = {}
+    room_f = set_f = None
+    for fact in facts:
+        if isinstance(fact, Answered):
+            answers[fact.topic] = fact.means
+        elif isinstance(fact, RoomRead):
+            room_f = room_f if fact.room_f is None else fact.room_f
+            set_f = set_f if fact.set_f is None else fact.set_f
+        else:
+            noise = getattr(fact, "noise", None)
+            if noise in _NOISE_MEANS:
+                answers.setdefault("q_noise", _NOISE_MEANS[noise])
+    return _Known(answers, room_f, set_f)
+
+
+def _wording(row: Mapping[str, Any]) -> Wording:
+    return Wording(str(row["en"]), str(row["es"]))
