@@ -1,0 +1,1 @@
+"""An evaluation of the diagnosis against a simulated world that shares no physics or rates with it."""
