@@ -29,6 +29,7 @@ Scope = Literal["apartment", "loop", "transformer", "source", "building", "riser
 _WORTH_NAMING = 0.005
 _MOST_SUSPECTS = 12
 _MOSTLY = 0.5
+_FIRST_PLACES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,11 @@ class Suspect:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Complaints with one root cause: one thing to go and fix."""
+    """Complaints with one root cause: one thing to go and fix.
+
+    ``suspects`` begin with the leading fault of each of the three likeliest components; the rest
+    follow by probability.
+    """
 
     apartments: tuple[ApartmentId, ...]
     scope: Scope
@@ -154,8 +159,24 @@ def _suspects(belief: Belief, causes: Sequence[Causes]) -> tuple[Suspect, ...]:
             mean = float(cause.own[k]) / len(causes)
             if mean >= _WORTH_NAMING:
                 found.append(_suspect(placed, mean, [cause.apartment]))
-    found.sort(key=lambda s: (-s.probability, s.fault, s.component))
-    return tuple(found[:_MOST_SUSPECTS])
+    return _in_order(found)
+
+
+def _in_order(found: Sequence[Suspect]) -> tuple[Suspect, ...]:
+    """First the leading fault of each of the likeliest components, then the rest by probability.
+
+    Whoever reads the first three wants to know where to look; four faults of one valve in a row
+    would hide that it may be the thermostat.
+    """
+    ranked = sorted(found, key=lambda s: (-s.probability, s.fault, s.component))
+    weight: dict[ComponentId, float] = {}
+    leading: dict[ComponentId, Suspect] = {}
+    for suspect in ranked:
+        weight[suspect.component] = weight.get(suspect.component, 0.0) + suspect.probability
+        leading.setdefault(suspect.component, suspect)
+    places = sorted(weight, key=lambda c: (-weight[c], c))[:_FIRST_PLACES]
+    first = [leading[component] for component in places]
+    return (*first, *(s for s in ranked if s not in first))[:_MOST_SUSPECTS]
 
 
 def _suspect(candidate: Candidate, probability: float, homes: Sequence[ApartmentId]) -> Suspect:

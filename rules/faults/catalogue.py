@@ -31,6 +31,7 @@ __all__ = [
     "Where",
     "checks",
     "faults",
+    "named_only",
     "parts",
 ]
 
@@ -216,6 +217,12 @@ def faults() -> dict[FaultId, Fault]:
         ValueError: a row is malformed, doubled, or names an unknown check or part.
     """
     return _checked(tuple(Fault.model_validate(row) for row in rows("faults")))
+
+
+@cache
+def named_only() -> frozenset[FaultId]:
+    """Faults a technician may name when closing, though the diagnosis has no row for them."""
+    return frozenset(FaultId(row["id"]) for row in _list("faults_left_out"))
 
 
 @cache

@@ -24,6 +24,7 @@ from rules.reading.folding import Folded, fold
 __all__ = ["Danger", "danger_in", "dangers"]
 
 _PATTERN = re.Pattern[str]
+_TIMES = ("past", "long_past", "cleared", "not_cleared", "again", "of_heat", "of_danger")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +44,12 @@ class _Table:
     negator: _PATTERN
     kinds: tuple[tuple[str, dict[str, Any]], ...]
     past: _PATTERN
+    long_past: _PATTERN
     cleared: _PATTERN
     not_cleared: _PATTERN
     again: _PATTERN
+    of_heat: _PATTERN
+    of_danger: _PATTERN
 
 
 def danger_in(text: str) -> tuple[str, ...]:
@@ -89,9 +93,12 @@ def _hits(
     text: str, whole: str, kind_and_row: tuple[str, dict[str, Any]], rules: _Table
 ) -> Iterator[re.Match[str]]:
     kind, row = kind_and_row
-    for pattern in row["says"]:
+    own_negation = row.get("says_with_not", ())
+    for pattern in (*row["says"], *own_negation):
+        # "The burner is on without a flame" holds its negation itself.
+        minds = not row.get("needs_no_negation") and pattern not in own_negation
         for match in pattern.finditer(text):
-            negated = not row.get("needs_no_negation") and _negated(text, match, rules)
+            negated = minds and _negated(text, match, rules)
             explained = _explained(whole, match, row)
             if not negated and not explained and not _taken_back(text, match, kind, row, rules):
                 yield match
@@ -117,7 +124,10 @@ def _taken_back(
         return True
     if kind == "water_electrics" and row["safe"].search(text):
         return True
-    return kind in ("gas", "co", "fire", "electrical") and _past_and_cleared(text, rules)
+    about = _without_heat(text, rules)
+    if kind in ("fire", "electrical", "scald") and _long_past(about, rules):
+        return True
+    return kind in ("gas", "co", "fire", "electrical") and _past_and_cleared(about, rules)
 
 
 def _battery_only(text: str, row: dict[str, Any]) -> bool:
@@ -130,6 +140,18 @@ def _figure_of_speech(text: str, match: re.Match[str], row: dict[str, Any]) -> b
     if "on fire" not in match.group() or not row["figure"].search(text):
         return False
     return bool(row["figure_with"].search(text))
+
+
+def _without_heat(text: str, rules: _Table) -> str:
+    """The text less its clauses about heat alone: "... cleared it, but the heat is still off"."""
+    clauses = re.split(r"[.,;!?\n]+|\b(?:but|pero|and|y)\b", text)
+    return " , ".join(
+        c for c in clauses if not rules.of_heat.search(c) or rules.of_danger.search(c)
+    )
+
+
+def _long_past(text: str, rules: _Table) -> bool:
+    return bool(rules.long_past.search(text) and not rules.again.search(text))
 
 
 def _past_and_cleared(text: str, rules: _Table) -> bool:
@@ -176,5 +198,5 @@ def _table() -> _Table:
         negated_before=re.compile(rf"{negator}(?:\s+{light}\b){{0,4}}\s*$"),
         negator=re.compile(negator),
         kinds=tuple((kind, row(entry)) for kind, entry in raw["kinds"].items()),
-        **{name: re.compile(raw[name]) for name in ("past", "cleared", "not_cleared", "again")},
+        **{name: re.compile(raw[name]) for name in _TIMES},
     )

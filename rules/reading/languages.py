@@ -4,7 +4,8 @@ Theory of operation
 -------------------
 Words that only one language knows are counted, without the words Spanish borrows ("el heater"). A
 text is mixed only if each language has a phrase: two or more of its words in a row, not just one
-loanword. Words of both languages ("no", "me") neither make nor break a row.
+loanword; or if one has a phrase and the other several words that the first keeps apart. Words of both
+languages ("no", "me") neither make nor break a row.
 """
 
 from __future__ import annotations
@@ -21,6 +22,9 @@ __all__ = ["language_of"]
 _SPANISH_ENDINGS = ("cion", "ando", "iendo", "ito", "ita", "amos", "emos", "aron", "ieron", "dad")
 # The lesser language of a mixed text has at least this share of the words of the greater.
 _SHARE_OF_MIXED = 0.15
+# The same for words that stand apart, of which a few may be borrowed.
+_SHARE_OF_SCATTERED = 0.4
+_ENGLISH_LETTER = "i"
 _SPANISH_SIGNS = "ñÑ¿¡áéíóúÁÉÍÓÚ"
 
 
@@ -31,7 +35,10 @@ def language_of(text: str, words: Sequence[Word]) -> Language:
     if any(sign in text for sign in _SPANISH_SIGNS):
         spanish += 1
     fewer, more = sorted((english, spanish))
-    if english_row >= 2 and spanish_row >= 2 and fewer >= _SHARE_OF_MIXED * more:
+    shorter_row, longer_row = sorted((english_row, spanish_row))
+    if shorter_row >= 2 and fewer >= _SHARE_OF_MIXED * more:
+        return Language.MIXED
+    if longer_row >= 2 and fewer >= 2 and fewer >= _SHARE_OF_SCATTERED * more:
         return Language.MIXED
     return Language.ES if spanish > english else Language.EN
 
@@ -44,7 +51,7 @@ def _count(words: Sequence[Word], language: str) -> tuple[int, int]:
     only = frozenset((language,))
     total = row = own = longest = 0
     for word in words:
-        if word.sort is not Sort.WORD or len(word.text) < 2:
+        if word.sort is not Sort.WORD or (len(word.text) < 2 and word.text != _ENGLISH_LETTER):
             continue
         known = vocabulary().languages.get(word.text)
         if known == only or (known is None and language == "es" and _looks_spanish(word)):

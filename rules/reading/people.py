@@ -18,11 +18,16 @@ _INFANT_YEARS = 2
 _LONGEST_LIFE_YEARS = 115
 
 
-def people_in(words: Sequence[Word]) -> dict[Care, Span]:
-    """The care flags a text gives rise to, each with the words that say so."""
+def people_in(words: Sequence[Word], *, gassed: bool = False) -> dict[Care, Span]:
+    """The care flags a text gives rise to, each with the words that say so.
+
+    Where people have just been ``gassed``, "sick" tells of that and not of a chronic illness.
+    """
     seen = section("people")
     line = seen.line(words)
     away = list(line.find(seen["not_here"]))
+    if gassed:
+        away += line.find(seen["just_ill"])
     told: dict[Care, Found] = {}
     for care in Care:
         found = next((f for f in seen.standing(line, care.value) if _is_here(line, f, away)), None)

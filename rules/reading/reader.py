@@ -57,7 +57,12 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
     answer = _answer(asked, words, parts)
     kinds = _kinds(parts)
     intent = intent_of(
-        words, kinds, answers=answer is not None, asked=asked is not None, danger=bool(found)
+        words,
+        kinds,
+        answers=answer is not None,
+        asked=asked is not None,
+        danger=bool(found),
+        states=_states(parts),
     )
     return _reading(
         found, parts, (answer, intent, kinds), words=words, language=language_of(text, all_words)
@@ -74,6 +79,13 @@ def _parts(
     wants_place = asked in ("place", "apartment_which")
     place, span = apartment_and_words(text, words, asked=wants_place)
     return _Parts(trouble, degrees, home, place, span)
+
+
+def _states(parts: _Parts) -> bool:
+    """Whether a text tells how something in the home is."""
+    home, degrees = parts.home, parts.degrees
+    told = (home.emitter, home.window_open, home.thermostat_blank, degrees.room, degrees.setpoint)
+    return any(value is not None for value in told)
 
 
 def _as_asked(degrees: Degrees, asked: TopicId | None) -> Degrees:
@@ -157,7 +169,8 @@ def _reading(
         kinds = ()
     elif intent is Intent.ANSWER:
         kinds = _asserted(parts, kinds, answer)
-    care = people_in(words)
+    # Those a danger has made sick are no people with an illness.
+    care = people_in(words, gassed=any(danger.kind == "co" for danger in found))
     return Reading(
         language=language,
         intent=intent,

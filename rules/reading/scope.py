@@ -23,6 +23,8 @@ _FARTHEST_NEIGHBOR = 7
 def is_negated(line: Line, found: Found) -> bool:
     """Whether a negation, or a word for ending, stands before what was found."""
     group = line.group_of(found.first)
+    # "No gas, nothing, just no heat": a second negation is emphasis, not the opposite of the first.
+    emphatic = line.is_a(group, "NEG")
     for before in range(group - 1, max(-1, group - 1 - _FARTHEST_NEGATION), -1):
         if line.is_break(before):
             return False
@@ -30,7 +32,7 @@ def is_negated(line: Line, found: Found) -> bool:
             # "Won't stop leaking" goes on.
             return not (before > 0 and line.is_a(before - 1, "NEG"))
         if line.is_a(before, "NEG"):
-            return not _is_answer(line, before)
+            return not emphatic and not _is_answer(line, before)
         if not line.is_a(before, "LIGHT"):
             return False
     return False

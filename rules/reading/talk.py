@@ -5,7 +5,8 @@ Theory of operation
 The order decides. Opting out and in, and the help word, must be the message or name texting itself:
 "the noise won't stop" opts out of nothing. Then wanting a person, calling off, an answer to the
 question asked, asking after a visit; then mended, if nothing is left to complain of; then a reply by
-its form ("yes it's still hot", "just the bedroom"); then a complaint. What is left is ``other``.
+its form ("yes it's still hot", "just the bedroom"); then a complaint; then a reply by its matter ("the
+window is open"). What is left is ``other``.
 """
 
 from __future__ import annotations
@@ -39,9 +40,19 @@ def is_mended(words: Sequence[Word]) -> bool:
 
 
 def intent_of(
-    words: Sequence[Word], kinds: Collection[Kind], *, answers: bool, asked: bool, danger: bool
+    words: Sequence[Word],
+    kinds: Collection[Kind],
+    *,
+    answers: bool,
+    asked: bool,
+    danger: bool,
+    states: bool,
 ) -> Intent:
-    """The one intent of a text; ``answers`` says that it answers the question asked."""
+    """The one intent of a text.
+
+    ``answers`` says that it answers the question asked, ``states`` that it tells how something in
+    the home is.
+    """
     talk = _Talk(words, kinds)
     if talk.is_only("stop_words") or talk.says("stop"):
         return Intent.STOP
@@ -55,7 +66,7 @@ def intent_of(
         return Intent.CANCEL
     if answers:
         return Intent.ANSWER
-    return talk.status() or talk.closing() or talk.reply(asked=asked) or talk.rest()
+    return talk.status() or talk.closing() or talk.reply(asked=asked) or talk.rest(states=states)
 
 
 class _Talk:
@@ -73,7 +84,7 @@ class _Talk:
         return self._plain in _keywords(name)
 
     def status(self) -> Intent | None:
-        if self.is_only("status_words") or self.says("status"):
+        if self.is_only("status_words") or self.says("status") or self.says("status_firm"):
             return Intent.STATUS_QUESTION
         if not self._kinds and self.says("status_weak"):
             return Intent.STATUS_QUESTION
@@ -90,8 +101,12 @@ class _Talk:
         """A text that reads as a reply though the question is not known."""
         if any(self.says(name) for name in ("yes", "no", "done", "number_only")):
             return Intent.ANSWER
+        if self.says("deed") and (asked or not self._kinds):
+            return Intent.ANSWER
         short = len(self._plain.split()) <= _LONGEST_FRAGMENT
         if short and self.says("fragment"):
+            return Intent.ANSWER
+        if self.says("unchanged") and not self._kinds:
             return Intent.ANSWER
         if self.says("unsure") and not self._kinds:
             return Intent.ANSWER
@@ -99,10 +114,15 @@ class _Talk:
             return Intent.ANSWER
         return None
 
-    def rest(self) -> Intent:
+    def rest(self, *, states: bool) -> Intent:
         if self._kinds or self.says("please_send") or self.says("persists"):
             return Intent.COMPLAINT
-        return Intent.OTHER
+        # Nobody tells us unasked how a window or a valve is if nothing is wrong with it.
+        of_home = states or self.says("equipment")
+        return Intent.ANSWER if of_home and not self._is_question() else Intent.OTHER
+
+    def _is_question(self) -> bool:
+        return self.says("asks") or any(word.text in "?¿" for word in self._line.words)
 
 
 def _keywords(name: str) -> frozenset[str]:

@@ -56,7 +56,7 @@ class _Looker:
     def __init__(self, words: Sequence[Word], *, over: bool) -> None:
         self.seen: Section = section("trouble")
         self.line: Line = self.seen.line(words)
-        self._ended = [f for f in self.line.find(self.seen["over"]) if not self._goes_on(f)]
+        self._ended = [f for f in self.seen.standing(self.line, "over") if not self._goes_on(f)]
         self._over = over or bool(self._ended)
         self._joint = self.line.says(self.seen["joint"])
 
@@ -148,6 +148,8 @@ def _dangerous(
         kind = _KIND_OF_DANGER.get(danger.kind)
         if kind is not None:
             kinds.setdefault(kind, (danger.start, danger.end))
+        if danger.kind == "water_electrics":
+            kinds.setdefault(Kind.LEAK, (danger.start, danger.end))
     tripping = looker.first("breaker", own_home_only=False)
     if tripping is not None:
         kinds.setdefault(Kind.ELECTRICAL, _place(words, tripping))
@@ -168,4 +170,5 @@ def _something_else(
     if found is not None:
         kinds[Kind.OTHER] = _place(words, found)
     elif dangers:
-        kinds[Kind.OTHER] = (dangers[0].start, dangers[0].end)
+        cold = all(danger.kind == "hypothermia" for danger in dangers)
+        kinds[Kind.TOO_COLD if cold else Kind.OTHER] = (dangers[0].start, dangers[0].end)

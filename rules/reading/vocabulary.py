@@ -27,7 +27,7 @@ __all__ = ["LANGUAGES", "Phrase", "Vocabulary", "nearest_known", "pieces", "voca
 LANGUAGES = ("en", "es", "signs")
 
 Phrase = tuple[str, ...]
-_PIECE = re.compile(r"\d+(?:[.,]\d+)?|[ap]\.m\b\.?|[^\W\d_]+|[^\w\s]|_")
+_PIECE = re.compile(r"\d{1,2}:\d\d(?!\d)|\d+(?:[.,]\d+)?|[ap]\.m\b\.?|[^\W\d_]+|[^\w\s]|_")
 _SHORTEST_MISSPELT = 5
 _LONG_WORD = 9
 _MIDDLING_WORD = 7

@@ -69,6 +69,9 @@ def _is_abbreviation(word: Word, rest: str) -> bool:
 
 
 def _word(piece: str, start: int, end: int, glued: bool) -> Word | None:
+    if ":" in piece[1:]:
+        # The time of day is no number to compare with a temperature or an age.
+        return Word(piece, Sort.WORD, start, end, None, glued, piece)
     if piece[0].isdecimal():
         number = (
             piece.replace(",", ".")

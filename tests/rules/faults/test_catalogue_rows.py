@@ -83,13 +83,33 @@ def test_faults_left_out_have_a_reason_and_no_row() -> None:
         assert row["id"] not in faults()
 
 
+# What a technician may name although no fault row does yet: steam, and small hardware.
+STEAM_CHECKS = {
+    "glass_look",
+    "main_vent_look",
+    "pitch_level",
+    "steam_gauge",
+    "trap_temps",
+    "vent_swap",
+}
+CLOSING_ONLY_PARTS = {
+    "feeder",
+    "pipe_hangers",
+    "pressure_control",
+    "shims",
+    "steam_main_vent",
+    "steam_trap",
+    "steam_vent",
+}
+
+
 def test_every_check_and_part_is_used() -> None:
-    """No check and no part stands in its table for nothing."""
+    """No check and no part stands in its table for nothing, but those that only people name."""
     used_checks = {r.check for fault in EVERY_FAULT for r in fault.checks}
     used_parts = {part for fault in EVERY_FAULT for part in fault.parts}
 
-    assert used_checks == set(checks())
-    assert used_parts == set(parts())
+    assert set(checks()) - used_checks == STEAM_CHECKS
+    assert set(parts()) - used_parts == CLOSING_ONLY_PARTS
 
 
 def test_every_check_says_what_healthy_is() -> None:

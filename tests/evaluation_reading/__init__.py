@@ -1,0 +1,38 @@
+"""How well and how fast labelled messages are read: figures per label, the misses, the pace.
+
+The messages and their labels are our own invention (common practice, no source). ``building.jsonl``
+is for tuning; the files that begin with ``scoring`` were written to be read once before anything was
+changed for them. What they showed was then mended by class, so a later run says how well the lesson was
+learned, not how the reader fares with strangers. The first reading of each says that. The second and
+the third row flatter: who tuned the reader on ``building.jsonl`` had written these files too.
+
+================  ========  =====  =====  ======  ==========  =========
+reading           danger    false  kinds  intent  room        setpoint
+                  recall    alarm  F1     right   temp right  right
+================  ========  =====  =====  ======  ==========  =========
+scoring_blind     0.844     0.012  0.890  0.865   0.979       1.000
+the same, reader
+tuned without it  0.906     0.000  0.934  0.912   0.979       1.000
+scoring_fresh     0.955     0.000  0.917  0.929   1.000       1.000
+================  ========  =====  =====  ======  ==========  =========
+"""
+
+from .labelled import Labelled, load_messages
+from .pace import Pace, ReadingBench, bench_reading, print_reading_bench
+from .report import print_reading_report
+from .scoring import LabelScore, Miss, PartScore, ReadingReport, evaluate_reading
+
+__all__ = [
+    "LabelScore",
+    "Labelled",
+    "Miss",
+    "Pace",
+    "PartScore",
+    "ReadingBench",
+    "ReadingReport",
+    "bench_reading",
+    "evaluate_reading",
+    "load_messages",
+    "print_reading_bench",
+    "print_reading_report",
+]

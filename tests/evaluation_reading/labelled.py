@@ -1,0 +1,73 @@
+"""Labelled messages, and a reading brought into the same shape, so that both are sets of values."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from rules.model import Temperature
+from rules.reading import Reading
+
+__all__ = ["LABELS", "Labelled", "load_messages", "values_of"]
+
+LABELS = (
+    "language",
+    "intent",
+    "kinds",
+    "danger",
+    "room_temp",
+    "setpoint",
+    "noise",
+    "care",
+    "emitter",
+    "window_open",
+    "thermostat_blank",
+    "rooms",
+)
+
+
+@dataclass(frozen=True)
+class Labelled:
+    """One message and, for each label, the values somebody gave it."""
+
+    name: str
+    text: str
+    values: Mapping[str, frozenset[str]]
+
+
+def load_messages(path: Path) -> list[Labelled]:
+    """The messages of one file, in its order."""
+    lines = path.read_text(encoding="utf-8").splitlines()
+    return [_labelled(path.stem, json.loads(line)) for line in lines if line.strip()]
+
+
+def values_of(reading: Reading) -> dict[str, frozenset[str]]:
+    """What was read, label by label."""
+    return {label: _values(label, getattr(reading, label)) for label in LABELS}
+
+
+def _labelled(part: str, row: dict[str, Any]) -> Labelled:
+    return Labelled(
+        name=f"{part} {row['id']}",
+        text=row["text"],
+        values={label: _values(label, row[label]) for label in LABELS},
+    )
+
+
+def _values(label: str, value: Any) -> frozenset[str]:
+    if label == "danger":
+        return frozenset({"danger"} if value else ())
+    if value is None:
+        return frozenset()
+    if isinstance(value, Temperature):
+        return frozenset({f"{value.value:g} {value.unit}"})
+    if isinstance(value, dict):
+        return frozenset({f"{value['value']:g} {value['unit']}"})
+    if isinstance(value, bool):
+        return frozenset({"yes" if value else "no"})
+    if isinstance(value, str):
+        return frozenset({str(value)})
+    return frozenset(str(each) for each in value)
