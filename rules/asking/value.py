@@ -41,7 +41,7 @@ Floats = NDArray[np.float64]
 FALLBACK_MINUTES = 60.0
 ENTRY_MINUTES = 10.0
 # A question must save more than this beyond the tenant's effort: every text tries somebody's patience.
-WORTH_ASKING_MINUTES = 2.0
+WORTH_ASKING_MINUTES = 1.0
 
 
 def repair_order(chances: Floats, costs: Floats) -> NDArray[np.intp]:

@@ -8,6 +8,7 @@ that looks automatic also raises an alert, because a gateway may mark a tenant's
 
 from __future__ import annotations
 
+import uuid
 from datetime import datetime
 
 from sqlalchemy import update
@@ -24,6 +25,7 @@ from service.usecases.services import Services, SmsRules
 
 __all__ = ["mail_store", "sms_rules"]
 
+NO_ID = "sha256:"  # how an id of our own making begins
 UNKNOWN_SENDER = ""  # the column takes no null, and no number is empty
 
 
@@ -50,7 +52,7 @@ def _store(services: Services, sender: str, recipients: tuple[str, ...], raw: by
     head = read_head(raw)
     number = _number(services.settings.sms_domain, sender, head)
     inbound = Inbound(
-        sender_id=head.message_id,
+        sender_id=_sender_id(head, sender),
         via="smtp",
         from_number=number or UNKNOWN_SENDER,
         raw=raw,
@@ -65,6 +67,19 @@ def _store(services: Services, sender: str, recipients: tuple[str, ...], raw: by
             return "stored"
         _set_aside(session, services.now(), stored.message_id, alert=number is not None)
         return "set_aside"
+
+
+def _sender_id(head: Head, sender: str) -> str:
+    """The sender's own id; without one the same mail twice is told by sender, date and content.
+
+    Without a date either nothing tells a repetition from a second text with the same words ("1" to
+    two questions), so both are kept.
+    """
+    if not head.message_id.startswith(NO_ID):
+        return head.message_id
+    if head.sent_at is None:
+        return f"{head.message_id}:{uuid.uuid4().hex}"
+    return f"{head.message_id}:{sender}"
 
 
 def _set_aside(session: Session, now: datetime, message_id: str, *, alert: bool) -> None:

@@ -29,11 +29,13 @@ def catch_up(
     """
     with services.db.reading() as session:
         open_at = select(Complaint.building_id).where(Complaint.closed_at.is_(None)).distinct()
-        rows = list(session.scalars(select(Building).where(Building.id.in_(open_at))))
+        rows = session.execute(
+            select(Building.id, Building.document).where(Building.id.in_(open_at))
+        ).all()
     chosen = [
-        row.id
-        for row in rows
-        if building in {None, row.id} and station in {None, row.document.get("weather_station")}
+        name
+        for name, document in rows
+        if building in {None, name} and station in {None, document.get("weather_station")}
     ]
     for building_id in chosen:
         try:

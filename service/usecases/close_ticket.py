@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import Conversation, State
-from rules.faults.catalogue import faults, parts
-from rules.model import ComponentId, FaultId, PartId
+from rules.faults.catalogue import faults, named_only, parts
+from rules.model import ComponentId, PartId
 from rules.plant import Plant
 from service.errors import ConflictError, InvalidError, PointedError
 from service.store.tables import (
@@ -82,7 +82,7 @@ def close_ticket(session: Session, now: datetime, ticket_id: str, closing: Closi
 
 def _check(session: Session, now: datetime, zone: str, ticket: Ticket, closing: Closing) -> None:
     wrong = []
-    if closing.fault is not None and FaultId(closing.fault) not in faults():
+    if closing.fault is not None and closing.fault not in {*faults(), *named_only()}:
         wrong.append(PointedError("/fault", f"there is no fault {closing.fault!r}"))
     plant = plant_of(session, ticket.building_id)
     if closing.component is not None and plant is not None:
@@ -92,7 +92,8 @@ def _check(session: Session, now: datetime, zone: str, ticket: Ticket, closing: 
         for n, (part, _) in enumerate(closing.parts)
         if PartId(part) not in parts()
     ]
-    today = now.astimezone(ZoneInfo(zone)).date()
+    # Today by the building's calendar or by UTC, whichever is later: both are "today" to somebody.
+    today = max(now.astimezone(ZoneInfo(zone)).date(), now.astimezone(UTC).date())
     if closing.installed_on is not None and closing.installed_on > today:
         wrong.append(PointedError("/installed", "lies in the future"))
     if wrong:

@@ -115,7 +115,8 @@ def _topics(fact: Fact) -> Iterator[str]:
             if fact.set_f is not None:
                 yield "q_set"
         case Reported():
-            if fact.noise is not None:
+            # "A noise" in no known word leaves the question open.
+            if fact.noise not in {None, Noise.OTHER}:
                 yield "q_noise"
         case Found():
             return

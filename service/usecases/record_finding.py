@@ -57,6 +57,8 @@ UNITS: dict[str, tuple[str, float, float]] = {
     "%": ("percent", 1, 0),
 }
 LONGEST_WORD = 100
+LONGEST_UNIT = 12
+LARGEST_FIGURE = 1e12
 LOAD_CHECK = "sec_amps"
 SECONDARY_VOLTS = 24.0
 
@@ -131,10 +133,17 @@ def _found(plant: Plant | None, finding: Finding) -> Found:
     if finding.value is None:
         raise _wrong("/value", "give either a value with its unit, or an outcome")
     if check.outcomes:
-        words = ", ".join(check.outcomes)
-        raise _wrong("/outcome", f"this test is answered in words: {words}")
+        return _figure_for_words(check, component, finding)
     value, unit = _in_unit(check, *_as_load(plant, finding))
     return Found(check.id, component, value, unit, finding.calling)
+
+
+def _figure_for_words(check: Check, component: ComponentId, finding: Finding) -> Found:
+    """A figure for a check that is weighed in words: kept on the ticket, and moves no suspect."""
+    value, unit = float(finding.value or 0.0), (finding.unit or "").strip()
+    if not math.isfinite(value) or abs(value) > LARGEST_FIGURE or len(unit) > LONGEST_UNIT:
+        raise _wrong("/value", "is no figure that an instrument shows")
+    return Found(check.id, component, value, unit or None, finding.calling)
 
 
 def _as_load(plant: Plant, finding: Finding) -> tuple[float, str | None]:

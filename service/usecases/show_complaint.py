@@ -20,6 +20,8 @@ from service.store.tables import (
 
 __all__ = ["show_complaint"]
 
+LAST = 2**62  # what no text caused (a timer) comes after what did, at the same instant
+
 
 def show_complaint(session: Session, complaint_id: str) -> dict[str, Any]:
     """A complaint in the form the API shows it.
@@ -35,6 +37,7 @@ def show_complaint(session: Session, complaint_id: str) -> dict[str, Any]:
         "building": complaint.building_id,
         "apartment": complaint.apartment,
         "from": complaint.number,
+        "confirmed": complaint.confirmed,
         "state": "open" if complaint.closed_at is None else "closed",
         "opened_at": complaint.opened_at.isoformat(),
         "closed_at": complaint.closed_at.isoformat() if complaint.closed_at else None,
@@ -81,8 +84,15 @@ def _messages(session: Session, complaint: Complaint) -> list[dict[str, Any]]:
         }
         for m in outbound
     ]
-    # What came in at one instant stands before what answers it.
-    return sorted([*said, *answered], key=lambda line: (line["at"], line["direction"] == "out"))
+    # With a standing clock much happens at one instant: what answers a text stands behind it, and
+    # both before the next text.
+    turn = {m.id: m.seq for m in inbound}
+    lines = [((m.received_at, m.seq, 0), line) for m, line in zip(inbound, said, strict=True)]
+    lines += [
+        ((m.send_at, turn.get(m.message_id or "", LAST), m.id), line)
+        for m, line in zip(outbound, answered, strict=True)
+    ]
+    return [line for _, line in sorted(lines, key=lambda pair: pair[0])]
 
 
 def _facts(session: Session, complaint: Complaint) -> list[dict[str, Any]]:
