@@ -39,6 +39,11 @@ class Settings(BaseSettings):
     smtp_port: int = Field(default=2525, ge=0, le=65535, description="SMTP port")
     clock: Literal["system", "manual"] = Field(default="system", description="whose time it is")
     clock_start: datetime | None = Field(default=None, description="first time of a manual clock")
+    texts_per_hour: int = Field(
+        default=10_000,
+        ge=0,
+        description="texts in all within an hour; urgent ones are not held back",
+    )
     public_url: str | None = Field(default=None, description="base of links sent to people")
 
     @field_validator("clock_start")

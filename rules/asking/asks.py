@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from rules.asking.questions import Question, question, questions
-from rules.asking.read_back import LEAST, read_back, understood
+from rules.asking.read_back import LEAST, read_back, said_back, understood
 from rules.asking.sayings import say
 from rules.asking.turns import (
     HOMES,
@@ -102,7 +102,15 @@ def tell(c: Conversation, s: Situation, lead: Sequence[str]) -> Step:
         return Step(told, pack(lead, Say(saying_by("known", c, s))))
     if not s.reference:
         return Step(told, pack(lead, Say(say("noted_no_report", c.language))))
-    return Step(told, pack(lead, Say(saying_by("told", c, s))))
+    return Step(told, pack((*lead, *_said_back(c, s)), Say(saying_by("told", c, s))))
+
+
+def _said_back(c: Conversation, s: Situation) -> tuple[str, ...]:
+    """What we understood, after so many questions that it is not asked any more."""
+    if READ_BACK in c.asked or len(c.asked) < MOST_QUESTIONS:
+        return ()
+    text = said_back(understood(s.kinds, s.facts), c.language)
+    return () if text is None else (text,)
 
 
 def _start_check(c: Conversation, s: Situation, asked: Question, lead: Sequence[str]) -> Step:

@@ -15,8 +15,9 @@ state changes. The rules that hold whatever happens:
 4. The thermostat checks have two halves: what to do and when we write again, then, when the timer
    fires, the question. How long to wait follows from how fast the emitter cools; iron is judged by
    its pipe, a heated floor not at all.
-5. Before the end we say back what we understood, if it is two things or more, as one of the five
-   questions. BACK takes the last answer back and puts its question again.
+5. Before the end we say back what we understood, if it is two things or more: as a question while
+   there are fewer than five, else as a sentence. BACK takes the last answer back and puts its
+   question again.
 6. Silence ends the conversation after one reminder, never the ticket; whoever left a question open
    is brought to a person's notice. A tenant's "it works now" ends the complaint. A "no" after a
    repair opens it again.

@@ -4,7 +4,8 @@ Theory of operation
 -------------------
 Only what is in the table is read back, most telling first: what is wrong, where, since when, how it
 feels. One thing alone is not worth a question. When the text gets too long for one segment the time
-is left out, then the last things are, never the question itself.
+is left out, then the last things are, never the question itself. After five questions it is said
+without asking.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from rules.asking.wording import ask_question, fits_one_text, pack
 from rules.data import table
 from rules.model import Answered, Fact, Kind, Noise, RoomRead
 
-__all__ = ["LEAST", "read_back", "understood"]
+__all__ = ["LEAST", "read_back", "said_back", "understood"]
 
 LEAST = 2  # with fewer things understood there is nothing to get wrong
 
@@ -74,6 +75,16 @@ def read_back(
             texts = pack(tuple(filter(None, lead)), out)
             if len(texts) == 1 and fits_one_text(texts[0].text):
                 return texts[0]
+    return None
+
+
+def said_back(things: tuple[Wording, ...], language: str) -> str | None:
+    """The same as a sentence that asks nothing; None when there is too little."""
+    for count in range(len(things), LEAST - 1, -1):
+        what = ", ".join(t.in_language(language) for t in things[:count])
+        text = say("read_back_told", language, what=what)
+        if fits_one_text(text):
+            return text
     return None
 
 

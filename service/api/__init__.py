@@ -7,6 +7,7 @@ from fastapi import APIRouter
 from service.api.buildings import buildings_router
 from service.api.clock import clock_router
 from service.api.complaints import complaints_router
+from service.api.desk import desk_router
 from service.api.health import health_router
 from service.api.texts import texts_router
 from service.api.tickets import tickets_router
@@ -18,7 +19,14 @@ def make_api() -> APIRouter:
     """Every route for programs."""
     router = APIRouter()
     v1 = APIRouter(prefix="/api/v1")
-    parts = (buildings_router, texts_router, complaints_router, tickets_router, clock_router)
+    parts = (
+        buildings_router,
+        texts_router,
+        complaints_router,
+        tickets_router,
+        desk_router,
+        clock_router,
+    )
     for part in parts:
         v1.include_router(part())
     router.include_router(v1)

@@ -29,6 +29,7 @@ __all__ = [
     "CloseBody",
     "FindingBody",
     "HourBody",
+    "NewsBody",
     "ReadingBody",
     "TextBody",
     "WeatherBody",
@@ -140,6 +141,22 @@ class CloseBody(_Body):
     parts: list[PartBody] = Field(default=[], max_length=50)
     installed: Annotated[date | None, BeforeValidator(_day)] = None
     note: StrictStr | None = Field(default=None, max_length=20_000)
+
+
+class NewsTexts(_Body):
+    """The same news in each language."""
+
+    en: StrictStr = Field(min_length=1, max_length=1000)
+    es: StrictStr = Field(min_length=1, max_length=1000)
+
+
+class NewsBody(_Body):
+    """What the desk tells many households, and by when they hear again."""
+
+    id: StrictStr = Field(min_length=1, max_length=200)
+    texts: NewsTexts
+    until: Instant | None = None
+    urgent: StrictBool = False
 
 
 class ClockBody(_Body):

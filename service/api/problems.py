@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import structlog
@@ -20,6 +21,9 @@ __all__ = ["LimitsAndLastResort", "add_problem_handlers"]
 log = structlog.get_logger("endswitch.api")
 
 LARGEST_BODY = 1024 * 1024
+# Photos may have 6 MB; whoever sends somewhat more is told so in words.
+LARGEST_PHOTO_BODY = 16 * 1024 * 1024
+_PHOTO_PATH = re.compile(r"/home/[^/]{1,80}/photo")
 MEDIA_TYPE = "application/problem+json"
 RETRY_SECONDS = 5
 CODES = {
@@ -117,16 +121,18 @@ class LimitsAndLastResort:
 
 def _limited(scope: Scope, receive: Receive) -> Receive:
     """The body, up to the limit."""
+    photo = _PHOTO_PATH.fullmatch(scope["path"]) is not None
+    largest = LARGEST_PHOTO_BODY if photo else LARGEST_BODY
     taken = 0
 
     async def limited() -> Message:
         nonlocal taken
-        if _declared(scope) > LARGEST_BODY:
-            raise BodyTooLargeError("the body is larger than 1 MB")
+        if _declared(scope) > largest:
+            raise BodyTooLargeError(f"the body is larger than {largest // 1024**2} MB")
         message = await receive()
         taken += len(message.get("body", b""))
-        if taken > LARGEST_BODY:
-            raise BodyTooLargeError("the body is larger than 1 MB")
+        if taken > largest:
+            raise BodyTooLargeError(f"the body is larger than {largest // 1024**2} MB")
         return message
 
     return limited

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Callable, Coroutine
 from contextlib import suppress
 from typing import Any
 
+import structlog
 from fastapi import APIRouter, Depends, Request, Response
+from fastapi.responses import JSONResponse
+from fastapi.routing import APIRoute
+from sqlalchemy.exc import SQLAlchemyError
 
 from service.api.access import allowed, services_of
 from service.api.bodies import ReadingBody, TextBody, checked, described, json_body
 from service.auth.policies import Act
-from service.errors import InvalidError, PointedError, TryLaterError
+from service.errors import InvalidError, PointedError, TryLaterError, problem
+from service.telemetry.logs import where
 from service.telemetry.metrics import Metrics
+from service.usecases.danger_unstored import replies_unstored
 from service.usecases.process_inbox import process_message, process_pending
 from service.usecases.read_text import read_text
 from service.usecases.receive_text import Inbound, store_text
@@ -20,10 +28,13 @@ from service.usecases.services import Services
 
 __all__ = ["texts_router"]
 
+RETRY_SECONDS = 5
+log = structlog.get_logger("endswitch.api")
+
 
 def texts_router() -> APIRouter:
     """The routes of the gateway, and trying the reader out."""
-    router = APIRouter(tags=["texts"])
+    router = APIRouter(tags=["texts"], route_class=_DangerAnyway)
 
     @router.post(
         "/texts",
@@ -55,6 +66,42 @@ def texts_router() -> APIRouter:
         return read_text(asked.text, asked.asked)
 
     return router
+
+
+class _DangerAnyway(APIRoute):
+    """Where a text cannot be stored, the refusal still carries what to tell people in danger.
+
+    The gateway sends those replies by itself, and delivers the text again later.
+    """
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """Wrap the usual handler."""
+        handle = super().get_route_handler()
+
+        async def handle_or_warn(request: Request) -> Response:
+            try:
+                return await handle(request)
+            except (SQLAlchemyError, OSError, TryLaterError) as error:
+                log.warning("text_not_stored", error=where(error))
+                return _refusal(services_of(request), await request.body())
+
+        return handle_or_warn
+
+
+def _refusal(services: Services, raw: bytes) -> JSONResponse:
+    body = problem(503, "try_later", "the database cannot take it now")
+    body["replies"] = _replies(services, raw)
+    headers = {"Retry-After": str(RETRY_SECONDS)}
+    return JSONResponse(body, 503, headers, media_type="application/problem+json")
+
+
+def _replies(services: Services, raw: bytes) -> list[dict[str, Any]]:
+    try:
+        found = json.loads(raw)
+        sender, text = str(found["from"])[:64], str(found["text"])
+    except (ValueError, RecursionError, LookupError, TypeError):
+        return []
+    return replies_unstored(services.now(), services.sms, sender, text)
 
 
 async def _raw(request: Request) -> bytes:

@@ -22,11 +22,24 @@ class Act(StrEnum):
     SEE_TICKETS = "see_tickets"
     RECORD_FINDINGS = "record_findings"
     CLOSE_TICKETS = "close_tickets"
+    HANDLE_ALERTS = "handle_alerts"
+    CONFIRM_SENDERS = "confirm_senders"
+    SEND_NEWS = "send_news"
 
 
 _ALLOWED = {
     Role.GATEWAY: frozenset({Act.DELIVER_TEXTS}),
-    Role.DESK: frozenset({Act.READ_TEXTS, Act.SEE_INBOX, Act.SEE_COMPLAINTS, Act.SEE_TICKETS}),
+    Role.DESK: frozenset(
+        {
+            Act.READ_TEXTS,
+            Act.SEE_INBOX,
+            Act.SEE_COMPLAINTS,
+            Act.SEE_TICKETS,
+            Act.HANDLE_ALERTS,
+            Act.CONFIRM_SENDERS,
+            Act.SEND_NEWS,
+        }
+    ),
     Role.TRUCK: frozenset({Act.SEE_TICKETS, Act.RECORD_FINDINGS, Act.CLOSE_TICKETS}),
     Role.OWNER: frozenset({Act.KEEP_BUILDINGS, Act.KEEP_WEATHER, Act.MOVE_CLOCK}),
 }

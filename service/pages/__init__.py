@@ -1,4 +1,4 @@
-"""The doors for people: desk, truck, owner, and the way in. Rendered here, no script needed."""
+"""The doors for people: desk, truck, owner, home, and the way in. Rendered here, no script needed."""
 
 from __future__ import annotations
 
@@ -6,6 +6,10 @@ from fastapi import APIRouter
 
 from service.pages.desk.routes import router as desk
 from service.pages.entry.routes import router as entry
+from service.pages.home.cards import router as cards
+from service.pages.home.danger import router as danger
+from service.pages.home.photos import router as photos
+from service.pages.home.routes import router as home
 from service.pages.owner.routes import router as owner
 from service.pages.security import SecurityHeaders
 from service.pages.statics import router as statics
@@ -17,6 +21,6 @@ __all__ = ["SecurityHeaders", "make_pages"]
 def make_pages() -> APIRouter:
     """Every page and static file; the application adds ``SecurityHeaders`` around all of it."""
     pages = APIRouter()
-    for part in (statics, entry, desk, truck, owner):
+    for part in (statics, entry, desk, truck, owner, danger, home, cards, photos):
         pages.include_router(part)
     return pages

@@ -57,6 +57,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     env.filters.update(
+        alert=words.alert_words,
         capital=words.capital,
         clock=words.clock_words,
         component=_component,

@@ -46,6 +46,9 @@ class SecurityHeaders:
                 # An entry address holds a secret until it is used; it must not travel.
                 if scope["path"].startswith("/enter"):
                     headers["Referrer-Policy"] = "no-referrer"
+                # So does a tenant's page, whose forms must still say where they come from.
+                if scope["path"].startswith("/home"):
+                    headers["Referrer-Policy"] = "same-origin"
                 # Tickets name homes. Only files with a hash in their address may be kept.
                 if "cache-control" not in headers:
                     headers["Cache-Control"] = "no-store"

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from markupsafe import Markup
 
 __all__ = [
+    "alert_words",
     "capital",
     "clean",
     "clock_words",
@@ -50,6 +51,22 @@ _KINDS = {
     "smoke": "smoke",
     "electrical": "electrical",
     "other": "something else",
+}
+_DANGERS = {
+    "gas": "smell of gas",
+    "co": "carbon monoxide",
+    "fire": "smoke or fire",
+    "electrical": "sparks or a burning smell",
+    "water_electrics": "water on electrics",
+    "scald": "a burn by steam or hot water",
+    "hypothermia": "a body getting too cold",
+}
+_ALERTS = {
+    "wants a person": "a household wants a person",
+    "does not answer": "a household does not answer",
+    "sender to be confirmed": "a sender has to be confirmed",
+    "tenant not reached": "a text could not be delivered",
+    "text set aside": "a text has to be read by a person",
 }
 _SCOPES = {
     "apartment": "one apartment",
@@ -191,6 +208,14 @@ def homes_words(homes: tuple[str, ...], most: int = 8) -> str:
 def kind_words(kinds: tuple[str, ...]) -> str:
     """What is complained of."""
     return ", ".join(_KINDS.get(kind, kind.replace("_", " ")) for kind in kinds) or "not said yet"
+
+
+def alert_words(what: str) -> str:
+    """What an alert is about; that it is a danger is said beside it."""
+    head, mark, kinds = what.partition(": ")
+    if head == "danger" and mark:
+        return ", ".join(_DANGERS.get(kind, kind) for kind in kinds.split(", "))
+    return _ALERTS.get(what, what)
 
 
 def scope_words(scope: str) -> str:

@@ -3,54 +3,41 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import Any, ClassVar
+from typing import Any
 
-from sqlalchemy import JSON, ForeignKey, Index, MetaData, String, UniqueConstraint
-from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+from sqlalchemy import ForeignKey, Index, String, UniqueConstraint, true
+from sqlalchemy.orm import Mapped, mapped_column
 
-from service.store.types import UtcDateTime
+from service.store.base import Base
+from service.store.contact_tables import Broadcast, NumberHome, SenderCode
 
 __all__ = [
     "Alert",
     "ApiToken",
     "Base",
+    "Broadcast",
     "Building",
     "ClockState",
     "Closure",
     "Complaint",
     "EntryLink",
     "FactRow",
+    "HomeDoor",
+    "HomePhone",
+    "HomePhoto",
     "HouseholdRow",
     "InboxMessage",
     "Install",
+    "NumberHome",
     "NumberRow",
     "OutboxMessage",
+    "SenderCode",
     "StaffSession",
     "Ticket",
     "TicketEvent",
     "TimerRow",
     "WeatherHour",
 ]
-
-# Every constraint has a predictable name, so that a migration can drop it on any database.
-NAMES = {
-    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-    "ck": "ck_%(table_name)s_%(constraint_name)s",
-    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
-    "pk": "pk_%(table_name)s",
-}
-
-
-class Base(DeclarativeBase):
-    """What all tables share."""
-
-    metadata = MetaData(naming_convention=NAMES)
-    type_annotation_map: ClassVar[dict[Any, Any]] = {
-        datetime: UtcDateTime,
-        dict[str, Any]: JSON(none_as_null=True),
-        list[Any]: JSON(none_as_null=True),
-    }
 
 
 class ClockState(Base):
@@ -157,6 +144,7 @@ class NumberRow(Base):
     stopped_at: Mapped[datetime | None]
     conversation: Mapped[dict[str, Any] | None]
     updated_at: Mapped[datetime]
+    spare_reply_at: Mapped[datetime | None]  # an unknown number's one answer of the day
 
 
 class Complaint(Base):
@@ -172,6 +160,8 @@ class Complaint(Base):
     kinds: Mapped[list[Any]]
     ticket_id: Mapped[str | None] = mapped_column(ForeignKey("tickets.id"), index=True)
     pinned: Mapped[bool] = mapped_column(default=False)
+    # Whether we know that the sender belongs to the home: on file, shown by a code, or by a person.
+    confirmed: Mapped[bool] = mapped_column(default=True, server_default=true())
     care: Mapped[list[Any]]  # who is at risk there, as far as the texts say
     danger: Mapped[list[Any]]  # kinds of danger; such a complaint never shares a ticket
     outcome: Mapped[str | None]  # how it ended: fixed, resolved, cancelled
@@ -296,3 +286,43 @@ class Alert(Base):
     what: Mapped[str]
     message_id: Mapped[str | None] = mapped_column(ForeignKey("inbox.id"))
     acknowledged_at: Mapped[datetime | None]
+    first_id: Mapped[int | None]  # the alert that this one raises again
+
+
+class HomeDoor(Base):
+    """A card or link that opens one apartment's page; only the hash of its key is kept."""
+
+    __tablename__ = "home_doors"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    key_hash: Mapped[str] = mapped_column(unique=True)
+    building_id: Mapped[str] = mapped_column(ForeignKey("buildings.id"), index=True)
+    apartment: Mapped[str]
+    batch: Mapped[str] = mapped_column(index=True)  # one printing, so that it is not done twice
+    created_at: Mapped[datetime]
+    revoked_at: Mapped[datetime | None]
+
+
+class HomePhone(Base):
+    """A number that somebody left on an apartment's page."""
+
+    __tablename__ = "home_phones"
+    __table_args__ = (Index(None, "building_id", "apartment"),)
+    id: Mapped[int] = mapped_column(primary_key=True)
+    building_id: Mapped[str] = mapped_column(ForeignKey("buildings.id"))
+    apartment: Mapped[str]
+    number: Mapped[str]
+    given_at: Mapped[datetime]
+    bound: Mapped[bool]  # whether we write to it
+
+
+class HomePhoto(Base):
+    """A picture sent with a report, made anew from its pixels, without what the camera added."""
+
+    __tablename__ = "home_photos"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    complaint_id: Mapped[str] = mapped_column(ForeignKey("complaints.id"), index=True)
+    once: Mapped[str] = mapped_column(unique=True)
+    at: Mapped[datetime]
+    width: Mapped[int]
+    height: Mapped[int]
+    content: Mapped[bytes]  # JPEG

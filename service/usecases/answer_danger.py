@@ -14,11 +14,12 @@ from sqlalchemy.orm import Session
 
 from rules.asking.danger_reply import danger_reply
 from rules.reading.danger import danger_in
-from service.store.tables import Alert, HouseholdRow, InboxMessage, NumberRow, OutboxMessage
+from service.store.tables import HouseholdRow, InboxMessage, NumberRow, OutboxMessage
+from service.usecases.alerts import DANGER, raise_alert
 from service.usecases.outgoing import Draft, Letter, write_outbox
 from service.usecases.services import Services
 
-__all__ = ["answer_danger", "language_of"]
+__all__ = ["answer_danger", "language_of", "looks_spanish"]
 
 log = structlog.get_logger()
 
@@ -75,8 +76,7 @@ def answer_danger(services: Services, now: datetime, message_id: str, text: str)
         zone = "UTC"  # an urgent text is never held back, whatever the zone
         letter = Letter(message.from_number, zone, message_id=message_id, at_once=True)
         write_outbox(session, now, services.sms, letter, (reply,))
-        what = "danger: " + ", ".join(dangers)
-        session.add(Alert(at=now, what=what, message_id=message_id))
+        raise_alert(session, now, DANGER + ", ".join(dangers), message_id)
     log.warning("danger reported", message=message_id, dangers=list(dangers))
     return dangers
 
@@ -94,8 +94,7 @@ def _answered(session: Session, message_id: str) -> bool:
 
 def language_of(session: Session, message: InboxMessage, text: str) -> str:
     """The language to answer in when nothing has been read yet."""
-    words = text.lower().split()
-    if sum(word.strip(".,!¡¿?") in SPANISH for word in words) * 3 >= max(len(words), 1):
+    if looks_spanish(text):
         return "es"
     number = session.get(NumberRow, message.from_number)
     if number is not None and number.language:
@@ -104,3 +103,9 @@ def language_of(session: Session, message: InboxMessage, text: str) -> str:
         select(HouseholdRow.language).where(HouseholdRow.mobile == message.from_number).limit(1)
     )
     return registered or "en"
+
+
+def looks_spanish(text: str) -> bool:
+    """Whether a text shows that it is Spanish; needs nothing but the text."""
+    words = text.lower().split()
+    return sum(word.strip(".,!¡¿?") in SPANISH for word in words) * 3 >= max(len(words), 1)

@@ -6,15 +6,16 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import select, update
+from sqlalchemy import or_, select, update
 from sqlalchemy.orm import Session
 
 from rules.model import ApartmentId, Fact, Kind, Reported
 from rules.reading import Reading
 from service.store.tables import Complaint, FactRow, Ticket
-from service.usecases.facts import fact_body, facts_in_reading
+from service.usecases.facts import fact_body, fact_in, facts_in_reading, known_topics
 from service.usecases.ids import new_id
 from service.usecases.ticket_rows import close_emptied, move_complaints, record_event
+from service.usecases.whose_phone import Home, is_on_file
 
 __all__ = [
     "add_facts",
@@ -22,23 +23,30 @@ __all__ = [
     "end_complaint",
     "facts_of",
     "find_complaint",
+    "join_confirmed",
     "last_repaired",
     "open_complaint",
     "place_complaint",
     "reopen_complaint",
+    "withdraw_answer",
 ]
-
-Home = tuple[str, str]
 
 
 def find_complaint(session: Session, number: str, home: Home | None) -> Complaint | None:
-    """The open complaint of a home, or of a number whose home is not known yet."""
+    """The open complaint of a home, or of a number whose home is not known yet.
+
+    A number that is not on file for the home finds only what it has reported itself.
+    """
     query = select(Complaint).where(Complaint.closed_at.is_(None))
-    if home is not None:
-        query = query.where(Complaint.building_id == home[0], Complaint.apartment == home[1])
+    own = Complaint.number == number
+    if home is None:
+        query = query.where(Complaint.building_id.is_(None), own)
     else:
-        query = query.where(Complaint.building_id.is_(None), Complaint.number == number)
-    return session.scalars(query.order_by(Complaint.opened_at).limit(1)).first()
+        query = query.where(Complaint.building_id == home[0], Complaint.apartment == home[1])
+        on_file = is_on_file(session, number, home)
+        query = query.where(or_(Complaint.confirmed, own) if on_file else own)
+    order = (Complaint.confirmed.desc(), Complaint.opened_at)
+    return session.scalars(query.order_by(*order).limit(1)).first()
 
 
 def open_complaint(session: Session, now: datetime, number: str, home: Home | None) -> Complaint:
@@ -53,6 +61,7 @@ def open_complaint(session: Session, now: datetime, number: str, home: Home | No
         care=[],
         danger=[],
         pinned=False,
+        confirmed=is_on_file(session, number, home),
     )
     session.add(complaint)
     session.flush()
@@ -66,6 +75,7 @@ def place_complaint(session: Session, now: datetime, complaint: Complaint, home:
     if kept is not complaint:
         _absorb(session, now, kept, complaint)
     complaint.building_id, complaint.apartment = home
+    complaint.confirmed = is_on_file(session, complaint.number, home)
     session.execute(
         update(FactRow)
         .where(FactRow.complaint_id == kept.id)
@@ -73,6 +83,35 @@ def place_complaint(session: Session, now: datetime, complaint: Complaint, home:
     )
     session.flush()
     return kept
+
+
+def join_confirmed(session: Session, now: datetime, complaint: Complaint) -> Complaint:
+    """Its sender belongs to the home: it counts, with what that home has reported already."""
+    complaint.confirmed = True
+    there = session.scalars(
+        select(Complaint)
+        .where(Complaint.building_id == complaint.building_id)
+        .where(Complaint.apartment == complaint.apartment, Complaint.closed_at.is_(None))
+        .where(Complaint.confirmed, Complaint.id != complaint.id)
+        .order_by(Complaint.opened_at)
+        .limit(1)
+    ).first()
+    if there is not None:
+        _absorb(session, now, there, complaint)
+    session.flush()
+    return there or complaint
+
+
+def withdraw_answer(session: Session, now: datetime, complaint: Complaint, topic: str) -> None:
+    """The tenant takes an answer back: what the text that gave it has answered counts no more."""
+    rows = facts_of(session, complaint)
+    given = [row for row in rows if topic in {str(t) for t in known_topics(_facts((row,)))}]
+    if not given:
+        return
+    for row in rows:
+        if row.source == given[-1].source and row.body["type"] in {"answered", "room_read"}:
+            row.withdrawn_at = now
+    session.flush()
 
 
 def add_reading(
@@ -166,6 +205,11 @@ def reopen_complaint(session: Session, now: datetime, complaint: Complaint, *, s
             ticket.version += 1
             record_event(session, now, ticket.id, "reopened", {"complaint": complaint.id})
     add_facts(session, now, complaint, _said_again(complaint), source=source)
+
+
+def _facts(rows: Iterable[FactRow]) -> tuple[Fact, ...]:
+    found = (fact_in(row) for row in rows)
+    return tuple(fact for fact in found if fact is not None)
 
 
 def _said_again(complaint: Complaint) -> tuple[Fact, ...]:

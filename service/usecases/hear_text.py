@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import (
-    HOMES,
-    PLACE,
     Conversation,
     Heard,
+    Situation,
     State,
     answer_counts,
     step,
+    taken_back,
 )
 from rules.diagnosis import Diagnosis
 from rules.model import Intent, Language
@@ -30,22 +30,25 @@ from service.usecases.complaint_rows import (
     open_complaint,
     place_complaint,
     reopen_complaint,
+    withdraw_answer,
 )
-from service.usecases.find_home import find_home, same_apartment
+from service.usecases.confirm_sender import Outcome, ask_whose_phone, try_code
 from service.usecases.hearing import event_of, language_asked_for
-from service.usecases.load_households import homes_of
+from service.usecases.limits import is_flood, may_answer_stranger
 from service.usecases.outgoing import reply_json
+from service.usecases.quiet_hours import is_fresh
 from service.usecases.read_text import reading_json
 from service.usecases.rediagnose import rediagnose, rediagnose_if_possible
 from service.usecases.services import SmsRules
+from service.usecases.settle_home import homes_meant
 from service.usecases.talk import Cause, apply_step, conversation_of, number_row, situation_of
 from service.usecases.ticket_rows import record_event
+from service.usecases.whose_phone import Home, is_known
 
 __all__ = ["hear_text"]
 
-Home = tuple[str, str]
-# Somebody who wrote this recently is awake.
-FRESH = timedelta(minutes=10)
+# What is done although the number gets no answer any more; the rest is only added to its report.
+HEEDED = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HUMAN, Heard.CODE})
 
 
 @dataclass(slots=True)
@@ -61,6 +64,9 @@ class _Turn:
     event: Heard
     dangers: tuple[str, ...]
     plain: bool
+    silent: bool = False  # this number gets no more answers for now
+    code: Outcome | None = None
+    new_here: bool = False  # the report has just got a home that the phone is not on file for
     homes: tuple[Home, ...] = ()
     complaint: Complaint | None = None
     diagnosis: Diagnosis | None = None
@@ -83,6 +89,8 @@ def hear_text(
     _find_complaint(turn)
     if turn.complaint is not None:
         _add_evidence(turn)
+    if turn.complaint is not None and turn.new_here:
+        ask_whose_phone(session, now, sms, turn.complaint, message.id)
     rows = _answer(turn, sms, danger_told=bool(told))
     complaint = turn.complaint
     message.complaint_id = complaint.id if complaint is not None else None
@@ -115,53 +123,24 @@ def _turn(
         dangers=told or tuple(reading.danger_kinds),
         plain=plain,
     )
-    _settle_home(turn)
+    turn.silent = _gets_no_answer(turn)
+    # A code is looked at before the homes, which it may settle.
+    turn.code = None if turn.dangers else try_code(session, now, message.from_number, text)
+    turn.homes = homes_meant(session, message.from_number, conversation, reading)
     turn.event = event_of(
-        text, reading, turn.conversation, danger=bool(turn.dangers), homes=turn.homes
+        text, reading, conversation, danger=bool(turn.dangers), homes=turn.homes, code=turn.code
     )
     _settle_language(turn)
     return turn
 
 
-def _settle_home(turn: _Turn) -> None:
-    """Which homes this text may be about: none known, one, or several to choose from."""
-    registered = homes_of(turn.session, turn.message.from_number)
-    named = _named_home(turn, registered)
-    conversation = turn.conversation
-    if named is not None:
-        turn.homes = (named,)
-    elif conversation.current == HOMES and turn.reading.answer is not None:
-        turn.homes = _picked(conversation.homes, turn.reading.answer.means) or registered
-    elif len(registered) <= 1:
-        turn.homes = registered or ((conversation.home,) if conversation.home else ())
-    elif conversation.home in registered and _is_in_midst(conversation):
-        turn.homes = (conversation.home,) if conversation.home else ()
-    else:
-        turn.homes = registered
-
-
-def _named_home(turn: _Turn, registered: tuple[Home, ...]) -> Home | None:
-    """The home a text names: one of the number's own, or for an unknown number any that fits."""
-    place = turn.reading.place
-    if place is None:
-        return None
-    if registered:
-        apartment = place.apartment
-        fitting = [h for h in registered if apartment and same_apartment(h[1], apartment)]
-        return fitting[0] if len(fitting) == 1 else None
-    if turn.conversation.home is not None and turn.conversation.current != PLACE:
-        return None
-    return find_home(turn.session, place.words, place.apartment)
-
-
-def _picked(homes: tuple[Home, ...], means: str) -> tuple[Home, ...]:
-    if means.isascii() and means.isdecimal() and 1 <= int(means) <= len(homes):
-        return (homes[int(means) - 1],)
-    return ()
-
-
-def _is_in_midst(conversation: Conversation) -> bool:
-    return conversation.state not in {State.NEW, State.CLOSED, State.WHICH, State.PLACE}
+def _gets_no_answer(turn: _Turn) -> bool:
+    sender = turn.message.from_number
+    if is_flood(turn.session, turn.message):
+        return True
+    if turn.dangers or is_known(turn.session, sender):
+        return False
+    return not may_answer_stranger(turn.now, turn.number, turn.conversation)
 
 
 def _settle_language(turn: _Turn) -> None:
@@ -179,6 +158,7 @@ def _find_complaint(turn: _Turn) -> None:
     unplaced = find_complaint(session, sender, None)
     if home is not None and unplaced is not None:
         turn.complaint = place_complaint(session, now, unplaced, home)
+        turn.new_here = not turn.complaint.confirmed
     else:
         turn.complaint = find_complaint(session, sender, home)
     if turn.complaint is None and _says_not_right(turn):
@@ -187,6 +167,7 @@ def _find_complaint(turn: _Turn) -> None:
             reopen_complaint(session, now, turn.complaint, source=turn.message.id)
     if turn.complaint is None and (turn.event is Heard.COMPLAINT or turn.dangers):
         turn.complaint = open_complaint(session, now, sender, home)
+        turn.new_here = home is not None and not turn.complaint.confirmed
 
 
 def _says_not_right(turn: _Turn) -> bool:
@@ -204,7 +185,10 @@ def _add_evidence(turn: _Turn) -> None:
     reading = turn.reading
     if reading.answer is not None and not answer_counts(turn.conversation, reading.answer.means):
         reading = replace(reading, answer=None)
-    ending = {Heard.RESOLVED, Heard.CANCEL, Heard.STOP}
+    topic = taken_back(turn.conversation) if turn.event is Heard.BACK else None
+    if topic is not None:
+        withdraw_answer(turn.session, turn.now, complaint, topic)
+    ending = {Heard.RESOLVED, Heard.CANCEL, Heard.STOP, Heard.BACK, Heard.CODE}
     if turn.event not in ending or turn.dangers:
         add_reading(
             turn.session,
@@ -229,28 +213,40 @@ def _rediagnose(turn: _Turn) -> None:
 
 def _answer(turn: _Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessage]:
     """Take the step of the conversation and what follows from it."""
-    reading = turn.reading
-    situation = replace(
-        situation_of(turn.session, turn.now, turn.conversation, turn.complaint, turn.diagnosis),
-        danger=turn.dangers,
-        homes=turn.homes,
-        answer=reading.answer.means if reading.answer else None,
-        room=reading.room_temp,
-        oven_in_use=reading.oven_in_use,
-        language=language_asked_for(turn.message.text or "", reading),
-    )
-    taken = step(turn.conversation, turn.event, situation)
+    if turn.silent and not turn.dangers and turn.event not in HEEDED:
+        return []
+    taken = step(turn.conversation, turn.event, _situation(turn))
     cause = Cause(
         key=turn.message.id,
         message_id=turn.message.id,
-        at_once=turn.now - turn.message.received_at <= FRESH,
+        at_once=is_fresh(turn.message.received_at, turn.now),
         stops=turn.event is Heard.STOP,
         danger_told=danger_told,
+        silent=turn.silent and turn.event is not Heard.STOP,
     )
     rows = apply_step(turn.session, turn.now, sms, turn.number, taken, turn.complaint, cause)
     if taken.close_complaint:
         _end(turn)
     return rows
+
+
+def _situation(turn: _Turn) -> Situation:
+    reading = turn.reading
+    wish = language_asked_for(turn.message.text or "", reading)
+    conversation = turn.conversation
+    if turn.event is Heard.LANGUAGE and wish is not None:
+        conversation = replace(conversation, language=wish)  # times are told in it at once
+    return replace(
+        situation_of(turn.session, turn.now, conversation, turn.complaint, turn.diagnosis),
+        danger=turn.dangers,
+        homes=turn.homes,
+        sender_unknown=turn.new_here,
+        code=turn.code,
+        answer=reading.answer.means if reading.answer else None,
+        room=reading.room_temp,
+        oven_in_use=reading.oven_in_use,
+        language=wish,
+    )
 
 
 def _end(turn: _Turn) -> None:

@@ -1,4 +1,4 @@
-"""A timer of a conversation is due: go on with the conversation."""
+"""A timer is due: go on with the conversation, or raise an alert again."""
 
 from __future__ import annotations
 
@@ -8,6 +8,9 @@ from sqlalchemy.orm import Session
 
 from rules.asking.conversation import Heard, Step, step
 from service.store.tables import Complaint, NumberRow, TimerRow
+from service.usecases.alerts import raise_again
+from service.usecases.pressing import zone_of
+from service.usecases.quiet_hours import awake_at
 from service.usecases.services import SmsRules
 from service.usecases.talk import (
     Cause,
@@ -31,6 +34,9 @@ REMINDER_KEEPS = timedelta(hours=6)
 
 def hear_timer(session: Session, sms: SmsRules, now: datetime, timer: TimerRow) -> None:
     """Take the step that the timer stands for."""
+    if timer.purpose not in EVENTS:
+        raise_again(session, now, timer)
+        return
     if timer.number is None or _is_stale(timer, now):
         return
     number = number_row(session, now, timer.number)
@@ -39,7 +45,7 @@ def hear_timer(session: Session, sms: SmsRules, now: datetime, timer: TimerRow) 
     if event is Heard.REPAIR_DONE and (complaint is None or complaint.closed_at is None):
         return  # open again already: there is nothing to ask
     taken = _step(session, now, number, complaint, event)
-    cause = Cause(key=f"timer-{timer.id}")
+    cause = Cause(key=f"timer-{timer.id}", alert="does not answer")
     apply_step(session, now, sms, number, taken, complaint, cause)
 
 
@@ -51,7 +57,9 @@ def _step(
     event: Heard,
 ) -> Step:
     conversation = conversation_of(session, number)
-    situation = situation_of(session, now, conversation, complaint)
+    # Times are told as of when the text is read, which after nine in the evening is tomorrow.
+    zone = zone_of(session, complaint.building_id if complaint is not None else None)
+    situation = situation_of(session, awake_at(now, zone), conversation, complaint)
     return step(conversation, event, situation)
 
 

@@ -23,6 +23,19 @@ BY_INTENT = {
 }
 ENGLISH = frozenset({"english", "ingles", "in english", "en ingles", "english please"})
 SPANISH = frozenset({"espanol", "spanish", "en espanol", "espanol por favor", "in spanish"})
+BACK = frozenset(
+    {
+        "back",
+        "go back",
+        "undo",
+        "undo that",
+        "atras",
+        "volver",
+        "regresar",
+        "deshacer",
+        "para atras",
+    }
+)
 THANKS = re.compile(r"\b(thanks?|thank you|thx|ty|gracias|ok|okay|vale|bueno)\b")
 LONGEST_THANKS = 60
 
@@ -34,14 +47,19 @@ def event_of(
     *,
     danger: bool,
     homes: tuple[tuple[str, str], ...],
+    code: str | None = None,
 ) -> Heard:
     """The event a text stands for; danger in a text is a complaint whatever else it says."""
     if reading.intent is Intent.STOP:
         return Heard.STOP
     if danger:
         return Heard.COMPLAINT
+    if code is not None:
+        return Heard.CODE
     if language_asked_for(text, reading) is not None:
         return Heard.LANGUAGE
+    if _plain(text) in BACK:
+        return Heard.BACK
     if _answers(reading, conversation, homes):
         return Heard.ANSWER
     return BY_INTENT.get(reading.intent) or _rest(text, reading)

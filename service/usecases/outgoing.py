@@ -3,24 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
-from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from service.store.tables import NumberRow, OutboxMessage
+from service.usecases.limits import own_accord_times
+from service.usecases.page_names import read_on_page
+from service.usecases.quiet_hours import send_time, spaced
 from service.usecases.services import SmsRules
 
-__all__ = ["Draft", "Letter", "awake_at", "reply_json", "write_outbox"]
-
-# Common practice, no source: nobody is texted at night unless it cannot wait or they just wrote.
-DAY_STARTS = time(8, 0)
-DAY_ENDS = time(21, 0)
-# However two machines manage to answer each other, it ends here.
-MOST_TEXTS = 30
-MOST_TEXTS_WITHIN = timedelta(minutes=10)
+__all__ = ["Draft", "Letter", "reply_json", "write_outbox"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,37 +37,41 @@ class Letter:
     at_once: bool = False  # they wrote to us minutes ago, so they are awake
     although_stopped: bool = False  # the one confirmation of an opt-out
 
+    @property
+    def is_answer(self) -> bool:
+        """Whether it answers a text; what does not is sent of our own accord, and sparingly."""
+        return self.message_id is not None or self.at_once
+
 
 def write_outbox(
     session: Session, now: datetime, sms: SmsRules, letter: Letter, drafts: tuple[Draft, ...]
 ) -> list[OutboxMessage]:
     """Add a row for each draft that may be sent to this number."""
     stopped = _is_stopped(session, letter.to) and not letter.although_stopped
-    allowed = MOST_TEXTS - _recent(session, now, letter.to)
+    on_page = read_on_page(session, letter.to, letter.message_id)
     rows = []
-    for index, draft in enumerate(drafts):
-        if not draft.urgent and (stopped or index >= allowed):
+    for draft in drafts:
+        if stopped and not draft.urgent:
             continue
         text = sms.fold(draft.text)
-        at_once = draft.urgent or letter.at_once
-        send_at = now if at_once else awake_at(now, letter.timezone)
-        rows.append(
-            OutboxMessage(
-                to_number=letter.to,
-                text=text,
-                segments=sms.segments(text),
-                created_at=now,
-                send_at=send_at,
-                next_try_at=send_at,
-                attempts=0,
-                asks=draft.asks,
-                message_id=letter.message_id,
-                complaint_id=letter.complaint_id,
-                urgent=draft.urgent,
-            )
+        send_at = now if on_page else _send_at(session, now, letter, draft)
+        row = OutboxMessage(
+            to_number=letter.to,
+            text=text,
+            segments=sms.segments(text),
+            created_at=now,
+            send_at=send_at,
+            next_try_at=send_at,
+            sent_at=now if on_page else None,
+            attempts=0,
+            asks=draft.asks,
+            message_id=letter.message_id,
+            complaint_id=letter.complaint_id,
+            urgent=draft.urgent,
         )
-    session.add_all(rows)
-    session.flush()
+        session.add(row)
+        session.flush()  # the next one is spaced from it
+        rows.append(row)
     return rows
 
 
@@ -88,30 +86,14 @@ def reply_json(row: OutboxMessage) -> dict[str, Any]:
     }
 
 
-def awake_at(now: datetime, timezone: str) -> datetime:
-    """The first moment from ``now`` on at which a text disturbs nobody, in building time."""
-    zone = ZoneInfo(timezone)
-    local = now.astimezone(zone)
-    if DAY_STARTS <= local.time() < DAY_ENDS:
-        return now
-    day = local.date() + timedelta(days=1 if local.time() >= DAY_ENDS else 0)
-    return datetime.combine(day, DAY_STARTS, tzinfo=zone).astimezone(now.tzinfo)
+def _send_at(session: Session, now: datetime, letter: Letter, draft: Draft) -> datetime:
+    wrote_at = now if letter.at_once else None
+    at = send_time(now, letter.timezone, urgent=draft.urgent, wrote_at=wrote_at)
+    if draft.urgent or letter.is_answer:
+        return at
+    return spaced(own_accord_times(session, letter.to), at, letter.timezone)
 
 
 def _is_stopped(session: Session, number: str) -> bool:
     row = session.get(NumberRow, number)
     return row is not None and row.stopped_at is not None
-
-
-def _recent(session: Session, now: datetime, number: str) -> int:
-    return (
-        session.scalar(
-            select(func.count())
-            .select_from(OutboxMessage)
-            .where(
-                OutboxMessage.to_number == number,
-                OutboxMessage.created_at > now - MOST_TEXTS_WITHIN,
-            )
-        )
-        or 0
-    )

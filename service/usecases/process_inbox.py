@@ -16,7 +16,8 @@ from sqlalchemy.orm import Session
 
 from rules.asking.sayings import say
 from service.errors import TryLaterError
-from service.store.tables import Alert, InboxMessage
+from service.store.tables import InboxMessage
+from service.usecases.alerts import raise_alert
 from service.usecases.answer_danger import answer_danger, language_of
 from service.usecases.hear_text import hear_text
 from service.usecases.outgoing import Draft, Letter, write_outbox
@@ -149,7 +150,7 @@ def _set_aside_if_hopeless(services: Services, now: datetime, message_id: str) -
 def _set_aside(session: Session, services: Services, now: datetime, message: InboxMessage) -> None:
     """A person has to read it; whoever wrote it is told so."""
     message.state = "set_aside"
-    session.add(Alert(at=now, what="text set aside", message_id=message.id))
+    raise_alert(session, now, "text set aside", message.id)
     draft = Draft(say("person", language_of(session, message, message.text or "")))
     letter = Letter(
         message.from_number, zone_of(session, None), message_id=message.id, at_once=True

@@ -94,9 +94,11 @@ def _open_complaints(
 def _diagnose(
     session: Session, plant: Plant, weather: Sequence[HourlyWeather], now: datetime
 ) -> Diagnosis | None:
-    facts = session.scalars(
+    rows = session.scalars(
         select(FactRow).where(FactRow.building_id == str(plant.id), FactRow.withdrawn_at.is_(None))
     )
+    overruled = _overruled(session, plant)
+    facts = [row for row in rows if row.complaint_id not in overruled]
     evidence = [e for e in evidence_from(facts) if _is_about(plant, e.fact)]
     try:
         return diagnose(plant, evidence, _households(session, plant), weather, now)
@@ -104,6 +106,17 @@ def _diagnose(
         # The tickets stay as they are until a person or a new fact resolves it.
         log.warning("evidence_contradicts_itself", building=str(plant.id))
         return None
+
+
+def _overruled(session: Session, plant: Plant) -> set[str]:
+    """Complaints from phones nobody knows, of homes that have reported for themselves."""
+    rows = session.scalars(
+        select(Complaint).where(
+            Complaint.building_id == str(plant.id), Complaint.closed_at.is_(None)
+        )
+    ).all()
+    own = {c.apartment for c in rows if c.confirmed}
+    return {c.id for c in rows if not c.confirmed and c.apartment in own}
 
 
 def _is_about(plant: Plant, fact: Fact) -> bool:
@@ -136,10 +149,12 @@ def _plan(
     groups = diagnosis.groups if diagnosis is not None else ()
     planned = []
     for complaint in complaints:
-        if complaint.danger:
-            del left[complaint.id]
+        if complaint.danger and complaint.id in left:
+            ids = frozenset(i for i, c in left.items() if _key(c) == _key(complaint))
             found = next((g for g in groups if complaint.apartment in g.apartments), None)
-            planned.append(_Planned(Cluster(frozenset({complaint.id}), danger=True), found))
+            planned.append(_Planned(Cluster(ids, danger=True), found))
+            for complaint_id in ids:
+                del left[complaint_id]
     for group in groups:
         ids = frozenset(i for i, c in left.items() if c.apartment in group.apartments)
         if ids:
@@ -151,11 +166,17 @@ def _plan(
 
 def _left_over(left: dict[str, Complaint], *, plain: bool) -> list[_Planned]:
     together: dict[str, set[str]] = {}
+    # Without a diagnosis nothing says that the present grouping is wrong.
+    held = {_key(c): c.ticket_id for c in left.values() if plain and c.ticket_id}
     for complaint_id, complaint in left.items():
-        # Without a diagnosis nothing says that the present grouping is wrong.
-        key = complaint.ticket_id if plain and complaint.ticket_id else complaint_id
+        key = held.get(_key(complaint)) or _key(complaint)
         together.setdefault(key, set()).add(complaint_id)
     return [_Planned(Cluster(frozenset(ids)), None) for ids in together.values()]
+
+
+def _key(complaint: Complaint) -> str:
+    """The same for all complaints of one home: they are never on two tickets."""
+    return complaint.apartment or complaint.id
 
 
 def _hold(

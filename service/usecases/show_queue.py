@@ -8,6 +8,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from service.store.tables import Building, Complaint, InboxMessage, Ticket
+from service.usecases.alerts import open_alerts
 from service.usecases.ids import reference
 from service.usecases.pressing import zone_of
 from service.usecases.views import QueueRow, QueueView
@@ -29,7 +30,8 @@ def show_queue(
         select(func.count()).select_from(InboxMessage).where(InboxMessage.state != "read")
     )
     rows = tuple(queue_row(session, ticket) for ticket in session.scalars(query.order_by(*order)))
-    return QueueView(now=now, rows=rows, unread_texts=unread or 0)
+    alerts = open_alerts(session)
+    return QueueView(now=now, rows=rows, unread_texts=unread or 0, alerts=alerts)
 
 
 def queue_row(session: Session, ticket: Ticket) -> QueueRow:
@@ -57,4 +59,9 @@ def queue_row(session: Session, ticket: Ticket) -> QueueRow:
         unknown=ticket.picture["unknown"],
         opened_at=ticket.opened_at,
         state=ticket.state,
+        unconfirmed=tuple(sorted({str(c.apartment) for c in complaints if _is_doubtful(c)})),
     )
+
+
+def _is_doubtful(complaint: Complaint) -> bool:
+    return complaint.apartment is not None and not complaint.confirmed

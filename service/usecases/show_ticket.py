@@ -29,6 +29,7 @@ from service.usecases.views import (
     TicketView,
     WhyLine,
 )
+from service.usecases.web_photos import photos_of_ticket
 from service.usecases.why_quotes import why_lines
 
 __all__ = ["complaints_of", "list_tickets", "show_ticket", "ticket_json"]
@@ -78,6 +79,7 @@ def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
         "component": ticket.component,
         "apartments": sorted(homes),
         "complaints": [c.id for c in complaints],
+        "unconfirmed": [c.id for c in complaints if not c.confirmed],
         "kinds": sorted({str(k) for c in complaints for k in c.kinds}),
         "suspects": ticket.picture["suspects"],
         "unknown": ticket.picture["unknown"],
@@ -127,6 +129,12 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
         part_choices=tuple(sorted(((str(p.id), p.says) for p in parts().values()), key=_says)),
         closed_at=ticket.closed_at,
         closed_cause=_cause(closure),
+        to_confirm=tuple(
+            (c.id, c.apartment)
+            for c in complaints
+            if c.apartment is not None and not c.confirmed and c.closed_at is None
+        ),
+        photos=photos_of_ticket(session, ticket.id),
     )
 
 

@@ -15,7 +15,6 @@ from rules.diagnosis import Diagnosis
 from rules.model import ApartmentId, Kind
 from rules.plant import Plant
 from service.store.tables import (
-    Alert,
     Complaint,
     HouseholdRow,
     NumberRow,
@@ -23,11 +22,13 @@ from service.store.tables import (
     Ticket,
     TimerRow,
 )
+from service.usecases.alerts import raise_alert
 from service.usecases.complaint_rows import facts_of
 from service.usecases.due_words import due_words
 from service.usecases.facts import evidence_from, known_topics
 from service.usecases.ids import reference
 from service.usecases.outgoing import Draft, Letter, write_outbox
+from service.usecases.page_names import is_page
 from service.usecases.plants import plant_of
 from service.usecases.pressing import zone_of
 from service.usecases.services import SmsRules
@@ -35,7 +36,7 @@ from service.usecases.ticket_rows import record_event
 
 __all__ = ["Cause", "apply_step", "conversation_of", "number_row", "situation_of"]
 
-# With this many other homes on the ticket one more answer teaches nothing.
+# With this many other homes on the ticket one more answer teaches nothing, and none is revealed.
 KNOWN_FROM_HOMES = 3
 
 
@@ -48,6 +49,8 @@ class Cause:
     at_once: bool = False
     stops: bool = False
     danger_told: bool = False  # the leave-now text is already on its way
+    silent: bool = False  # nothing is said but what safety demands
+    alert: str = "wants a person"  # what the desk is told when the step needs a person
 
 
 def number_row(session: Session, now: datetime, number: str) -> NumberRow:
@@ -92,8 +95,12 @@ def situation_of(
             situation,
             reference=reference(ticket.id),
             respond_by_text=due_words(ticket.respond_by, now, zone, conversation.language),
-            known_to_us=_others(session, ticket, complaint) >= KNOWN_FROM_HOMES,
+            known_to_us=complaint.confirmed
+            and _others(session, ticket, complaint) >= KNOWN_FROM_HOMES,
         )
+    if not is_page(complaint.number):  # a page shows what was understood at all times
+        facts = tuple(e.fact for e in evidence_from(facts_of(session, complaint)))
+        situation = replace(situation, facts=facts)
     return _at_home(session, situation, plant, complaint, conversation, diagnosis)
 
 
@@ -118,9 +125,10 @@ def apply_step(
     for timer in taken.timers:
         _set_timer(session, now, number.number, timer, complaint, cause)
     if taken.hand_to_person:
-        session.add(Alert(at=now, what="wants a person", message_id=cause.message_id))
+        if not cause.danger_told:  # the desk has been told of that already
+            raise_alert(session, now, cause.alert, cause.message_id)
         if complaint is not None and complaint.ticket_id is not None:
-            body = {"complaint": complaint.id, "message": cause.message_id}
+            body = {"complaint": complaint.id, "message": cause.message_id, "why": cause.alert}
             record_event(session, now, complaint.ticket_id, "person", body)
     letter = Letter(
         to=number.number,
@@ -158,12 +166,15 @@ def _at_home(
 
 
 def _others(session: Session, ticket: Ticket, complaint: Complaint) -> int:
+    """How many other homes have reported it; who is not known to live there does not count.
+
+    Else somebody could invent reports for some homes to find out whether one more has reported.
+    """
     return (
         session.scalar(
-            select(func.count())
-            .select_from(Complaint)
+            select(func.count(func.distinct(Complaint.apartment)))
             .where(Complaint.ticket_id == ticket.id, Complaint.closed_at.is_(None))
-            .where(Complaint.id != complaint.id)
+            .where(Complaint.confirmed, Complaint.apartment != complaint.apartment)
         )
         or 0
     )
@@ -198,7 +209,7 @@ def _set_timer(
 
 
 def _drafts(taken: Step, cause: Cause) -> tuple[Draft, ...]:
-    says = [s for s in taken.says if not (s.urgent and cause.danger_told)]
+    says = [s for s in taken.says if not (cause.danger_told if s.urgent else cause.silent)]
     return tuple(Draft(s.text, _asks(s.asks), urgent=s.urgent) for s in says)
 
 

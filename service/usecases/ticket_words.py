@@ -15,6 +15,8 @@ PLAIN = {
     "reopened": "Opened again: the household says it is not right",
     "confirmed": "The household says it is right",
     "person": "A household wrote something a person has to answer",
+    "acknowledged": "The desk has seen the alert",
+    "photo": "A household sent a photo",
     "respond_by": "Must be acted on earlier than before",
 }
 
@@ -36,7 +38,22 @@ def history_words(event: TicketEvent) -> str:
         case "closed" if body.get("why"):
             return f"Closed: {body['why']}"
         case _:
-            return PLAIN.get(event.what, event.what)
+            return _about_people(event) or PLAIN.get(event.what, event.what)
+
+
+def _about_people(event: TicketEvent) -> str | None:
+    """What happened between us and the households, as far as it needs more than fixed words."""
+    body = event.body
+    if event.what == "person" and body.get("why") == "does not answer":
+        return "A household does not answer; a person may call"
+    if event.what == "sender_not_confirmed":
+        return f"Sender not confirmed: the phone is not on file for {body['apartment']}"
+    if event.what == "sender_confirmed":
+        how = "a code" if body["how"] == "code" else "the desk"
+        return f"Sender confirmed by {how}: the phone belongs to {body['apartment']}"
+    if event.what == "broadcast":
+        return f"News sent to {body['texts']} phones"
+    return None
 
 
 def finding_words(body: dict[str, Any]) -> str:

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 __all__ = [
+    "AlertLine",
     "ApartmentMark",
     "BuildingDrawing",
     "CheckLine",
     "HistoryLine",
     "LoadLine",
+    "PhotoLine",
     "QueueRow",
     "QueueView",
     "Reason",
@@ -118,6 +120,17 @@ class BuildingDrawing:
 
 
 @dataclass(frozen=True, slots=True)
+class PhotoLine:
+    """A photo that a household sent with its report."""
+
+    photo: str
+    apartment: str
+    at: datetime
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
 class QueueRow:
     """One line of the queue."""
 
@@ -137,6 +150,20 @@ class QueueRow:
     unknown: float  # share left for "something else"
     opened_at: datetime
     state: str
+    unconfirmed: tuple[str, ...] = ()  # homes whose sender is not known to live there
+
+
+@dataclass(frozen=True, slots=True)
+class AlertLine:
+    """Something the desk has to see and acknowledge."""
+
+    alert: int
+    what: str
+    danger: bool
+    at: datetime  # when it was raised last
+    since: datetime  # and for the first time
+    ticket: str | None
+    reference: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +173,7 @@ class QueueView:
     now: datetime
     rows: tuple[QueueRow, ...]
     unread_texts: int
+    alerts: tuple[AlertLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,3 +197,5 @@ class TicketView:
     part_choices: tuple[tuple[str, str], ...]  # (part, says)
     closed_at: datetime | None
     closed_cause: str | None
+    to_confirm: tuple[tuple[str, str], ...] = ()  # (complaint, apartment) of unknown senders
+    photos: tuple[PhotoLine, ...] = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -39,6 +40,26 @@ def test_from_complaint_to_repair_and_back(anywhere: Running) -> None:
     assert again["ticket"] == ticket
     assert anywhere.get(base, "desk")["state"] == "open"
     assert {m["state"] for m in anywhere.get("/api/v1/inbox", "desk")["messages"]} == {"read"}
+
+
+def test_strangers_alerts_and_news(anywhere: Running, gateway: KeepingGateway) -> None:
+    """A code confirms, an alert is raised again and acknowledged, news goes out, an answer is undone."""
+    stranger = "+12125550150"
+    report = anywhere.text(stranger, "the pipes make noise, 9 Quarry Street apt 2B")
+    code = next(re.findall(r"\d{6}", o.text)[0] for o in gateway.sent if o.to == mobile("2B"))
+    assert "Now we know" in anywhere.text(stranger, code)["replies"][0]["text"]
+    anywhere.text(stranger, "1")
+    assert anywhere.text(stranger, "back")["replies"][0]["text"].startswith("OK, we took")
+    anywhere.text(mobile("1B"), "I smell gas")
+    anywhere.wait(minutes=10)
+    alerts = anywhere.get("/api/v1/alerts?state=open", "desk")
+    assert [a["what"] for a in alerts] == ["danger: gas"] * 2
+    seen = anywhere.call("POST", f"/api/v1/alerts/{alerts[0]['id']}/acknowledge", "desk")
+    assert seen.status_code == 200
+    news = {"id": "n", "texts": {"en": "We are on it.", "es": "Estamos en eso."}}
+    path = f"/api/v1/tickets/{report['ticket']}/broadcast"
+    answers = [anywhere.call("POST", path, "desk", json=news).json() for _ in range(2)]
+    assert [(a["texts"], a["duplicate"]) for a in answers] == [(2, False), (2, True)]
 
 
 def test_the_same_text_delivered_eight_times_at_once_is_one(

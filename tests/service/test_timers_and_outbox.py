@@ -21,7 +21,7 @@ from service.clock import ManualClock, SystemClock
 from service.settings import Settings
 from service.store.tables import OutboxMessage, TimerRow
 from service.usecases.fire_timers import fire_timers
-from service.usecases.outgoing import awake_at
+from service.usecases.quiet_hours import awake_at
 from service.usecases.send_outbox import send_outbox
 
 ZONE = "America/New_York"

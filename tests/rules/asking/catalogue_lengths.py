@@ -18,6 +18,9 @@ LONGEST = {
     "by": "mañana a las 10:30 p. m.",
     "minutes": "150",
     "setting": "73 F",
+    "what": "no hot water, heater cold, whole home",
+    "code": "123456",
+    "news": "the pump is out. We fit a new one at noon.",
 }
 
 

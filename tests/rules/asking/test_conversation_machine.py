@@ -17,13 +17,22 @@ from rules.asking.conversation import (
     Step,
     danger_reply,
     step,
+    taken_back,
 )
 from rules.asking.questions import questions
 from rules.asking.wording import fits_one_text
-from rules.model import Kind, Temperature, TopicId
+from rules.model import Answered, ApartmentId, Fact, Kind, Temperature, TopicId
 
 HOME = ("oak-12", "3B")
 SECOND = ("oak-12", "1A")
+FACTS: list[tuple[Fact, ...]] = [
+    (),
+    (Answered(ApartmentId("3B"), TopicId("q_rooms"), "all"),),
+    (
+        Answered(ApartmentId("3B"), TopicId("q_start"), "weeks"),
+        Answered(ApartmentId("3B"), TopicId("q_hot"), "cold"),
+    ),
+]
 TOPICS = [topic for topic in questions() if topic.startswith("q_")]
 FEW_TOPICS = TOPICS[:9]
 DANGERS = ("gas", "co", "fire", "electrical", "water_electrics", "scald", "hypothermia")
@@ -40,6 +49,9 @@ situations = st.builds(
     building_name=st.sampled_from(["", "12 Oak St", "1250 Martin Luther King Boulevard North"]),
     homes=st.sampled_from([(), (HOME,), (HOME, SECOND)]),
     kinds=st.frozensets(st.sampled_from(Kind)),
+    facts=st.sampled_from(FACTS),
+    sender_unknown=st.booleans(),
+    code=st.sampled_from(["right", "wrong", "void", None]),
     answer=st.none() | st.sampled_from(MEANS),
     room=st.none() | st.builds(Temperature, st.floats(40, 99), st.just("F")),
     oven_in_use=st.booleans(),
@@ -106,6 +118,17 @@ class ConversationMachine(RuleBasedStateMachine):
             )
 
     @rule(s=situations)
+    def back(self, s: Situation) -> None:
+        """BACK never asks anything new, and takes back exactly the answer that it names."""
+        before = self.now
+        topic = taken_back(before)
+        result = self._take(Heard.BACK, s)
+        after = result.conversation
+        assert set(after.asked) <= set(before.asked)
+        if topic is not None and s.reference and before.state is not State.PERSON:
+            assert after.current == topic == after.asked[-1]
+
+    @rule(s=situations)
     def stop(self, s: Situation) -> None:
         """STOP is confirmed once; whatever comes then is met with silence."""
         stopped = self.now.state is State.STOPPED
@@ -146,7 +169,14 @@ class ConversationMachine(RuleBasedStateMachine):
         assert sum(self.asked.values()) <= 5
         assert all(count == 1 for count in self.asked.values())
         assert len(self.now.asked) == len(set(self.now.asked)) <= 5
-        out = {State.PLACE, State.WHICH, State.ASKING, State.WAITING, State.REPAIRED}
+        out = {
+            State.PLACE,
+            State.WHICH,
+            State.ASKING,
+            State.WAITING,
+            State.READ_BACK,
+            State.REPAIRED,
+        }
         assert (self.now.current is not None) == (self.now.state in out)
 
     @invariant()

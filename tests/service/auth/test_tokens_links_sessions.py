@@ -165,6 +165,9 @@ PROMISED = {
     Act.SEE_TICKETS: {Role.DESK, Role.TRUCK},
     Act.RECORD_FINDINGS: {Role.TRUCK},
     Act.CLOSE_TICKETS: {Role.TRUCK},
+    Act.HANDLE_ALERTS: {Role.DESK},
+    Act.CONFIRM_SENDERS: {Role.DESK},
+    Act.SEND_NEWS: {Role.DESK},
 }
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from service.usecases.views import (
+    AlertLine,
     ApartmentMark,
     BuildingDrawing,
     CheckLine,
@@ -76,8 +77,31 @@ def queue() -> QueueView:
         probability=0.66,
         unknown=0.08,
         opened_at=NOW - timedelta(hours=20),
+        unconfirmed=("3B",),
     )
-    return QueueView(now=NOW, rows=(gas, row(), hot), unread_texts=1)
+    return QueueView(now=NOW, rows=(gas, row(), hot), unread_texts=1, alerts=ALERTS)
+
+
+ALERTS = (
+    AlertLine(
+        alert=7,
+        what="danger: gas",
+        danger=True,
+        at=NOW - timedelta(minutes=4),
+        since=NOW - timedelta(minutes=14),
+        ticket="t_2M9C0001",
+        reference="T-2M9C",
+    ),
+    AlertLine(
+        alert=5,
+        what="sender to be confirmed",
+        danger=False,
+        at=NOW - timedelta(minutes=50),
+        since=NOW - timedelta(minutes=50),
+        ticket=None,
+        reference="",
+    ),
+)
 
 
 def drawing(

@@ -72,11 +72,20 @@ def test_the_same_mail_twice_is_one_row(services: Services) -> None:
     store = mail_store(services, metrics)
     for _ in range(2):
         store(NUMBER, (ADDRESS,), b"Message-ID: <7@sms.example>\r\n\r\nNo heat\r\n")
-        store(NUMBER, (ADDRESS,), b"\r\nNo heat and no id\r\n")
+        dated = b"Date: Fri, 09 Jan 2026 18:00:00 -0500\r\n\r\nNo heat and no id\r\n"
+        store(NUMBER, (ADDRESS,), dated)
     assert len(_rows(services)) == 2
     shown = metrics.exposition().decode()
     assert 'inbound_total{result="stored",via="smtp"} 2.0' in shown
     assert 'inbound_total{result="duplicate",via="smtp"} 2.0' in shown
+
+
+def test_words_without_id_and_date_are_never_a_repetition(services: Services) -> None:
+    """ "1" to one question and "1" to the next are two answers: without an id both are kept."""
+    store = mail_store(services)
+    for _ in range(2):
+        store(NUMBER, (ADDRESS,), b"\r\n1\r\n")
+    assert len(_rows(services)) == 2
 
 
 @pytest.mark.parametrize(
@@ -116,3 +125,20 @@ def test_the_rules_handed_to_the_use_cases_are_the_real_ones() -> None:
     assert rules.segments(rules.fold("á" * 160)) == 1
     assert rules.e164("212 555 0123") == "+12125550123"
     assert rules.mail_text(b"\r\nno heat") == "no heat"
+
+
+def test_a_danger_that_cannot_be_stored_is_asked_for_again(
+    services: Services, start_intake: StartIntake, tmp_path: Path
+) -> None:
+    """With a broken database the answer is 451, which makes the gateway bring the text again."""
+    intake = start_intake(mail_store(services))
+    services.db.close()
+    for path in tmp_path.glob("endswitch.db*"):
+        path.unlink()
+    (tmp_path / "endswitch.db").write_bytes(b"this is no database " * 400)
+    with (
+        smtplib.SMTP("127.0.0.1", intake.port, timeout=10) as client,
+        pytest.raises(smtplib.SMTPDataError) as refused,
+    ):
+        client.sendmail(NUMBER, [ADDRESS], b"Message-ID: <8@x>\r\n\r\nI smell gas\r\n")
+    assert refused.value.smtp_code == 451

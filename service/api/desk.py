@@ -1,0 +1,92 @@
+"""What only the desk does: acknowledge alerts, confirm senders, send news."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Path, Query, Request
+
+from service.api.access import allowed, services_of
+from service.api.bodies import NewsBody, checked, described, json_body
+from service.auth.policies import Act
+from service.usecases.alerts import acknowledge, alert_json, list_alerts
+from service.usecases.broadcast import News, tell_building, tell_ticket
+from service.usecases.confirm_sender import confirm_by_person
+from service.usecases.show_complaint import show_complaint
+
+__all__ = ["desk_router"]
+
+LARGEST_ID = 2**31 - 1
+
+
+def desk_router() -> APIRouter:
+    """The routes of the desk."""
+    router = APIRouter(tags=["desk"])
+    _add_alerts(router)
+    _add_confirming(router)
+    _add_news(router)
+    return router
+
+
+def _add_alerts(router: APIRouter) -> None:
+    handle = [Depends(allowed(Act.HANDLE_ALERTS))]
+
+    @router.get("/alerts", dependencies=handle)
+    def get_alerts(
+        request: Request, state: Annotated[str | None, Query(max_length=16)] = None
+    ) -> list[dict[str, Any]]:
+        """Alerts: what nobody has acknowledged first, dangers before others."""
+        with services_of(request).db.reading() as session:
+            return list_alerts(session, state)
+
+    @router.post("/alerts/{alert}/acknowledge", dependencies=handle)
+    def post_acknowledge(
+        request: Request, alert: Annotated[int, Path(ge=1, le=LARGEST_ID)]
+    ) -> dict[str, Any]:
+        """Somebody has seen it; a danger is then not raised again."""
+        services = services_of(request)
+        with services.deciding() as session:
+            return alert_json(session, acknowledge(session, services.now(), alert))
+
+
+def _add_confirming(router: APIRouter) -> None:
+    @router.post(
+        "/complaints/{complaint}/confirm",
+        dependencies=[Depends(allowed(Act.CONFIRM_SENDERS))],
+    )
+    def post_confirm(request: Request, complaint: str) -> dict[str, Any]:
+        """The desk knows that whoever reported belongs to the home."""
+        services = services_of(request)
+        with services.deciding() as session:
+            row = confirm_by_person(session, services.now(), complaint)
+            return show_complaint(session, row.id)
+
+
+def _add_news(router: APIRouter) -> None:
+    tell = [Depends(allowed(Act.SEND_NEWS))]
+    described_body = described(NewsBody)
+
+    @router.post("/buildings/{building}/broadcast", dependencies=tell, openapi_extra=described_body)
+    def post_to_building(
+        request: Request, building: str, body: Any = Depends(json_body)
+    ) -> dict[str, Any]:
+        """Tell every household of a building; the same id is done once."""
+        news = _news(body)
+        services = services_of(request)
+        with services.deciding() as session:
+            return tell_building(session, services.now(), services.sms, building, news)
+
+    @router.post("/tickets/{ticket}/broadcast", dependencies=tell, openapi_extra=described_body)
+    def post_to_ticket(
+        request: Request, ticket: str, body: Any = Depends(json_body)
+    ) -> dict[str, Any]:
+        """Tell every household that a ticket concerns; the same id is done once."""
+        news = _news(body)
+        services = services_of(request)
+        with services.deciding() as session:
+            return tell_ticket(session, services.now(), services.sms, ticket, news)
+
+
+def _news(body: Any) -> News:
+    said = checked(NewsBody, body)
+    return News(said.id, said.texts.en, said.texts.es, said.until, said.urgent)

@@ -1,0 +1,139 @@
+"""Who is at an apartment's door: nobody is signed in, the key in the address says which home it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Coroutine
+from dataclasses import dataclass
+from typing import Any
+
+import structlog
+from fastapi import Request, Response
+from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi.routing import APIRoute
+from sqlalchemy.exc import SQLAlchemyError
+from starlette.exceptions import HTTPException
+
+from service.errors import BodyTooLargeError, EndswitchError, TryLaterError
+from service.pages.access import services_of
+from service.pages.home.address import Place, language_asked, language_guessed
+from service.pages.rendering import render
+from service.telemetry.logs import where
+from service.usecases.services import Services
+from service.usecases.web_doors import Door, open_door
+from service.usecases.web_say import Said, Sent, TooManyError, dangers_in, say_on_page
+from service.usecases.web_show import language_kept
+from service.usecases.web_words import danger_says, page_words
+
+__all__ = ["DoorGoneError", "HomeRoute", "Visit", "leave_now", "visit"]
+
+log = structlog.get_logger("endswitch.home")
+
+
+class DoorGoneError(EndswitchError):
+    """The key is unknown or was withdrawn."""
+
+    code = "door_gone"
+    status = 404
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One look at one apartment's page."""
+
+    services: Services
+    door: Door
+    place: Place
+
+    def try_to_tell(self, said: Said) -> Sent | None:
+        """Store a danger and give the alarm; whatever fails must not keep the leave-now page back."""
+        try:
+            return say_on_page(self.services, self.services.now(), self.door, said)
+        except (EndswitchError, SQLAlchemyError) as error:
+            log.critical("danger_not_stored", error=where(error))
+            return None
+
+
+def visit(request: Request, key: str) -> Visit:
+    """The apartment behind the key, and the language of the page.
+
+    Raises:
+        DoorGoneError: the key opens nothing.
+    """
+    services = services_of(request)
+    now = services.now()
+    with services.db.reading() as session:
+        door = open_door(session, key)
+        if door is None:
+            raise DoorGoneError("this key opens nothing")
+        language = language_asked(request) or language_kept(session, now, door)
+    return Visit(services, door, Place(key, language or language_guessed(request)))
+
+
+def leave_now(key: str, language: str, dangers: tuple[str, ...]) -> RedirectResponse:
+    """To the page that says to leave; it needs no database."""
+    where_to = Place(key, language).at("danger", kind=".".join(dangers))
+    return RedirectResponse(where_to, status_code=303)
+
+
+class HomeRoute(APIRoute):
+    """A route whose expected errors are pages in the tenant's language."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """Wrap the usual handler."""
+        handle = super().get_route_handler()
+
+        async def handle_or_explain(request: Request) -> Response:
+            try:
+                return await handle(request)
+            except DoorGoneError:
+                return _explain(request, 404, "gone")
+            except TooManyError:
+                return _explain(request, 429, "many")
+            except HTTPException as error:
+                too_large = isinstance(error.__cause__, BodyTooLargeError)
+                return _too_large(request) if too_large else _explain(request, 400, "broken")
+            except (SQLAlchemyError, TryLaterError) as error:
+                log.warning("home_not_ready", error=where(error))
+                dangers = await _dangers_sent(request)
+                if dangers:
+                    key = request.path_params.get("key", "")
+                    return leave_now(key, _language(request), dangers)
+                return _explain(request, 503, "broken")
+
+        return handle_or_explain
+
+
+async def _dangers_sent(request: Request) -> tuple[str, ...]:
+    """The dangers in a form that could not be stored; people must be told to leave all the same."""
+    if request.method != "POST":
+        return ()
+    sent = await request.form()
+    words = [value for value in (sent.get("words"), sent.get("kind")) if isinstance(value, str)]
+    says = [danger_says(word, "en") or word for word in words]
+    return dangers_in(" ".join(says)[:4000])
+
+
+def _language(request: Request) -> str:
+    return language_asked(request) or language_guessed(request)
+
+
+def _too_large(request: Request) -> Response:
+    """More than any form needs; of a photo it is said on the page that takes photos."""
+    if not request.url.path.endswith("/photo"):
+        return _explain(request, 413, "broken")
+    place = Place(request.path_params.get("key", ""), _language(request))
+    return RedirectResponse(place.at("photo", note="photo_wrong"), status_code=303)
+
+
+def _explain(request: Request, status: int, what: str) -> HTMLResponse:
+    language = _language(request)
+    page = render(
+        "home/templates/cannot.html",
+        t=page_words(language),
+        language=language,
+        place=None,
+        door_name="",
+        what=what,
+        switch="",
+    )
+    return HTMLResponse(page, status_code=status)

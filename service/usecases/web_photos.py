@@ -1,0 +1,124 @@
+"""Photos that tenants send with a report.
+
+A photo is never kept as it came. It is decoded within limits and made anew from its pixels, so that
+places, names of devices and anything hidden in the file are gone.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from PIL import Image, ImageOps
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.store.tables import Complaint, HomePhoto
+from service.usecases.complaint_rows import find_complaint
+from service.usecases.ids import new_id
+from service.usecases.page_names import page_name
+from service.usecases.services import Services
+from service.usecases.ticket_rows import record_event
+from service.usecases.views import PhotoLine
+from service.usecases.web_doors import Door
+from service.usecases.web_say import TooManyError
+
+__all__ = ["LARGEST_BYTES", "keep_photo", "photo_bytes", "photos_of_ticket"]
+
+LARGEST_BYTES: Final = 6 * 1024 * 1024
+MOST_PIXELS: Final = 40_000_000
+MOST_PHOTOS: Final = 6  # a report
+LONGEST_SIDE: Final = 1600
+QUALITY: Final = 80
+KINDS: Final = ("JPEG", "PNG", "WEBP")
+
+# Our own, lower limit is checked before any pixel is decoded.
+Image.MAX_IMAGE_PIXELS = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Picture:
+    content: bytes
+    width: int
+    height: int
+
+
+def keep_photo(services: Services, now: datetime, door: Door, once: str, raw: bytes) -> bool:
+    """Keep a photo with the home's open report; False when it is none that we take.
+
+    Raises:
+        TooManyError: the report has as many photos as anybody looks at.
+    """
+    picture = _made_anew(raw)
+    if picture is None:
+        return False
+    with services.db.transaction() as session:
+        complaint = find_complaint(session, page_name(door.home), door.home)
+        name = f"{door.building}/{door.apartment}/{once}"
+        sent = session.scalar(select(HomePhoto.id).where(HomePhoto.once == name))
+        if complaint is None or sent is not None:
+            return True  # nothing is open any more, or it was sent before
+        if len(_of_complaint(session, complaint)) >= MOST_PHOTOS:
+            raise TooManyError("this report has enough photos")
+        _add(session, now, complaint, name, picture)
+    return True
+
+
+def _add(
+    session: Session, now: datetime, complaint: Complaint, name: str, picture: _Picture
+) -> None:
+    photo = HomePhoto(
+        id=new_id("f"),
+        complaint_id=complaint.id,
+        once=name,
+        at=now,
+        width=picture.width,
+        height=picture.height,
+        content=picture.content,
+    )
+    session.add(photo)
+    session.flush()
+    if complaint.ticket_id is not None:
+        body = {"complaint": complaint.id, "photo": photo.id}
+        record_event(session, now, complaint.ticket_id, "photo", body)
+
+
+def photo_bytes(session: Session, photo_id: str) -> bytes | None:
+    """A photo as JPEG, for staff."""
+    return session.scalar(select(HomePhoto.content).where(HomePhoto.id == photo_id))
+
+
+def photos_of_ticket(session: Session, ticket_id: str) -> tuple[PhotoLine, ...]:
+    """The photos of all complaints of a ticket, oldest first; without their bytes."""
+    rows = session.execute(
+        select(HomePhoto.id, Complaint.apartment, HomePhoto.at, HomePhoto.width, HomePhoto.height)
+        .join(Complaint, Complaint.id == HomePhoto.complaint_id)
+        .where(Complaint.ticket_id == ticket_id)
+        .order_by(HomePhoto.at, HomePhoto.id)
+    )
+    return tuple(PhotoLine(photo, home or "", at, w, h) for photo, home, at, w, h in rows)
+
+
+def _of_complaint(session: Session, complaint: Complaint) -> list[str]:
+    return list(session.scalars(select(HomePhoto.id).where(HomePhoto.complaint_id == complaint.id)))
+
+
+def _made_anew(raw: bytes) -> _Picture | None:
+    """The picture as a plain JPEG; what a file calls itself does not count, only its content."""
+    if not 0 < len(raw) <= LARGEST_BYTES:
+        return None
+    try:
+        with Image.open(io.BytesIO(raw), formats=KINDS) as opened:
+            if opened.width * opened.height > MOST_PIXELS:
+                return None
+            opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
+            upright = ImageOps.exif_transpose(opened).convert("RGB")
+    except Exception:  # noqa: BLE001 - a decoder fails in many ways, and none is worth a difference
+        return None
+    upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+    clean = Image.frombytes("RGB", upright.size, upright.tobytes())
+    out = io.BytesIO()
+    clean.save(out, "JPEG", quality=QUALITY)
+    return _Picture(out.getvalue(), clean.width, clean.height)

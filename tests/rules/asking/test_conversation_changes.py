@@ -1,0 +1,203 @@
+"""Taking an answer back, agreeing to what we understood, codes, and who does not answer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from rules.asking.conversation import (
+    READ_BACK,
+    Conversation,
+    Heard,
+    Situation,
+    State,
+    Step,
+    step,
+    taken_back,
+)
+from rules.model import Answered, ApartmentId, Kind, TopicId
+
+HOME = ("oak-12", "3B")
+WHOLE_HOME = Answered(ApartmentId("3B"), TopicId("q_rooms"), "all")
+COLD = Situation(
+    building_name="12 Oak St",
+    homes=(HOME,),
+    reference="T-7F3K",
+    respond_by_text="7 pm today",
+    emitter="fin_tube",
+    kinds=frozenset({Kind.TOO_COLD}),
+    facts=(WHOLE_HOME,),
+)
+TWO_ASKED = Conversation(
+    state=State.ASKING,
+    home=HOME,
+    current=TopicId("q_hot"),
+    asked=(TopicId("q_rooms"), TopicId("q_hot")),
+)
+
+
+def _text(result: Step) -> str:
+    return " | ".join(say.text for say in result.says)
+
+
+def _knows(**changes: Any) -> Situation:
+    return replace(COLD, **changes)
+
+
+def test_back_puts_the_question_before_again() -> None:
+    """BACK takes the last answer out and asks it again; the question that was out may come later."""
+    assert taken_back(TWO_ASKED) == "q_rooms"
+    result = step(TWO_ASKED, Heard.BACK, COLD)
+    assert result.conversation.state is State.ASKING
+    assert result.conversation.current == "q_rooms"
+    assert result.conversation.asked == ("q_rooms",)
+    assert _text(result).startswith("OK, we took your last answer out.")
+    assert result.says[-1].asks is not None
+    assert {t.purpose for t in result.timers} == {"remind", "close"}
+
+
+def test_back_twice_stops_at_the_first_question() -> None:
+    """Before the first question there is nothing to take back; it stays out."""
+    once = step(TWO_ASKED, Heard.BACK, COLD).conversation
+    assert taken_back(once) is None
+    twice = step(once, Heard.BACK, COLD)
+    assert twice.conversation == once
+    assert "no answer to take out" in _text(twice)
+    assert twice.says[-1].asks is not None
+
+
+@pytest.mark.parametrize("state", [State.TOLD, State.CLOSED, State.WAITING, State.READ_BACK])
+def test_back_works_after_the_last_question_too(state: State) -> None:
+    """The last answer can be taken back while a check runs, at the read-back, and after the end."""
+    current = {State.WAITING: "q_up", State.READ_BACK: READ_BACK}.get(state)
+    asked = ("q_hot", *((current,) if current else ()))
+    before = replace(TWO_ASKED, state=state, asked=asked, current=current)
+    result = step(before, Heard.BACK, COLD)
+    assert result.conversation.current == "q_hot"
+    assert result.conversation.asked == ("q_hot",)
+
+
+@pytest.mark.parametrize("state", [State.NEW, State.PLACE, State.WHICH, State.REPAIRED])
+def test_back_has_nothing_to_take_where_nothing_was_answered(state: State) -> None:
+    """Without answers BACK says so and changes nothing."""
+    before = Conversation(state=state, home=HOME)
+    result = step(before, Heard.BACK, COLD)
+    assert result.conversation == before
+    assert "no answer to take out" in _text(result)
+
+
+def test_back_without_an_open_report_changes_nothing() -> None:
+    """After the report has ended its answers stay as they were."""
+    closed = replace(TWO_ASKED, state=State.CLOSED, current=None)
+    assert step(closed, Heard.BACK, _knows(reference="")).conversation == closed
+
+
+def test_the_end_is_read_back_first() -> None:
+    """With two things understood we ask whether they are right, then tell what happens."""
+    asked = step(TWO_ASKED, Heard.ANSWER, _knows(answer="cold"))
+    assert asked.conversation.state is State.READ_BACK
+    assert "We have: too cold, whole home." in _text(asked)
+    assert "7 pm today" in _text(asked)
+    right = step(asked.conversation, Heard.ANSWER, _knows(answer="right"))
+    assert right.conversation.state is State.TOLD
+    assert "T-7F3K" in _text(right)
+    unsure = step(asked.conversation, Heard.ANSWER, _knows(answer="unknown"))
+    assert unsure.conversation.state is State.TOLD
+    thanks = step(asked.conversation, Heard.THANKS, COLD)
+    assert thanks.conversation.state is State.TOLD
+
+
+def test_the_first_answer_may_be_the_read_back() -> None:
+    """A first text that says all there is to say gets its report, the time, and the read-back."""
+    result = step(Conversation(), Heard.COMPLAINT, COLD)
+    assert result.conversation.state is State.READ_BACK
+    assert "T-7F3K" in _text(result)
+    assert "7 pm today" in _text(result)
+
+
+@pytest.mark.parametrize(
+    "situation",
+    [
+        _knows(facts=()),  # one thing
+        _knows(known_to_us=True),
+        _knows(reference=""),
+    ],
+)
+def test_nothing_is_read_back_without_need(situation: Situation) -> None:
+    """Not one thing alone, not what we know already, not without a report."""
+    result = step(TWO_ASKED, Heard.ANSWER, situation)
+    assert result.conversation.state is State.TOLD
+
+
+def test_it_is_read_back_once_and_counts_as_a_question() -> None:
+    """A complaint has five questions in all, the read-back included."""
+    again = replace(TWO_ASKED, asked=(READ_BACK, *TWO_ASKED.asked))
+    assert step(again, Heard.ANSWER, COLD).conversation.state is State.TOLD
+    five = replace(TWO_ASKED, asked=("q_dhw", "q_start", "q_read", "q_rooms", "q_hot"))
+    told = step(five, Heard.ANSWER, COLD)
+    assert told.conversation.state is State.TOLD
+    assert "We have: too cold, whole home. Tell us if that is wrong." in _text(told)
+    assert not any(say.asks for say in told.says)
+
+
+def test_a_change_is_told_in_words_or_goes_to_a_person() -> None:
+    """ "2" asks what is wrong; more about it is noted; what says nothing goes to a person."""
+    out = step(TWO_ASKED, Heard.ANSWER, COLD).conversation
+    change = step(out, Heard.ANSWER, _knows(answer="change"))
+    assert "What is wrong in it?" in _text(change)
+    told = step(change.conversation, Heard.COMPLAINT, COLD)
+    assert "added this" in _text(told)
+    assert step(change.conversation, Heard.OTHER, COLD).hand_to_person
+    assert step(change.conversation, Heard.BACK, COLD).conversation.current == "q_hot"
+
+
+def test_an_odd_answer_to_the_read_back_is_asked_once_more() -> None:
+    """In other words once, then a person; a reminder says it again, silence ends it quietly."""
+    out = step(TWO_ASKED, Heard.ANSWER, COLD).conversation
+    odd = step(out, Heard.OTHER, COLD)
+    assert "Did we get it right?" in _text(odd)
+    assert step(odd.conversation, Heard.OTHER, COLD).hand_to_person
+    assert "We have:" in _text(step(out, Heard.TIMER_REMIND, COLD))
+    assert not step(out, Heard.TIMER_CLOSE, COLD).hand_to_person
+
+
+def test_the_read_back_changes_language() -> None:
+    """ESPAÑOL puts it again in Spanish."""
+    out = step(TWO_ASKED, Heard.ANSWER, COLD).conversation
+    spanish = step(out, Heard.LANGUAGE, _knows(language="es", respond_by_text="hoy a las 7 pm"))
+    assert "Tenemos: mucho frío, toda la casa." in _text(spanish)
+    assert "\n1 correcto\n2 cambiar" in _text(spanish)
+
+
+def test_after_one_reminder_a_person() -> None:
+    """A question that stays open after its reminder is brought to a person; the report stays."""
+    reminded = step(TWO_ASKED, Heard.TIMER_REMIND, COLD)
+    assert reminded.says
+    end = step(reminded.conversation, Heard.TIMER_CLOSE, COLD)
+    assert end.hand_to_person
+    assert end.says == ()
+    assert end.conversation.state is State.CLOSED
+    assert not end.close_complaint
+
+
+@pytest.mark.parametrize(
+    ("code", "words", "person"),
+    [("right", "Now we know", False), ("wrong", "not the code", False), ("void", "too old", True)],
+)
+def test_a_code_leaves_the_question_out(code: Any, words: str, person: bool) -> None:
+    """Right, wrong or too old: it is said, and the question is put again."""
+    result = step(TWO_ASKED, Heard.CODE, _knows(code=code))
+    assert words in _text(result)
+    assert result.conversation == TWO_ASKED
+    assert result.says[-1].asks is not None
+    assert result.hand_to_person is person
+
+
+def test_an_unknown_phone_is_told_of_the_code() -> None:
+    """The same words whether or not another phone is on file, before the first question."""
+    unknown = _knows(sender_unknown=True, next_question=TopicId("q_hot"))
+    result = step(Conversation(), Heard.COMPLAINT, unknown)
+    assert "gets a code from us" in _text(result)
+    assert result.conversation.current == "q_hot"
