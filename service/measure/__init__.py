@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-__all__ = ["NotACheckoutError", "from_tests"]
+__all__ = ["ROOT", "NotACheckoutError", "from_tests"]
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -8,9 +8,11 @@ import typer
 from rich.console import Console
 from rich.progress import Progress
 
-from service.measure import NotACheckoutError, from_tests
+from service.measure import ROOT, NotACheckoutError, from_tests
 
 __all__ = ["bench", "evaluate"]
+
+MESSAGES = ROOT / "fixtures" / "messages"
 
 bench = typer.Typer(help="Measure side by side in one run.", no_args_is_help=True)
 evaluate = typer.Typer(help="Score against simulated or labelled truth.", no_args_is_help=True)
@@ -25,13 +27,15 @@ def bench_diagnosis() -> None:
 @bench.command("reading")
 def bench_reading() -> None:
     """Reading a text beside two yardsticks."""
-    _tests("evaluation_reading").bench_reading(Console())
+    package = _tests("evaluation_reading")
+    package.print_reading_bench(package.bench_reading(MESSAGES), Console())
 
 
 @evaluate.command("reading")
 def evaluate_reading() -> None:
     """Score the reader on the labelled messages."""
-    _tests("evaluation_reading").show(Console())
+    package = _tests("evaluation_reading")
+    package.print_reading_report(package.evaluate_reading(MESSAGES), Console())
 
 
 @evaluate.command("diagnosis")
