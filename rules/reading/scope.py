@@ -14,10 +14,13 @@ from __future__ import annotations
 from rules.reading.phrases import Found, Line
 from rules.reading.vocabulary import vocabulary
 
-__all__ = ["is_negated", "is_of_others", "is_past"]
+__all__ = ["is_negated", "is_occasion", "is_of_others", "is_past"]
 
 _FARTHEST_NEGATION = 5
 _FARTHEST_NEIGHBOR = 7
+# "Each time the heat goes off": what follows says when something happens, not what is wrong.
+_OCCASIONS = (("cada", "vez", "que"), ("every", "time"), ("each", "time"), ("whenever",))
+_FARTHEST_OCCASION = 3
 
 
 def is_negated(line: Line, found: Found) -> bool:
@@ -66,3 +69,13 @@ def is_past(line: Line, found: Found, *, over: bool) -> bool:
     if any(line.is_a(group, "STILLW") or line.is_a(group, "ATNOW") for group in clause):
         return False
     return over or any(line.is_a(group, "LONGPAST") for group in clause)
+
+
+def is_occasion(line: Line, found: Found) -> bool:
+    """Whether what was found only says when something else happens: "each time the heat goes off"."""
+    before = [word.text for word in line.words[: found.first]]
+    return any(
+        tuple(before[at : at + len(words)]) == words
+        for words in _OCCASIONS
+        for at in range(max(0, len(before) - len(words) - _FARTHEST_OCCASION), len(before))
+    )

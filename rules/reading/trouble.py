@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from rules.model import Kind, Noise
 from rules.reading.danger import Danger
 from rules.reading.phrases import Found, Line, Section, section
-from rules.reading.scope import is_negated, is_of_others, is_past
+from rules.reading.scope import is_negated, is_occasion, is_of_others, is_past
 from rules.reading.words import Word
 
 __all__ = ["Trouble", "trouble_in"]
@@ -103,6 +103,9 @@ def trouble_in(words: Sequence[Word], dangers: Sequence[Danger], *, over: bool) 
     if at_emitter is not None:
         kinds.setdefault(Kind.TOO_HOT, _place(words, at_emitter))
     noise = _noise(looker, words, kinds)
+    cold = looker.first(Kind.TOO_COLD.value, own_home_only=True)
+    if Kind.NOISE in kinds and cold is not None and is_occasion(looker.line, cold):
+        kinds.pop(Kind.TOO_COLD, None)
     _dangerous(looker, words, dangers, kinds)
     _something_else(looker, words, dangers, kinds)
     places = tuple((kind, *place) for kind, place in kinds.items())

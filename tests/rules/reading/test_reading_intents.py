@@ -96,3 +96,16 @@ def test_wish_for_a_language_is_heard(text: str, wish: str | None) -> None:
 def test_what_is_over_has_no_kinds(text: str) -> None:
     """Nothing is wrong any more in a text that calls off, thanks or only handles texting."""
     assert read(text).kinds == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "kinds"),
+    [
+        ("hay un golpe fuerte en la tuberia cada vez que se apaga la calefaccion", ["noise"]),
+        ("the pipes bang every time the heat goes off", ["noise"]),
+        ("pipes bang every time it starts and there is no heat", ["noise", "too_cold"]),
+    ],
+)
+def test_when_a_noise_comes_is_no_complaint_of_its_own(text, kinds):
+    """ "Each time the heat goes off" says when it bangs, not that it is cold."""
+    assert sorted(read(text).kinds) == kinds
