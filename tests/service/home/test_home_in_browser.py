@@ -208,12 +208,14 @@ def test_a_report_from_start_to_end_without_script(context: BrowserContext, hous
     page = context.new_page()
     page.goto(f"{house.address}/home/{house.keys['3A']}")
     page.get_by_label("Noise from pipes or heater").check()
-    page.get_by_role("button", name="Send my report").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Send my report").click()
     for _ in range(7):
         if page.get_by_role("heading", name="We have your report").count():
             break
         page.locator("label.choice").first.click()
-        page.get_by_role("button", name="Continue").click()
+        with page.expect_navigation():  # else the next look may still see the page just left
+            page.get_by_role("button", name="Continue").click()
     expect(page.get_by_text("Your report number")).to_be_visible()
     number = page.locator(".plate strong").inner_text()
 
