@@ -24,6 +24,7 @@ from service.store.migrations import migrate
 from service.store.tables import ClockState
 from service.telemetry.metrics import Metrics
 from service.telemetry.requests import RequestLog
+from service.usecases.danger_journal import DangerJournal
 from service.usecases.move_clock import first_time
 from service.usecases.services import Gateway, Services
 from service.usecases.warm_up import warm_up
@@ -42,6 +43,7 @@ def create_app(
         settings=settings,
         gateway=gateway or make_gateway(settings),
         sms=sms_rules(),
+        journal=DangerJournal(settings.state / "dangers.jsonl"),
     )
     app = FastAPI(
         title="Endswitch",
@@ -88,7 +90,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     jobs = jobs_for(services)
     intake = Intake(
         address=settings.intake_address,
-        store=mail_store(services),
+        store=mail_store(services, app.state.metrics),
         wake=jobs.wake,
         host=settings.host,
         port=settings.smtp_port,

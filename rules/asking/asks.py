@@ -33,6 +33,7 @@ __all__ = [
     "open_question",
     "reads_back",
     "saying_by",
+    "start_check",
     "tell",
     "usable_question",
 ]
@@ -73,7 +74,7 @@ def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
         return _read_back(c, s, lead) if reads_back(c, s) else tell(c, s, lead)
     c = replace(c, asked=(*c.asked, asked.id), current=asked.id, repeats=0)
     if asked.is_check:
-        return _start_check(replace(c, state=State.WAITING), s, asked, lead)
+        return start_check(replace(c, state=State.WAITING), s, asked, lead)
     c = replace(c, state=State.ASKING)
     out = ask_question(asked, c.language, asked.sentence(s.emitter).in_language(c.language))
     return Step(c, pack(lead, out), asking_timers())
@@ -113,7 +114,8 @@ def _said_back(c: Conversation, s: Situation) -> tuple[str, ...]:
     return () if text is None else (text,)
 
 
-def _start_check(c: Conversation, s: Situation, asked: Question, lead: Sequence[str]) -> Step:
+def start_check(c: Conversation, s: Situation, asked: Question, lead: Sequence[str]) -> Step:
+    """What to do at the thermostat, and when we write again."""
     minutes = asked.wait_minutes(s.emitter, heat_motor=s.heat_motor)
     if minutes is None:  # pragma: no cover  usable_question() has ruled this out
         return tell(c, s, lead)

@@ -16,6 +16,7 @@ from rules.asking.endings import glad, person
 from rules.asking.opening import begin, greeting, prompt, warnings
 from rules.asking.questions import UNKNOWN, question
 from rules.asking.sayings import say
+from rules.asking.turning import CHECK_OF, turned
 from rules.asking.turns import RIGHT_NOW, Conversation, Say, Situation, State, Step, Timer
 from rules.asking.wording import ask_question, pack
 
@@ -52,6 +53,8 @@ def _oven(c: Conversation, s: Situation) -> tuple[str, ...]:
 
 def answered(c: Conversation, s: Situation) -> Step:
     """The question that was out has its answer."""
+    if c.current in CHECK_OF and s.answer is not None:
+        return turned(c, s)
     return advance(replace(c, current=None, repeats=0), s, _oven(c, s))
 
 

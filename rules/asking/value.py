@@ -21,7 +21,14 @@ from numpy.typing import NDArray
 
 from rules.data import table
 from rules.diagnosis import Diagnosis
-from rules.diagnosis.answers import answer_chances, changes_with_time, unsure_chance
+from rules.diagnosis.answers import (
+    answer_chances,
+    answer_features,
+    changes_with_time,
+    unsure_chance,
+)
+from rules.diagnosis.exact import Indices
+from rules.diagnosis.keys import collapse
 from rules.faults.candidates import Candidate
 from rules.faults.catalogue import Fault, checks
 from rules.model import ApartmentId, TopicId
@@ -42,6 +49,8 @@ FALLBACK_MINUTES = 60.0
 ENTRY_MINUTES = 10.0
 # A question must save more than this beyond the tenant's effort: every text tries somebody's patience.
 WORTH_ASKING_MINUTES = 1.0
+# States this unlikely in all cannot make a question worth asking.
+NEGLIGIBLE = 1e-6
 
 
 def repair_order(chances: Floats, costs: Floats) -> NDArray[np.intp]:
@@ -159,6 +168,7 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
     cause = diagnosis.causes[apartment]
     plan = _plan(diagnosis, apartment)
     before = plan.cost(np.concatenate([cause.shared, cause.own]), 1.0)
+    likely = _likely_states(diagnosis, apartment)
     worth_to_law = table("answers")["worth_minutes"]
     emitter = diagnosis.plant.apartment(apartment).emitter
     values: dict[TopicId, float] = {}
@@ -166,9 +176,15 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
         topic = TopicId(question["id"])
         if not _may_ask(question, {k.value for k in home.reported.kinds}, emitter):
             continue
-        masses = _masses(diagnosis, apartment, topic)
-        after = sum(plan.cost(cause.split(m), float(m.sum())) for m in masses)
-        gain = (before - after) * (1 - unsure_chance(topic)) if masses else 0.0
+        masses = _masses(diagnosis, apartment, topic, likely)
+        # What the likely states do not hold of an answer's chance is not described by any cause.
+        after = sum(
+            plan.cost(mass, float(mass_of_answer))
+            for mass, mass_of_answer in zip(
+                cause.split(masses, likely.looks), masses.sum(axis=(1, 2)), strict=True
+            )
+        )
+        gain = (before - after) * (1 - unsure_chance(topic)) if len(masses) else 0.0
         values[topic] = gain + float(worth_to_law.get(topic, 0.0)) - question["effort_minutes"]
     return values
 
@@ -194,22 +210,46 @@ def next_question(
     return max(open_topics, key=lambda t: (values[t], t), default=None)
 
 
-def _masses(diagnosis: Diagnosis, apartment: ApartmentId, topic: TopicId) -> list[Floats]:
-    """P(state, answer now) for every usable answer, in the rows of ``Causes.mass``."""
+@dataclass(frozen=True, eq=False, slots=True)
+class _Likely:
+    """The looks of a home that hold all but a negligible part of its mass."""
+
+    looks: Indices
+    mass: Floats  # (onsets, these looks, own states)
+
+
+def _likely_states(diagnosis: Diagnosis, apartment: ApartmentId) -> _Likely:
     belief = diagnosis.belief
-    home, mass = belief.homes[apartment], diagnosis.causes[apartment].mass
-    by_onset = mass.reshape(len(belief.times.onsets), -1, mass.shape[1])
+    home = belief.homes[apartment]
+    rows = belief.by_row(home)
+    order = np.argsort(rows.sum(axis=0))
+    looks = np.sort(order[np.cumsum(rows.sum(axis=0)[order]) > NEGLIGIBLE])
+    given = home.own_given_key[:, home.keys.of_look[looks]]
+    return _Likely(looks, given * rows[:, looks, None])
+
+
+def _masses(
+    diagnosis: Diagnosis, apartment: ApartmentId, topic: TopicId, likely: _Likely
+) -> Floats:
+    """P(look, own state, answer now), shape (usable answers, likely looks, own states)."""
+    belief = diagnosis.belief
+    home = belief.homes[apartment]
+    keys = collapse(home.kind, answer_features(belief.space, home.kind, topic))
+    cells = np.ix_(keys.of_look[likely.looks], keys.of_own)
+
+    def chances(hours: float) -> Floats:
+        by_key = answer_chances(belief.space, home.kind, keys, topic, hours).values()
+        spread = [np.broadcast_to(c, keys.shape)[cells] for c in by_key]
+        return (
+            np.stack(spread) if spread else np.zeros((0, len(likely.looks), likely.mass.shape[2]))
+        )
+
     if not changes_with_time(topic):
-        chances = answer_chances(belief.space, home.kind, topic, 0.0)
-        return [(by_onset * c[None]).reshape(mass.shape) for c in chances.values()]
-    timed = [
-        answer_chances(belief.space, home.kind, topic, onset.hours(belief.times.now))
-        for onset in belief.times.onsets
-    ]
-    return [
-        np.concatenate([part * t[means] for part, t in zip(by_onset, timed, strict=True)])
-        for means in timed[0]
-    ]
+        untimed: Floats = chances(0.0) * likely.mass.sum(axis=0)
+        return untimed
+    timed = [chances(onset.hours(belief.times.now)) for onset in belief.times.onsets]
+    summed: Floats = np.einsum("naij,nij->aij", np.stack(timed), likely.mass)
+    return summed
 
 
 def _may_ask(question: Mapping[str, object], kinds: Collection[str], emitter: str) -> bool:

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+import numpy as np
+
 from rules.diagnosis.belief import Belief, believe
 from rules.diagnosis.causes import Causes, average, causes_of, connected
 from rules.diagnosis.exact import ImpossibleEvidenceError
@@ -80,16 +82,18 @@ class Diagnosis:
 
     def room_forecast(self, apartment: ApartmentId, hours: Sequence[float]) -> tuple[float, ...]:
         """Expected room temperature of one home, in F, after each number of hours from now."""
-        home = self.belief.homes.get(apartment)
-        if home is None:
+        if apartment not in self.belief.homes:
             return tuple(70.0 for _ in hours)
-        times, kind = self.belief.times, home.kind
-        mass = self.belief.by_look(apartment).reshape(len(times.onsets), *kind.shape)
-        gathered = [kind.gather(part) for part in mass]
+        home, mass = self.belief.by_key(apartment)
+        times, kind, keys = self.belief.times, home.kind, home.keys
+        patterns = kind.pattern_of_look[keys.look]
+        by_pattern = np.zeros((len(mass), *kind.course.final_f.shape))
+        for onset, part in enumerate(mass):
+            np.add.at(by_pattern[onset], (patterns[:, None], kind.pattern_of_own[None, :]), part)
         return tuple(
             sum(
                 float((part * kind.course.room_f(o.hours(times.now) + h)).sum())
-                for o, part in zip(times.onsets, gathered, strict=True)
+                for o, part in zip(times.onsets, by_pattern, strict=True)
             )
             for h in hours
         )

@@ -15,13 +15,22 @@ import numpy as np
 
 from rules.data import table
 from rules.diagnosis.exact import Floats
+from rules.diagnosis.keys import Feature, Keys, feature, physics
 from rules.diagnosis.space import HomeClass, Space
+from rules.heat.columns import COLUMN, merge_column
 from rules.model import TopicId
 
-__all__ = ["answer_chances", "answer_values", "changes_with_time", "unsure_chance"]
+__all__ = [
+    "answer_chances",
+    "answer_features",
+    "answer_values",
+    "changes_with_time",
+    "unsure_chance",
+]
 
 # Where the anchors of the answer tables stand on the scale of heat from 0 to 1.
 _ANCHORS = {"at_none": 0.0, "at_some": 0.15, "at_half": 0.5, "at_full": 0.9}
+_TAP = ("tap_cold", "tap_lukewarm", "tap_too_hot")
 # Any answer may be a slip of the thumb.
 _SLIP = 0.02
 
@@ -42,23 +51,37 @@ def unsure_chance(topic: TopicId) -> float:
     return float(about.get(topic, about["defaults"])["unsure"])
 
 
+def answer_features(space: Space, home: HomeClass, topic: TopicId) -> tuple[Feature, ...]:
+    """What the answer to a topic depends on."""
+    told = _told_feature(space, home, topic)
+    if topic in ("q_hot", "q_down", "q_up"):
+        return told, physics(home)
+    if topic == "q_dhw":
+        return told, feature(home, "tap", lambda: _columns(home, *_TAP))
+    if topic == "q_screen":
+        return told, feature(home, "no power", lambda: _columns(home, "no_power"))
+    if topic == "q_neigh":
+        return told, feature(home, "shared", lambda: (_is_shared(home), np.zeros(home.shape[1])))
+    return (told,)
+
+
 def answer_chances(
-    space: Space, home: HomeClass, topic: TopicId, hours: float
+    space: Space, home: HomeClass, keys: Keys, topic: TopicId, hours: float
 ) -> Mapping[str, Floats]:
     """P(answer | look, own state) for every usable answer, ``hours`` after the onset.
 
-    Arrays of shape (looks, own states).
+    Arrays of shape (look keys, own keys).
     """
     values = answer_values(topic)
     if not values:
         return {}
-    told = _tells(space, home, topic, values)
+    by_look, by_own = _tells(space, home, topic)
     guessed = float(table("answers")["guessed"].get(topic, 0.0))
-    by_physics = _by_physics(home, topic, values, hours)
+    by_physics = _by_physics(home, keys, topic, values, hours)
     chances: dict[str, Floats] = {}
     for at, value in enumerate(values):
-        by_look, by_own = told[at]
-        meant = np.where(np.isnan(by_own)[None, :], by_look[:, None], by_own[None, :])
+        own, look = by_own[keys.own, at][None, :], by_look[keys.look, at][:, None]
+        meant = np.where(np.isnan(own), look, own)
         usual = by_physics[value]
         mixed = np.where(np.isnan(meant), usual, (1 - guessed) * meant + guessed * usual)
         chances[value] = (1 - _SLIP) * mixed + _SLIP / len(values)
@@ -71,38 +94,34 @@ def changes_with_time(topic: TopicId) -> bool:
 
 
 def _by_physics(
-    home: HomeClass, topic: TopicId, values: Sequence[str], hours: float
+    home: HomeClass, keys: Keys, topic: TopicId, values: Sequence[str], hours: float
 ) -> dict[str, Floats]:
     about = table("answers").get(topic, {})
     if topic == "q_hot":
-        return _interpolated(about, values, home, home.course.emitter(hours))
+        return _interpolated(about, values, home.course.only(keys.cells).emitter(hours))
     if topic == "q_down":
-        return _interpolated(about, values, home, home.course.heat.idle)
+        return _interpolated(about, values, home.course.heat.idle[keys.cells])
     if topic == "q_up":
-        return _interpolated(about, values, home, home.course.heat.calling)
+        return _interpolated(about, values, home.course.heat.calling[keys.cells])
     if topic == "q_dhw":
-        return _switched(about, values, _tap_state(home))
+        return _switched(about, values, _tap_state(home, keys))
     if topic == "q_screen":
-        dark = home.columns("no_power") * float(home.powered_thermostat)
+        dark = _merged(home, keys, "no_power") * float(home.powered_thermostat)
         return _switched(about, values, {"lit": 1 - dark, "dark": dark})
     if topic == "q_neigh":
-        shared = np.array([[float(bool(look))] for look in home.looks])
-        weight = np.broadcast_to(shared, home.shape)
-        return _switched(about, values, {"alone": 1 - weight, "shared": weight})
+        shared = np.broadcast_to(_is_shared(home)[keys.look][:, None], keys.shape)
+        return _switched(about, values, {"alone": 1 - shared, "shared": shared})
     usual = table("answers")["defaults"][topic]
     return {v: np.array(float(usual[v])) for v in values}
 
 
 def _interpolated(
-    about: Mapping[str, Mapping[str, float]], values: Sequence[str], home: HomeClass, heat: Floats
+    about: Mapping[str, Mapping[str, float]], values: Sequence[str], heat: Floats
 ) -> dict[str, Floats]:
-    """Between the anchors of a topic's table, by heat over physical patterns."""
+    """Between the anchors of a topic's table, by heat."""
     at = sorted((where, name) for name, where in _ANCHORS.items() if name in about)
     x = [where for where, _ in at]
-    return {
-        v: home.spread(np.interp(heat, x, [float(about[name][v]) for _, name in at]))
-        for v in values
-    }
+    return {v: np.interp(heat, x, [float(about[name][v]) for _, name in at]) for v in values}
 
 
 def _switched(
@@ -113,31 +132,44 @@ def _switched(
     return {v: np.asarray(sum(w * float(about[s][v]) for s, w in weights.items())) for v in values}
 
 
-def _tap_state(home: HomeClass) -> dict[str, Floats]:
-    cold = home.columns("tap_cold")
-    lukewarm = home.columns("tap_lukewarm") * (1 - cold)
-    hot = home.columns("tap_too_hot") * (1 - cold) * (1 - lukewarm)
+def _columns(home: HomeClass, *names: str) -> tuple[Floats, Floats]:
+    at = [COLUMN[name] for name in names]
+    return home.look_rows[:, at], home.own_rows[:, at]
+
+
+def _merged(home: HomeClass, keys: Keys, name: str) -> Floats:
+    return merge_column(home.look_rows[keys.look], home.own_rows[keys.own], name)
+
+
+def _is_shared(home: HomeClass) -> Floats:
+    return np.array([float(bool(look)) for look in home.looks])
+
+
+def _tap_state(home: HomeClass, keys: Keys) -> dict[str, Floats]:
+    cold, lukewarm, hot = (_merged(home, keys, name) for name in _TAP)
+    lukewarm = lukewarm * (1 - cold)
+    hot = hot * (1 - cold) * (1 - lukewarm)
     fine = 1 - np.minimum(cold + lukewarm + hot, 1)
     return {"cold": cold, "lukewarm": lukewarm, "too_hot": hot, "fine": fine}
 
 
-def _tells(
-    space: Space, home: HomeClass, topic: TopicId, values: Sequence[str]
-) -> list[tuple[Floats, Floats]]:
-    """What fault rows say of this topic, per value: by look and by own state, NaN for nothing."""
-    key = ("tells", topic)
-    if key not in home.memo:
-        told = [c.row.tells.get(topic) if c.row is not None else None for c in space.shared]
-        of_look = [next((told[n] for n in k if told[n]), None) for k in home.looks]
-        of_own = [
-            None,
-            *(c.row.tells.get(topic) if c.row is not None else None for c in home.local),
-        ]
-        by_look = [[_told(t, value, values) for t in of_look] for value in values]
-        by_own = [[_told(t, value, values) for t in of_own] for value in values]
-        home.memo[key] = np.concatenate([np.array(by_look), np.array(by_own)], axis=1)
-    looks = len(home.looks)
-    return [(row[:looks], row[looks:]) for row in home.memo[key]]
+def _told_feature(space: Space, home: HomeClass, topic: TopicId) -> Feature:
+    return feature(home, ("told", topic), lambda: _tells(space, home, topic))
+
+
+def _tells(space: Space, home: HomeClass, topic: TopicId) -> tuple[Floats, Floats]:
+    """What fault rows say of this topic: (looks, values) and (own states, values), NaN for nothing."""
+
+    def look_up() -> tuple[Floats, Floats]:
+        values = answer_values(topic)
+        said = [None if c.row is None else c.row.tells.get(topic) for c in space.shared]
+        by_candidate = np.array([[_told(t, v, values) for v in values] for t in (*said, None)])
+        own = [None, *(None if c.row is None else c.row.tells.get(topic) for c in home.local)]
+        first, second = by_candidate[home.members[:, 0]], by_candidate[home.members[:, 1]]
+        by_look = np.where(np.isnan(first), second, first)
+        return by_look, np.array([[_told(t, v, values) for v in values] for t in own])
+
+    return home.once(("tells", topic), look_up)
 
 
 def _told(tells: Mapping[str, float] | None, value: str, values: Sequence[str]) -> float:

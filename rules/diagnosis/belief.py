@@ -12,16 +12,17 @@ the same table (silent ones of a class) are computed once.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from rules.diagnosis.exact import Floats, HomeTable, Indices, log_joint, normalised
+from rules.diagnosis.exact import Floats, gathered, log_joint, normalised
+from rules.diagnosis.home import SILENCE, HomeBelief, believed
 from rules.diagnosis.measuring import homes_touched
 from rules.diagnosis.moment import Timeline
-from rules.diagnosis.noticing import merged, silence_log_likelihood, silence_log_total
-from rules.diagnosis.space import HomeClass, Space
+from rules.diagnosis.noticing import merged
+from rules.diagnosis.space import Space
 from rules.diagnosis.terms import (
     by_apartment,
     found_term,
@@ -29,63 +30,10 @@ from rules.diagnosis.terms import (
     reports,
     set_point,
     shared_term,
-    stack_onsets,
 )
-from rules.model import ApartmentId, Evidence, Found, Reported
+from rules.model import ApartmentId, Evidence, Found
 
 __all__ = ["SILENCE", "Belief", "HomeBelief", "believe"]
-
-SILENCE = "silence"
-
-
-@dataclass(frozen=True, eq=False)
-class HomeBelief:
-    """What one home (or several that are equal in all) said: log likelihoods by source.
-
-    Term arrays are over (onsets x looks, own states).
-    """
-
-    kind: HomeClass
-    log_prior: Floats  # (own states,)
-    terms: Mapping[str, Floats]
-    reported: Reported | None
-    look: Indices  # (onsets x shared states,): row of the table
-    silent_since: Timeline | None  # set if the silence of this home means something
-
-    @property
-    def sources(self) -> frozenset[str]:
-        """Where what is known of this home comes from."""
-        return frozenset(self.terms) | ({SILENCE} if self.silent_since else frozenset())
-
-    @cached_property
-    def log_likelihood(self) -> Floats:
-        """All this home said or did not say, without the prior."""
-        total = np.zeros((int(self.look.max()) + 1, len(self.log_prior)))
-        for term in self.terms.values():
-            total += term
-        if self.silent_since is not None:
-            times = self.silent_since
-            total += stack_onsets(times, lambda o: silence_log_likelihood(self.kind, o, times))
-        return total
-
-    @cached_property
-    def table(self) -> HomeTable:
-        """Prior times likelihood of all sources."""
-        return HomeTable(self.log_likelihood + self.log_prior, self.look)
-
-    @cached_property
-    def log_total(self) -> Floats:
-        """Log probability of all sources, by row; quick for a home that is only silent."""
-        times = self.silent_since
-        if times is None or self.terms:
-            return self.table.log_total
-        return stack_onsets(times, lambda o: silence_log_total(self.kind, self.log_prior, o, times))
-
-    def without(self, source: str) -> HomeBelief:
-        """The same home had this source not been there."""
-        terms = {s: t for s, t in self.terms.items() if s != source}
-        since = None if source == SILENCE else self.silent_since
-        return HomeBelief(self.kind, self.log_prior, terms, self.reported, self.look, since)
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,8 +58,8 @@ class Belief:
 
     @cached_property
     def prior(self) -> Floats:
-        """P(onset, shared state) before any evidence."""
-        return normalised(self.log_prior)
+        """P(shared state) before any evidence; the onset is independent of it then."""
+        return normalised(self.space.log_prior)
 
     @cached_property
     def shared(self) -> Floats:
@@ -125,33 +73,39 @@ class Belief:
         total: Floats = self.states.reshape(len(self.times.onsets), -1).sum(axis=1)
         return total
 
-    def without(self, source: str) -> Belief:
-        """The belief had this message, this finding, or the silence, not been there."""
-        joint = self.log_joint
-        if source in self.shared_terms:
-            joint = joint - np.tile(self.shared_terms[source], len(self.times.onsets))
-        fewer: dict[int, HomeBelief] = {}
-        homes: dict[ApartmentId, HomeBelief] = {}
-        change: dict[int, tuple[Indices, Floats]] = {}
-        for apartment, home in self.homes.items():
-            if source not in home.sources:
-                homes[apartment] = home
-                continue
-            less = homes[apartment] = fewer.setdefault(id(home), home.without(source))
-            index, so_far = change.get(id(home.look), (home.look, np.zeros(len(home.log_total))))
-            difference = less.log_total - home.log_total
-            change[id(home.look)] = (index, so_far + difference)
-        for index, difference in change.values():
-            joint = joint + difference[index]
-        return replace(self, homes=homes, log_joint=joint)
+    @cached_property
+    def unheard(self) -> Floats:
+        """P(onset, shared state | all evidence but silence)."""
+        silent = [h for h in self.homes.values() if h.silent]
+        spoken = [h.without(SILENCE) for h in silent if h.said]
+        zero = np.zeros(len(self.log_joint))
+        return normalised(self.log_joint - log_joint(zero, silent) + log_joint(zero, spoken))
+
+    @cached_property
+    def _by_row(self) -> dict[int, Floats]:
+        return {}
+
+    def by_row(self, home: HomeBelief) -> Floats:
+        """P(onset, look | evidence) of a home: (onsets, looks)."""
+        known, rows = self._by_row, len(self.times.onsets) * len(home.kind.looks)
+        if id(home.look) not in known:
+            known[id(home.look)] = gathered(home.look, self.states, rows)
+        return known[id(home.look)].reshape(len(self.times.onsets), -1)
+
+    def by_key(self, apartment: ApartmentId) -> tuple[HomeBelief, Floats]:
+        """A home, and P(onset, look key, own state | evidence) of it."""
+        home = self.homes[apartment].opened
+        keys = home.keys.shape[0]
+        weight = [gathered(home.keys.of_look, row, keys) for row in self.by_row(home)]
+        joint: Floats = home.own_given_key * np.stack(weight)[:, :, None]
+        return home, joint
 
     def by_look(self, apartment: ApartmentId) -> Floats:
         """P(onset, look, own state | evidence) of one home: (onsets x looks, own states)."""
-        home = self.homes[apartment]
-        rows = len(home.table.log_joint)
-        weight = np.bincount(home.look, self.states, minlength=rows)
-        joint: Floats = home.table.own_given_look * weight[:, None]
-        return joint
+        home = self.homes[apartment].opened
+        given = home.own_given_key[:, home.keys.of_look]
+        joint: Floats = given * self.by_row(home)[:, :, None]
+        return joint.reshape(-1, joint.shape[2])
 
 
 def believe(
@@ -169,41 +123,32 @@ def believe(
     by_home = {a: said for a, said in by_apartment(evidence).items() if a in known}
     silent = {a for a in set(reachable) & known if not reports(by_home.get(a, []))}
     placed, shared_terms = _place_findings(space, evidence, by_home)
-    looks: dict[int, Indices] = {}
     quiet: dict[object, HomeBelief] = {}
     homes: dict[ApartmentId, HomeBelief] = {}
     for apartment in sorted({*by_home, *silent, *placed}):
         said, found = by_home.get(apartment, []), placed.get(apartment, [])
         kind = space.home_class(apartment, set_point(said))
         prior = space.local_log_prior(apartment)
-        if id(kind) not in looks:
-            looks[id(kind)] = _flat_look(kind, len(times.onsets))
-        look = looks[id(kind)]
         key = None if said or found else (id(kind), prior.tobytes())
         if key is not None and key in quiet:
             homes[apartment] = quiet[key]
             continue
-        terms = home_terms(space, kind, said, times)
-        for item in found:
-            assert isinstance(item.fact, Found)  # noqa: S101 - only findings are placed
-            term = np.tile(found_term(space, kind, item.fact), (len(times.onsets), 1))
-            terms[item.source] = terms.get(item.source, np.zeros_like(term)) + term
-        since = times if apartment in silent else None
-        homes[apartment] = HomeBelief(kind, prior, terms, merged(reports(said)), look, since)
+        terms = home_terms(space, kind, said, times) + [
+            found_term(space, kind, item.source, item.fact)
+            for item in found
+            if isinstance(item.fact, Found)
+        ]
+        homes[apartment] = believed(
+            kind, prior, times, terms, merged(reports(said)), silent=apartment in silent
+        )
         if key is not None:
             quiet[key] = homes[apartment]
     log_prior = np.concatenate([space.log_prior + np.log(o.chance) for o in times.onsets])
-    weighed = log_prior + np.tile(
-        sum(shared_terms.values(), np.zeros(len(space.log_prior))), len(times.onsets)
-    )
+    weighed = log_prior
+    if shared_terms:
+        weighed = weighed + np.tile(sum(shared_terms.values()), len(times.onsets))
     joint = log_joint(weighed, homes.values())
     return Belief(space, times, homes, shared_terms, log_prior, joint)
-
-
-def _flat_look(kind: HomeClass, onsets: int) -> Indices:
-    """Row of the table for every (onset, shared state)."""
-    looks = len(kind.looks)
-    return np.concatenate([kind.look_of_state + n * looks for n in range(onsets)])
 
 
 def _place_findings(

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.diagnosis.belief import Belief
-from rules.diagnosis.exact import Floats, Indices, log_sum_exp
+from rules.diagnosis.exact import Floats, Indices, gathered
 from rules.faults.candidates import SOMETHING_ELSE
 from rules.model import ApartmentId
 
@@ -26,60 +26,81 @@ __all__ = ["Causes", "average", "causes_of", "connected"]
 
 _TWICE = float(np.log(2.0))
 _TOGETHER = 0.5
+# States this unlikely in all cannot decide whether two complaints have one cause.
+_NEGLIGIBLE = 1e-6
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Causes:
     """One complaint: chance of each shared candidate, of each own fault, of anything else.
 
-    Rows are (onsets x looks). ``mass`` is the posterior over them and own states; ``split`` puts any
-    such mass down to causes.
+    ``split`` puts mass over looks and own states down to causes.
     """
 
     apartment: ApartmentId
     shared: Floats  # (candidates,)
     own: Floats  # (own states,); entry 0 is not used and 0
-    mass: Floats
-    slots: Floats  # (rows, 2): chance given the look that its member 0 / 1 is behind the complaint
-    members: Indices  # (rows, 2), -1 for none
-    behind: Floats  # (rows, 2): 1 where that member explains the complaint
+    slots: Floats  # (onsets, looks, 2): chance given the look that its member 0 / 1 is behind it
+    members: Indices  # (looks, 2), -1 for none
+    behind: Floats  # (looks, 2): 1 where that member explains the complaint
     described: Floats  # (candidates + own states,): 0 for something else
 
-    def split(self, mass: Floats) -> Floats:
-        """Mass over (rows, own states) as mass over causes: candidates, own states."""
-        how_many = self.behind.sum(axis=1)
-        share = self.behind / np.maximum(how_many, 1)[:, None]
-        own_present = mass[:, 1:]
-        to_shared = share * (mass[:, 0] + 0.5 * own_present.sum(axis=1))[:, None]
-        shared = np.zeros(len(self.shared) + 1)
-        np.add.at(shared, self.members, to_shared)
-        to_own = (own_present * np.where(how_many > 0, 0.5, 1.0)[:, None]).sum(axis=0)
-        causes: Floats = np.concatenate([shared[:-1], [0.0], to_own]) * self.described
+    def split(self, mass: Floats, looks: Indices) -> Floats:
+        """Mass over some looks and all own states, as mass over causes: candidates, own states.
+
+        Args:
+            mass: shape (..., some looks, own states).
+            looks: which looks those are.
+        """
+        behind = self.behind[looks]
+        how_many = behind.sum(axis=1)
+        share = behind / np.maximum(how_many, 1)[:, None]
+        own_present = mass[..., 1:]
+        left = mass[..., 0] + 0.5 * own_present.sum(axis=-1)
+        to_own = np.einsum("...ij,i->...j", own_present, np.where(how_many > 0, 0.5, 1.0))
+        made = np.zeros((*mass.shape[:-2], len(self.described)))
+        flat = made.reshape(-1, made.shape[-1])
+        for slot in (0, 1):
+            used = np.flatnonzero(behind[:, slot])
+            mass_there = (left[..., used] * share[used, slot]).reshape(len(flat), len(used))
+            np.add.at(flat.T, self.members[looks[used], slot], mass_there.T)
+        made[..., len(self.shared) + 1 :] = to_own
+        causes: Floats = made * self.described
         return causes
 
 
 def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
     """Who is behind one home's complaint."""
     home = belief.homes[apartment]
+    kind, keys = home.kind, home.keys
     count = len(belief.space.shared)
-    members = np.tile(home.kind.members, (len(belief.times.onsets), 1))
-    behind = _explaining(belief, apartment)[members]
-    own_given_look = home.table.own_given_look
-    share = behind / np.maximum(behind.sum(axis=1), 1)[:, None]
-    left = own_given_look[:, 0] + 0.5 * own_given_look[:, 1:].sum(axis=1)
-    made = Causes(
+    explains = _explaining(belief, apartment)
+    behind = explains[kind.members]
+    how_many = behind.sum(axis=1)
+    left = 0.5 + 0.5 * home.own_given_key[:, keys.of_look, 0]
+    share = behind / np.maximum(how_many, 1)[:, None]
+    slots = share * left[:, :, None]
+    weight = belief.by_row(home)
+    shared = np.zeros(count + 1)
+    for slot in (0, 1):
+        shared += gathered(
+            kind.members[:, slot] % (count + 1), (slots[:, :, slot] * weight).sum(axis=0), count + 1
+        )
+    # Own faults: the whole of the mass where no shared fault explains, else half.
+    counted = weight * np.where(how_many > 0, 0.5, 1.0)
+    by_key = np.stack([gathered(keys.of_look, row, keys.shape[0]) for row in counted])
+    own = np.einsum("nk,nkj->j", by_key, home.own_given_key)
+    own[0] = 0.0
+    described = _described(belief, apartment)
+    return Causes(
         apartment=apartment,
-        shared=np.zeros(count),
-        own=np.zeros(len(home.log_prior)),
-        mass=belief.by_look(apartment),
-        slots=share * left[:, None],
-        members=members,
+        shared=shared[:count] * described[:count],
+        own=own * described[count:],
+        slots=slots,
+        members=kind.members,
         behind=behind,
-        described=_described(belief, apartment),
+        described=described,
     )
-    causes = made.split(made.mass)
-    made.shared[:], made.own[:] = causes[:count], causes[count:]
-    return made
 
 
 def _described(belief: Belief, apartment: ApartmentId) -> Floats:
@@ -94,14 +115,12 @@ def _explaining(belief: Belief, apartment: ApartmentId) -> Floats:
     home = belief.homes[apartment]
     index = home.kind.look_index
     # P(said | look, nothing of its own), over the onsets as they are believed now
-    of_onset = (home.table.log_joint - home.log_prior)[:, 0].reshape(len(belief.onsets), -1)
-    with np.errstate(divide="ignore"):
-        said = log_sum_exp((of_onset + np.log(belief.onsets)[:, None]).T)
-    healthy = said[index[()]]
+    at = home.log_nothing_own[:, home.kind.singles[1]]
+    healthy = home.log_nothing_own[:, index[()]]
+    top = float(max(at.max(initial=-np.inf), healthy.max()))
+    said = belief.onsets @ np.exp(at - top)
     found = np.zeros(len(belief.space.shared) + 1)
-    for n in range(len(belief.space.shared)):
-        at = index.get((n,))
-        found[n] = at is not None and said[at] - healthy > _TWICE
+    found[home.kind.singles[0]] = said > 2.0 * float(belief.onsets @ np.exp(healthy - top))
     return found
 
 
@@ -117,26 +136,37 @@ def connected(
             name = group[name]
         return name
 
-    of_state = np.tile(belief.space.members, (len(belief.times.onsets), 1))
-    slots = {n: _slot_of_state(belief, complaints[n], of_state) for n in names if len(names) > 1}
-    for at, first in enumerate(names):
-        for second in names[at + 1 :]:
-            if root(first) == root(second):
-                continue
-            # chance that one shared fault is behind both
-            same = float((belief.states * (slots[first] * slots[second]).sum(axis=1)).sum())
-            if same > _TOGETHER:
-                group[root(second)] = root(first)
+    if len(names) > 1:
+        same = _same_cause(belief, [complaints[n] for n in names])
+        for first, second in zip(*np.nonzero(np.triu(same > _TOGETHER, k=1)), strict=True):
+            one, other = root(names[first]), root(names[second])
+            if one != other:
+                group[other] = one
     members: dict[ApartmentId, list[ApartmentId]] = {}
     for name in names:
         members.setdefault(root(name), []).append(name)
     return tuple(tuple(m) for _, m in sorted(members.items()))
 
 
-def _slot_of_state(belief: Belief, cause: Causes, of_state: Indices) -> Floats:
+def _same_cause(belief: Belief, complaints: Sequence[Causes]) -> Floats:
+    """Chance that one shared fault is behind both of two complaints; (complaints, complaints)."""
+    order = np.argsort(belief.states)
+    weighty = order[np.cumsum(belief.states[order]) > _NEGLIGIBLE]
+    onset, state = np.divmod(weighty, len(belief.space.members))
+    of_state = belief.space.members[state]
+    slots = np.stack([_slot_of_state(belief, c, onset, state, of_state) for c in complaints])
+    weighed = slots * belief.states[weighty][None, :, None]
+    flat = (len(complaints), -1)
+    same: Floats = weighed.reshape(flat) @ slots.reshape(flat).T
+    return same
+
+
+def _slot_of_state(
+    belief: Belief, cause: Causes, onset: Indices, state: Indices, of_state: Indices
+) -> Floats:
     """``slots`` per shared state, in the order of that state's members (a look drops some)."""
-    look = belief.homes[cause.apartment].look
-    slots, members = cause.slots[look], cause.members[look]
+    look = belief.homes[cause.apartment].kind.look_of_state[state]
+    slots, members = cause.slots[onset, look], cause.members[look]
     aligned = np.zeros((len(look), 2))
     for place in (0, 1):
         for slot in (0, 1):

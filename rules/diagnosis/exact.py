@@ -29,6 +29,7 @@ __all__ = [
     "ImpossibleEvidenceError",
     "Indices",
     "Posterior",
+    "gathered",
     "infer",
     "log_joint",
     "log_sum_exp",
@@ -124,6 +125,11 @@ def normalised(log_weights: Floats) -> Floats:
         raise ImpossibleEvidenceError("the evidence cannot occur under any state of the model")
     chances: Floats = np.exp(log_weights - total)
     return chances
+
+
+def gathered(index: Indices, mass: Floats, length: int) -> Floats:
+    """Mass by number: entry n is the sum of the mass whose index is n."""
+    return np.bincount(index, mass, length).astype(np.float64, copy=False)
 
 
 def infer(log_prior: Floats, homes: Iterable[HomeTable]) -> Posterior:

@@ -18,12 +18,24 @@ from rules.faults.catalogue import Check, CheckReading, Fault, checks
 from rules.model import ApartmentId, ComponentId, Found
 from rules.plant import ComponentKind, Graph, Plant
 
-__all__ = ["FAULTY_WORDS", "HEALTHY_WORDS", "chance", "homes_touched", "speaks_for"]
+__all__ = [
+    "EXPECTED",
+    "FAULTY_WORDS",
+    "HEALTHY_WORDS",
+    "NEAR_FLOOR",
+    "NO_OPINION",
+    "TOLERANCE",
+    "WORD_MISSED",
+    "chance",
+    "homes_touched",
+    "is_healthy",
+    "speaks_for",
+]
 
 HEALTHY_WORDS = frozenset({"healthy", "ok", "good", "normal", "pass"})
 FAULTY_WORDS = frozenset({"faulty", "bad", "fail", "failed", "abnormal"})
-_TOLERANCE = {"V": 1.0, "A": 0.1, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
-_EXPECTED, _NEAR_FLOOR, _WORD_MISSED, _NO_OPINION = 0.9, 0.02, 0.05, 0.3
+TOLERANCE = {"V": 1.0, "A": 0.1, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
+EXPECTED, NEAR_FLOOR, WORD_MISSED, NO_OPINION = 0.9, 0.02, 0.05, 0.3
 
 
 def speaks_for(fault: Fault | None, found: Found) -> tuple[CheckReading, ...]:
@@ -68,31 +80,32 @@ def _comparable(row: CheckReading, found: Found) -> bool:
 def _by_first_outcome(check: Check, found: Found) -> float:
     """A healthy plant's word for a check that is answered in words; the first one is healthy."""
     if found.outcome is None or not check.outcomes:
-        return _NO_OPINION
+        return NO_OPINION
     word = found.outcome.strip().lower()
-    return _EXPECTED if word in HEALTHY_WORDS | {check.outcomes[0]} else _WORD_MISSED
+    return EXPECTED if word in HEALTHY_WORDS | {check.outcomes[0]} else WORD_MISSED
 
 
 def _match(row: CheckReading, check: Check, found: Found) -> float:
     word = None if found.outcome is None else found.outcome.strip().lower()
     if word in HEALTHY_WORDS | FAULTY_WORDS:
-        agrees = _is_healthy(row, check) == (word in HEALTHY_WORDS)
-        return _EXPECTED if agrees else _WORD_MISSED
+        agrees = is_healthy(row, check) == (word in HEALTHY_WORDS)
+        return EXPECTED if agrees else WORD_MISSED
     if row.outcome is not None:
         if word is None:
-            return _NO_OPINION
-        return _EXPECTED if word == row.outcome else _WORD_MISSED
+            return NO_OPINION
+        return EXPECTED if word == row.outcome else WORD_MISSED
     if row.reads is None or found.value is None:
-        return _NO_OPINION
+        return NO_OPINION
     low, high = row.reads
     outside, bound = max((low - found.value, low), (found.value - high, high))
-    slack = _TOLERANCE.get(row.unit or "", 0.0) + 0.1 * abs(bound) + 1e-6
+    slack = TOLERANCE.get(row.unit or "", 0.0) + 0.1 * abs(bound) + 1e-6
     if outside <= slack:
-        return _EXPECTED
-    return max(_EXPECTED * math.exp(-(outside - slack) / slack), _NEAR_FLOOR)
+        return EXPECTED
+    return max(EXPECTED * math.exp(-(outside - slack) / slack), NEAR_FLOOR)
 
 
-def _is_healthy(row: CheckReading, check: Check) -> bool:
+def is_healthy(row: CheckReading, check: Check) -> bool:
+    """Whether what a row expects is what a healthy plant shows too."""
     if row.outcome is not None:
         return bool(check.outcomes) and row.outcome == check.outcomes[0]
     assert row.reads is not None  # noqa: S101 - a row has reads or an outcome

@@ -10,10 +10,11 @@ the distinct physical rows only (many faults starve a home in the same way) and 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property, lru_cache
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -27,7 +28,6 @@ from rules.heat.columns import (
     Rows,
     column,
     merge,
-    merge_column,
 )
 from rules.heat.control import ChainKind, delivered, others_calling
 from rules.heat.rooms import ROOM_F, Climate, RoomCourse, healthy_duty, settle
@@ -35,6 +35,8 @@ from rules.model import ApartmentId
 from rules.plant import Apartment, Plant
 
 __all__ = ["HomeClass", "Space", "make_space"]
+
+T = TypeVar("T")
 
 _NOISE = [COLUMN[name] for name in COLUMN if name.startswith("noise_")]
 # A leak or a smell at a shared part is seldom in a home (common practice, no source).
@@ -60,7 +62,7 @@ class HomeClass:
     pattern_of_own: Indices  # own state -> physical pattern, second axis
     course: RoomCourse
     # Derived arrays that do not depend on the evidence, kept by whoever computes them.
-    memo: dict[object, Floats] = field(default_factory=dict)
+    memo: dict[Hashable, Any] = field(default_factory=dict)
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -73,6 +75,13 @@ class HomeClass:
         return {look: at for at, look in enumerate(self.looks)}
 
     @cached_property
+    def singles(self) -> tuple[Indices, Indices]:
+        """The candidates that reach such a home, and the look of each alone."""
+        found = sorted((look[0], at) for look, at in self.look_index.items() if len(look) == 1)
+        pairs = np.array(found, dtype=np.intp).reshape(-1, 2)
+        return pairs[:, 0], pairs[:, 1]
+
+    @cached_property
     def members(self) -> Indices:
         """The candidates of each look, -1 for none; shape (looks, 2)."""
         made = np.full((len(self.looks), 2), -1, dtype=np.intp)
@@ -80,21 +89,23 @@ class HomeClass:
             made[at, : len(look)] = look
         return made
 
-    def spread(self, patterns: Floats) -> Floats:
-        """From physical patterns to looks and own states."""
-        return patterns[np.ix_(self.pattern_of_look, self.pattern_of_own)]
+    def once(self, name: Hashable, compute: Callable[[], T]) -> T:
+        """Something derived from this class alone, computed the first time it is wanted."""
+        if name not in self.memo:
+            self.memo[name] = compute()
+        made: T = self.memo[name]
+        return made
 
-    def gather(self, mass: Floats) -> Floats:
-        """The opposite of ``spread`` for probabilities: summed over equal physical patterns."""
-        by_look = np.zeros((self.course.final_f.shape[0], mass.shape[1]))
-        np.add.at(by_look, self.pattern_of_look, mass)
-        gathered: Floats = np.zeros(self.course.final_f.shape)
-        np.add.at(gathered.T, self.pattern_of_own, by_look.T)
-        return gathered
+    @cached_property
+    def look_of_onset(self) -> Callable[[int], Indices]:
+        """Row of a table (onsets x looks) for every (onset, shared state), by number of onsets."""
 
-    def columns(self, name: str) -> Floats:
-        """One chain column over looks and own states."""
-        return merge_column(self.look_rows, self.own_rows, name)
+        @lru_cache(maxsize=4)
+        def flat(onsets: int) -> Indices:
+            rows = [self.look_of_state + n * len(self.looks) for n in range(onsets)]
+            return np.concatenate(rows)
+
+        return flat
 
 
 @dataclass(frozen=True, eq=False)
@@ -173,15 +184,17 @@ def _make_class(space: Space, home: Apartment, set_f: float) -> HomeClass:
     chains = merge(first[:, None, :-1], second[None, :, :-1])
     kind = ChainKind(home.zoning, home.valve.kind if home.valve else None)
     heat = delivered(chains, kind, *_company(space, home))
-    course = settle(
-        heat,
-        space.climate,
-        set_f=set_f,
-        loss=column(chains, "loss"),
-        gain_f=column(chains, "gain_f"),
-        offset_f=column(chains, "offset_f"),
-        neighbours_f=ROOM_F,
-        neighbour_share=1 - first[:, None, -1],
+    course, of_first, of_second = _told_apart(
+        settle(
+            heat,
+            space.climate,
+            set_f=set_f,
+            loss=column(chains, "loss"),
+            gain_f=column(chains, "gain_f"),
+            offset_f=column(chains, "offset_f"),
+            neighbours_f=ROOM_F,
+            neighbour_share=1 - first[:, None, -1],
+        )
     )
     return HomeClass(
         looks=looks,
@@ -191,8 +204,8 @@ def _make_class(space: Space, home: Apartment, set_f: float) -> HomeClass:
         powered_thermostat=home.thermostat is not None and home.thermostat.kind == "powered",
         look_rows=look_rows,
         own_rows=own_rows,
-        pattern_of_look=pattern_of_look,
-        pattern_of_own=pattern_of_own,
+        pattern_of_look=of_first[pattern_of_look],
+        pattern_of_own=of_second[pattern_of_own],
         course=course,
     )
 
@@ -262,3 +275,23 @@ def _distinct(rows: Rows, share: Floats) -> tuple[Rows, Indices]:
     full = np.concatenate([physical, np.round(share, 3)[:, None]], axis=1)
     patterns, index = np.unique(full, axis=0, return_inverse=True)
     return patterns, index.reshape(-1).astype(np.intp)
+
+
+def _told_apart(course: RoomCourse) -> tuple[RoomCourse, Indices, Indices]:
+    """The course without rows and columns that fare alike, and where each of them went.
+
+    Many faults starve a home in the same way whatever they break.
+    """
+    shape = course.final_f.shape
+    every = np.stack([np.broadcast_to(part, shape) for part in course.parts()])
+    every = every.astype(np.float64).round(9)
+    _, rows, of_row = _alike(every.transpose(1, 0, 2))
+    _, columns, of_column = _alike(every.transpose(2, 0, 1))
+    return course.only(np.ix_(rows, columns)), of_row, of_column
+
+
+def _alike(values: Floats) -> tuple[Floats, Indices, Indices]:
+    """Distinct entries along the first axis, where each first stands, and which one each is."""
+    flat = values.reshape(len(values), -1)
+    distinct, first, index = np.unique(flat, axis=0, return_index=True, return_inverse=True)
+    return distinct, first, index.reshape(-1).astype(np.intp)

@@ -1,27 +1,57 @@
-"""What each source of evidence says about one home: log likelihoods over looks and own states.
-
-Theory of operation
--------------------
-Terms are kept apart per source (message or finding), so that "what if this message had not come" is
-one subtraction. Reports of one home count once, together, under the first of them; of several room
-temperatures and of several answers to one question the last one counts.
-"""
+"""The evidence of one household, and checks made at it, as likelihoods by source."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from rules.diagnosis.answers import answer_chances, answer_values, changes_with_time
+from rules.diagnosis.answers import (
+    answer_chances,
+    answer_features,
+    answer_values,
+    changes_with_time,
+)
 from rules.diagnosis.exact import Floats
+from rules.diagnosis.keys import Feature, Keys, feature
 from rules.diagnosis.measuring import chance, homes_touched, speaks_for
 from rules.diagnosis.moment import Onset, Timeline
-from rules.diagnosis.noticing import merged, report_log_likelihood, room_log_likelihood
+from rules.diagnosis.noticing import (
+    merged,
+    report_aside,
+    report_by_key,
+    report_features,
+    room_by_key,
+    room_features,
+)
 from rules.diagnosis.space import HomeClass, Space
 from rules.model import Answered, ApartmentId, Evidence, Found, Reported, RoomRead
 
-__all__ = ["found_term", "home_terms", "reports", "set_point", "shared_term", "stack_onsets"]
+__all__ = [
+    "Term",
+    "by_apartment",
+    "found_term",
+    "home_terms",
+    "reports",
+    "set_point",
+    "shared_term",
+]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Term:
+    """What one source says of the states of a home.
+
+    The log likelihood is ``by_key`` of the keys and onset, shape (look keys, own keys), plus what
+    only the look and only the own state decide, ``aside``.
+    """
+
+    source: str
+    features: tuple[Feature, ...]
+    by_key: Callable[[Keys, Onset], Floats]
+    changes_with_time: bool = True
+    aside: Callable[[Onset], tuple[Floats, Floats]] | None = None
 
 
 def reports(said: Iterable[Evidence]) -> list[Reported]:
@@ -36,62 +66,43 @@ def set_point(said: Iterable[Evidence]) -> float | None:
     return None if not told else min(max(told[-1], 62.0), 76.0)
 
 
-def stack_onsets(times: Timeline, term: Callable[[Onset], Floats]) -> Floats:
-    """One term for every candidate onset, one below the other: (onsets x looks, own states)."""
-    return np.concatenate([term(onset) for onset in times.onsets])
-
-
 def home_terms(
     space: Space, kind: HomeClass, said: Sequence[Evidence], times: Timeline
-) -> dict[str, Floats]:
-    """Log likelihood by source of all that one household said."""
-    terms: dict[str, Floats] = {}
-
-    def add(source: str, term: Callable[[Onset], Floats]) -> None:
-        stacked = stack_onsets(times, term)
-        terms[source] = terms[source] + stacked if source in terms else stacked
-
+) -> list[Term]:
+    """All that one household said."""
+    terms: list[Term] = []
     first = next((e for e in said if isinstance(e.fact, Reported)), None)
     together = merged(reports(said))
     if first is not None and together is not None:
-        add(first.source, lambda o: report_log_likelihood(kind, together, first.at, o, times))
-    for item in _last_room(said):
-        room, at = item.fact, item.at
-        assert isinstance(room, RoomRead)  # noqa: S101 - that is what was looked for
-        add(item.source, lambda o, r=room, t=at: room_log_likelihood(kind, r, o.hours(t)))  # type: ignore[misc]
-    answers = {e.fact.topic: e for e in said if isinstance(e.fact, Answered)}
-    for topic, item in answers.items():
-        means, at = getattr(item.fact, "means", ""), item.at
-        if means not in answer_values(topic):
-            continue
-        if changes_with_time(topic):
-            add(
-                item.source,
-                lambda o, q=topic, m=means, t=at: np.log(  # type: ignore[misc]
-                    answer_chances(space, kind, q, o.hours(t))[m]
-                ),
-            )
-        else:
-            fixed = np.log(answer_chances(space, kind, topic, 0.0)[means])
-            add(item.source, lambda _, f=fixed: f)  # type: ignore[misc]
+        terms.append(_report_term(kind, together, first, times))
+    last = _last_room(said)
+    if last is not None and isinstance(last.fact, RoomRead):
+        terms.append(_room_term(kind, last, last.fact))
+    answers = {e.fact.topic: (e, e.fact) for e in said if isinstance(e.fact, Answered)}
+    for item, answered in answers.values():
+        if answered.means in answer_values(answered.topic):
+            terms.append(_answer_term(space, kind, item, answered))
     return terms
 
 
-def found_term(space: Space, kind: HomeClass, found: Found) -> Floats:
+def found_term(space: Space, kind: HomeClass, source: str, found: Found) -> Term:
     """A check that belongs to one home: its own faults speak first, then the shared ones."""
-    logs, healthy = _member_logs(space, found, homes_touched(space.plant, found.component))
-    of_looks = logs[kind.members]
-    by_look = _best(of_looks, healthy)
-    own = np.array(
-        [
-            np.nan,
-            *(
-                np.log(chance(e, found)) if (e := speaks_for(c.row, found)) else np.nan
-                for c in kind.local
-            ),
-        ]
-    )
-    return np.where(np.isnan(own)[None, :], by_look[:, None], own[None, :])
+
+    def look_up() -> tuple[Floats, Floats]:
+        touched = homes_touched(space.plant, found.component)
+        logs, healthy = _member_logs(space, found, touched)
+        spoken = [speaks_for(c.row, found) for c in kind.local]
+        own = [np.log(chance(e, found)) if e else np.nan for e in spoken]
+        return _best(logs[kind.members], healthy), np.array([np.nan, *own])
+
+    by_look, by_own = kind.once(("found", found), look_up)
+
+    def by_key(keys: Keys, _: Onset) -> Floats:
+        own, look = by_own[keys.own][None, :], by_look[keys.look][:, None]
+        return np.where(np.isnan(own), look, own)
+
+    features = (feature(kind, found, lambda: (by_look, by_own)),)
+    return Term(source, features, by_key, changes_with_time=False)
 
 
 def shared_term(space: Space, found: Found, touched: frozenset[ApartmentId]) -> Floats:
@@ -100,16 +111,55 @@ def shared_term(space: Space, found: Found, touched: frozenset[ApartmentId]) -> 
     return _best(logs[space.members], healthy)
 
 
-def _last_room(said: Sequence[Evidence]) -> Sequence[Evidence]:
+def by_apartment(evidence: Iterable[Evidence]) -> Mapping[ApartmentId, list[Evidence]]:
+    """What each home said, in the order of time."""
+    said: dict[ApartmentId, list[Evidence]] = {}
+    for item in sorted(evidence, key=lambda e: (e.at, e.source, repr(e.fact))):
+        if not isinstance(item.fact, Found):
+            said.setdefault(item.fact.apartment, []).append(item)
+    return said
+
+
+def _report_term(kind: HomeClass, together: Reported, first: Evidence, times: Timeline) -> Term:
+    return Term(
+        first.source,
+        report_features(kind, together),
+        lambda keys, onset: report_by_key(kind, keys, together, first.at, onset, times),
+        aside=lambda onset: report_aside(kind, together, first.at, onset, times),
+    )
+
+
+def _room_term(kind: HomeClass, item: Evidence, read: RoomRead) -> Term:
+    return Term(
+        item.source,
+        room_features(kind),
+        lambda keys, onset: room_by_key(kind, keys, read, onset.hours(item.at)),
+    )
+
+
+def _answer_term(space: Space, kind: HomeClass, item: Evidence, answered: Answered) -> Term:
+    topic, means = answered.topic, answered.means
+    return Term(
+        item.source,
+        answer_features(space, kind, topic),
+        lambda keys, onset: np.log(
+            np.broadcast_to(
+                answer_chances(space, kind, keys, topic, onset.hours(item.at))[means], keys.shape
+            )
+        ),
+        changes_with_time=changes_with_time(topic),
+    )
+
+
+def _last_room(said: Sequence[Evidence]) -> Evidence | None:
     rooms = [e for e in said if isinstance(e.fact, RoomRead) and e.fact.room_f is not None]
-    return rooms[-1:]
+    return rooms[-1] if rooms else None
 
 
 def _best(of_members: Floats, healthy: float) -> Floats:
     """The likelihood of whichever member speaks for the check best, else a healthy plant's."""
-    speaks = ~np.isnan(of_members).all(axis=1)
-    best = np.where(np.isnan(of_members), -np.inf, of_members).max(axis=1)
-    return np.where(speaks, best, healthy)
+    best = np.fmax(of_members[:, 0], of_members[:, 1])
+    return np.where(np.isnan(best), healthy, best)
 
 
 def _member_logs(
@@ -122,12 +172,3 @@ def _member_logs(
         if expected and candidate.homes & touched:
             logs[n] = np.log(chance(expected, found))
     return logs, float(np.log(chance((), found)))
-
-
-def by_apartment(evidence: Iterable[Evidence]) -> Mapping[ApartmentId, list[Evidence]]:
-    """What each home said, in the order of time."""
-    said: dict[ApartmentId, list[Evidence]] = {}
-    for item in sorted(evidence, key=lambda e: (e.at, e.source, repr(e.fact))):
-        if not isinstance(item.fact, Found):
-            said.setdefault(item.fact.apartment, []).append(item)
-    return said

@@ -16,8 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rules.diagnosis.belief import SILENCE, Belief
-from rules.diagnosis.exact import Floats, log_sum_exp
+from rules.diagnosis.belief import Belief, HomeBelief
+from rules.diagnosis.exact import Floats, gathered
 from rules.model import (
     Answered,
     ApartmentId,
@@ -70,8 +70,7 @@ def why(
         fact = item.fact
         if isinstance(fact, Found) or fact.apartment in belief.homes:
             said.setdefault(item.source, []).append(fact)
-    silent = sorted(a for a, h in belief.homes.items() if h.silent_since is not None)
-    unheard = belief.without(SILENCE) if silent else belief
+    silent = sorted(a for a, h in belief.homes.items() if h.silent)
     lines: list[Why] = []
     for fault, component in suspects:
         suspect = _find(belief, apartments, (fault, component))
@@ -83,7 +82,8 @@ def why(
             for source, weight in weights.items()
         ]
         if silent:
-            moved = _log_odds(belief, suspect) - _log_odds(unheard, suspect)
+            moved = _log_odds(belief, suspect, belief.states)
+            moved -= _log_odds(belief, suspect, belief.unheard)
             lines.append(Why(_silence_words(silent), None, fault, component, moved))
     lines = [line for line in lines if abs(line.weight) >= _WORTH_SAYING]
     lines.sort(key=lambda line: (-abs(line.weight), line.says, line.fault))
@@ -136,26 +136,48 @@ def _weight(belief: Belief, suspect: _Suspect, source: str) -> float:
     prior = belief.prior
     there = None if suspect.shared is None else _present(belief, suspect.shared)
     if source in belief.shared_terms and there is not None:
-        term = np.tile(belief.shared_terms[source], len(belief.times.onsets))
+        term = belief.shared_terms[source]
         log_ratio += _ratio(np.exp(term - term.max()), prior * there, prior * ~there)
     for apartment, home in belief.homes.items():
-        if source not in home.terms or (there is None and suspect.apartment != apartment):
+        if source not in home.said or (there is None and suspect.apartment != apartment):
             continue
-        likely = np.exp(home.terms[source] - home.terms[source].max())
-        own_prior = np.exp(home.log_prior - log_sum_exp(home.log_prior[None, :])[0])
-        rows = len(likely)
         if there is not None:
-            of_row = likely @ own_prior
-            if_there = np.bincount(home.look, prior * there, rows).astype(np.float64)
-            if_not = np.bincount(home.look, prior * ~there, rows).astype(np.float64)
-            log_ratio += _ratio(of_row, if_there, if_not)
+            looks = len(home.kind.looks)
+            if_there = gathered(home.kind.look_of_state, prior * there, looks)
+            if_not = gathered(home.kind.look_of_state, prior * ~there, looks)
+            log_ratio += _ratio(_by_look(belief, home, source), if_there, if_not)
         else:
-            given_own = np.bincount(home.look, prior, minlength=rows) @ likely
+            own_prior = np.exp(home.log_prior)
             own = np.arange(len(own_prior)) == suspect.own
             log_ratio += _ratio(
-                given_own, np.where(own, own_prior, 0.0), np.where(own, 0.0, own_prior)
+                _by_own(belief, home, source),
+                np.where(own, own_prior, 0.0),
+                np.where(own, 0.0, own_prior),
             )
     return log_ratio
+
+
+def _by_look(belief: Belief, home: HomeBelief, source: str) -> Floats:
+    """P(source | look) beforehand, up to a factor: over own states and onsets."""
+    said, keys = home.said[source], home.keys
+    onsets = np.array([o.chance for o in belief.times.onsets])
+    weight = np.exp(home.log_prior + said.by_own)
+    by_key = np.stack([gathered(keys.of_own, w, keys.shape[1]) for w in weight])
+    likely = np.einsum("nij,nj->ni", np.exp(said.by_key - said.by_key.max()), by_key)
+    by_look = likely[:, keys.of_look] * np.exp(said.by_look - said.by_look.max())
+    return np.asarray(onsets @ by_look)
+
+
+def _by_own(belief: Belief, home: HomeBelief, source: str) -> Floats:
+    """P(source | own state) beforehand, up to a factor: over looks and onsets."""
+    said, keys = home.said[source], home.keys
+    onsets = np.array([o.chance for o in belief.times.onsets])
+    prior = gathered(home.kind.look_of_state, belief.prior, len(home.kind.looks))
+    weight = prior * np.exp(said.by_look - said.by_look.max()) * onsets[:, None]
+    by_key = np.stack([gathered(keys.of_look, w, keys.shape[0]) for w in weight])
+    likely = np.einsum("nij,ni->nj", np.exp(said.by_key - said.by_key.max()), by_key)
+    by_own = likely[:, keys.of_own] * np.exp(said.by_own - said.by_own.max())
+    return np.asarray(by_own.sum(axis=0))
 
 
 def _ratio(likely: Floats, there: Floats, absent: Floats) -> float:
@@ -166,16 +188,22 @@ def _ratio(likely: Floats, there: Floats, absent: Floats) -> float:
 
 
 def _present(belief: Belief, shared: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    present = (belief.space.members == shared).any(axis=1)
-    return np.tile(present, len(belief.times.onsets))
+    first, second = belief.space.members.T
+    present: np.ndarray[tuple[int], np.dtype[np.bool_]] = (first == shared) | (second == shared)
+    return present
 
 
-def _log_odds(belief: Belief, suspect: _Suspect) -> float:
-    """Log odds that the suspect is there."""
+def _log_odds(belief: Belief, suspect: _Suspect, states: Floats) -> float:
+    """Log odds that the suspect is there, given the chances of shared states."""
     if suspect.shared is not None:
-        chance = float(belief.states[_present(belief, suspect.shared)].sum())
+        by_state = states.reshape(len(belief.times.onsets), -1).sum(axis=0)
+        chance = float(by_state[_present(belief, suspect.shared)].sum())
     else:
         assert suspect.apartment is not None  # noqa: S101 - a suspect is shared or of one home
-        chance = float(belief.by_look(suspect.apartment)[:, suspect.own].sum())
+        home = belief.homes[suspect.apartment]
+        rows = gathered(home.look, states, len(belief.times.onsets) * len(home.kind.looks))
+        by_onset = rows.reshape(len(belief.times.onsets), -1)
+        keys = [gathered(home.keys.of_look, row, home.keys.shape[0]) for row in by_onset]
+        chance = float((np.stack(keys) * home.own_given_key[:, :, suspect.own]).sum())
     chance = min(max(chance, 1e-12), 1 - 1e-12)
     return float(np.log(chance / (1 - chance)))

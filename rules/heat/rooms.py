@@ -17,13 +17,14 @@ masonry building (a two-node calculation of our own kind, order of magnitude): d
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from rules.heat.columns import Rows
 from rules.heat.control import DESIGN_WATER_ABOVE_ROOM_F, EMITTER_EXPONENT, Delivered
 
-__all__ = ["Climate", "RoomCourse", "healthy_duty", "settle"]
+__all__ = ["Climate", "RoomCourse", "approached", "healthy_duty", "settle"]
 
 FREE_HEAT_F = 6.2
 ROOM_F = 70.0
@@ -60,12 +61,22 @@ class RoomCourse:
     tau_hours: Rows
     duty: Rows  # share of time a home at what it holds calls
 
+    def parts(self) -> tuple[Rows, ...]:
+        """Every array of the course."""
+        heat = self.heat
+        return (self.final_f, self.tau_hours, self.held_f, self.duty, heat.calling, heat.idle)
+
+    def only(self, index: Any) -> RoomCourse:
+        """The course of some of the states, by any index that numpy takes."""
+        shape = self.final_f.shape
+        final_f, tau_hours, held_f, duty, calling, idle = (
+            np.broadcast_to(part, shape)[index] for part in self.parts()
+        )
+        return RoomCourse(Delivered(calling, idle), self.set_f, held_f, final_f, tau_hours, duty)
+
     def room_f(self, hours: float) -> Rows:
         """Room temperature that many hours after the onset."""
-        gap = self.final_f - self.set_f
-        fast = FAST_SHARE * (1 - np.exp(-hours / FAST_HOURS))
-        slow = (1 - FAST_SHARE) * (1 - np.exp(-hours / self.tau_hours))
-        room: Rows = self.set_f + gap * (fast + slow)
+        room: Rows = self.set_f + (self.final_f - self.set_f) * approached(hours, self.tau_hours)
         return room
 
     def emitter(self, hours: float) -> Rows:
@@ -78,6 +89,13 @@ class RoomCourse:
             room > self.held_f + 0.5, 0.0, np.where(room < self.held_f - 0.5, 1.0, self.duty)
         )
         return np.clip(calls * self.heat.calling + (1 - calls) * self.heat.idle, 0.0, 1.0)
+
+
+def approached(hours: float, tau_hours: Rows) -> Rows:
+    """Share of the way to its final temperature that a room has gone, air first, then mass."""
+    fast = FAST_SHARE * (1 - np.exp(-hours / FAST_HOURS))
+    share: Rows = fast + (1 - FAST_SHARE) * (1 - np.exp(-hours / tau_hours))
+    return share
 
 
 def healthy_duty(climate: Climate, set_f: float = ROOM_F) -> float:

@@ -39,7 +39,7 @@ from rules.plant.power import (
 )
 from rules.plant.problem import Problem
 from rules.plant.renewal import renewed
-from rules.plant.vocabulary import ComponentKind, Graph
+from rules.plant.vocabulary import ComponentKind, Graph, stroke_seconds
 
 __all__ = [
     "Apartment",
@@ -64,6 +64,7 @@ __all__ = [
     "read_household_rows",
     "read_households_csv",
     "renewed",
+    "stroke_seconds",
     "transformer_load",
     "valves_per_transformer",
 ]

@@ -23,6 +23,7 @@ __all__ = [
     "default_valve_va",
     "heat_rule_ids",
     "relay_va",
+    "stroke_seconds",
     "time_constants_hours",
     "transformer_margin",
 ]
@@ -75,6 +76,11 @@ def default_design_outdoor_f() -> float:
 def default_valve_va(kind: str) -> float:
     """What a valve of this kind draws when its file does not say."""
     return float(table("plant")["valve_va"][kind])
+
+
+def stroke_seconds(kind: str) -> int:
+    """The longest a healthy valve of this kind takes to open or to shut."""
+    return int(table("plant")["stroke_seconds"][kind])
 
 
 def relay_va() -> float:

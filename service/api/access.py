@@ -9,10 +9,11 @@ from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 
 from service.auth.policies import Act, may
 from service.auth.tokens import role_of
+from service.auth.who import Who, by_token
 from service.errors import ForbiddenError, UnauthorizedError
 from service.usecases.services import Services
 
-__all__ = ["allowed", "services_of"]
+__all__ = ["allowed", "services_of", "who_calls"]
 
 _bearer = HTTPBearer(auto_error=False, description="from `endswitch token --role ROLE`")
 
@@ -42,5 +43,18 @@ def allowed(act: Act) -> Callable[..., None]:
             role = role_of(session, given.credentials, services.now())
         if not may(role, act):
             raise ForbiddenError(f"a {role.value} token may not do this")
+        request.state.caller = by_token(role)
 
     return check
+
+
+def who_calls(request: Request) -> Who:
+    """Who is behind a request that ``allowed`` has let through.
+
+    Raises:
+        UnauthorizedError: the route is not guarded, so nobody has been looked at.
+    """
+    who = getattr(request.state, "caller", None)
+    if not isinstance(who, Who):
+        raise UnauthorizedError("send a bearer token")
+    return who

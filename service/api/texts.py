@@ -11,7 +11,7 @@ import structlog
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import JSONResponse
 from fastapi.routing import APIRoute
-from sqlalchemy.exc import SQLAlchemyError
+from starlette.concurrency import run_in_threadpool
 
 from service.api.access import allowed, services_of
 from service.api.bodies import ReadingBody, TextBody, checked, described, json_body
@@ -19,7 +19,7 @@ from service.auth.policies import Act
 from service.errors import InvalidError, PointedError, TryLaterError, problem
 from service.telemetry.logs import where
 from service.telemetry.metrics import Metrics
-from service.usecases.danger_unstored import replies_unstored
+from service.usecases.danger_unstored import BROKEN, warn_unstored
 from service.usecases.process_inbox import process_message, process_pending
 from service.usecases.read_text import read_text
 from service.usecases.receive_text import Inbound, store_text
@@ -29,6 +29,7 @@ from service.usecases.services import Services
 __all__ = ["texts_router"]
 
 RETRY_SECONDS = 5
+LONGEST_ID = 998
 log = structlog.get_logger("endswitch.api")
 
 
@@ -69,9 +70,10 @@ def texts_router() -> APIRouter:
 
 
 class _DangerAnyway(APIRoute):
-    """Where a text cannot be stored, the refusal still carries what to tell people in danger.
+    """Where a text cannot be stored, people in danger are told to leave all the same.
 
-    The gateway sends those replies by itself, and delivers the text again later.
+    The leave-now text goes out by the adapter, once; the refusal carries it as an answer would. The
+    gateway delivers the text again later.
     """
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
@@ -81,9 +83,10 @@ class _DangerAnyway(APIRoute):
         async def handle_or_warn(request: Request) -> Response:
             try:
                 return await handle(request)
-            except (SQLAlchemyError, OSError, TryLaterError) as error:
+            except BROKEN as error:
                 log.warning("text_not_stored", error=where(error))
-                return _refusal(services_of(request), await request.body())
+                raw = await request.body()
+                return await run_in_threadpool(_refusal, services_of(request), raw)
 
         return handle_or_warn
 
@@ -99,9 +102,18 @@ def _replies(services: Services, raw: bytes) -> list[dict[str, Any]]:
     try:
         found = json.loads(raw)
         sender, text = str(found["from"])[:64], str(found["text"])
-    except (ValueError, RecursionError, LookupError, TypeError):
+        sender_id = str(found.get("id") or f"{sender}/{text}")[:LONGEST_ID]
+    except (ValueError, RecursionError, LookupError, TypeError, AttributeError):
         return []
-    return replies_unstored(services.now(), services.sms, sender, text)
+    return warn_unstored(
+        services,
+        services.now(),
+        via="http",
+        sender_id=sender_id,
+        sender=sender,
+        text=text,
+        raw=raw,
+    )
 
 
 async def _raw(request: Request) -> bytes:

@@ -27,21 +27,24 @@ class Act(StrEnum):
     SEND_NEWS = "send_news"
 
 
+_DESK = frozenset(
+    {
+        Act.READ_TEXTS,
+        Act.SEE_INBOX,
+        Act.SEE_COMPLAINTS,
+        Act.SEE_TICKETS,
+        Act.HANDLE_ALERTS,
+        Act.CONFIRM_SENDERS,
+        Act.SEND_NEWS,
+    }
+)
+
 _ALLOWED = {
     Role.GATEWAY: frozenset({Act.DELIVER_TEXTS}),
-    Role.DESK: frozenset(
-        {
-            Act.READ_TEXTS,
-            Act.SEE_INBOX,
-            Act.SEE_COMPLAINTS,
-            Act.SEE_TICKETS,
-            Act.HANDLE_ALERTS,
-            Act.CONFIRM_SENDERS,
-            Act.SEND_NEWS,
-        }
-    ),
+    Role.DESK: _DESK,
     Role.TRUCK: frozenset({Act.SEE_TICKETS, Act.RECORD_FINDINGS, Act.CLOSE_TICKETS}),
     Role.OWNER: frozenset({Act.KEEP_BUILDINGS, Act.KEEP_WEATHER, Act.MOVE_CLOCK}),
+    Role.ADMIN: _DESK,
 }
 
 

@@ -1,4 +1,4 @@
-"""The four kinds of people and programs that may come in."""
+"""The kinds of people and programs that may come in."""
 
 from __future__ import annotations
 
@@ -14,3 +14,4 @@ class Role(StrEnum):
     DESK = "desk"  # takes calls, watches the queue
     TRUCK = "truck"  # the technician
     OWNER = "owner"  # keeps buildings, households and weather
+    ADMIN = "admin"  # keeps accounts, reads the audit log, and may do what the desk does

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
+from service.pages.admin.reveal import router as reveal
+from service.pages.admin.routes import router as admin
 from service.pages.desk.routes import router as desk
+from service.pages.entry.account import router as account
+from service.pages.entry.password import router as password
 from service.pages.entry.routes import router as entry
 from service.pages.home.cards import router as cards
 from service.pages.home.danger import router as danger
@@ -21,6 +25,20 @@ __all__ = ["SecurityHeaders", "make_pages"]
 def make_pages() -> APIRouter:
     """Every page and static file; the application adds ``SecurityHeaders`` around all of it."""
     pages = APIRouter()
-    for part in (statics, entry, desk, truck, owner, danger, home, cards, photos):
+    for part in (
+        statics,
+        entry,
+        password,
+        account,
+        admin,
+        reveal,
+        desk,
+        truck,
+        owner,
+        danger,
+        home,
+        cards,
+        photos,
+    ):
         pages.include_router(part)
     return pages

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
+from contextlib import suppress
 from typing import Any
 
 from fastapi import Request, Response
@@ -10,12 +11,23 @@ from fastapi.responses import HTMLResponse
 from fastapi.routing import APIRoute
 
 from service.auth.roles import Role
-from service.auth.sessions import COOKIE, session_role
-from service.errors import EndswitchError, ForbiddenError, UnauthorizedError
+from service.auth.sessions import CookieTerms, note_seen, seen_is_due, session_who
+from service.auth.who import Who
+from service.errors import EndswitchError, ForbiddenError, TryLaterError, UnauthorizedError
 from service.pages.rendering import Door, render_problem
 from service.usecases.services import Services
 
-__all__ = ["DOOR_OF", "PageRoute", "require", "role_here", "services_of"]
+__all__ = [
+    "DOOR_OF",
+    "PageRoute",
+    "cookie_here",
+    "cookie_terms",
+    "require",
+    "role_here",
+    "services_of",
+    "who_here",
+    "who_if_any",
+]
 
 _TITLES = {
     401: "Sign in first",
@@ -23,11 +35,17 @@ _TITLES = {
     404: "There is nothing under that name",
     409: "That no longer fits",
     422: "Something is missing or wrong",
+    429: "Enough for now",
     503: "Not now: try again in a minute",
 }
 _AT_THE_GATE = frozenset({401, 403})
 
-DOOR_OF: dict[Role, Door] = {Role.DESK: "desk", Role.TRUCK: "truck", Role.OWNER: "owner"}
+DOOR_OF: dict[Role, Door] = {
+    Role.DESK: "desk",
+    Role.TRUCK: "truck",
+    Role.OWNER: "owner",
+    Role.ADMIN: "admin",
+}
 
 
 def services_of(request: Request) -> Services:
@@ -36,31 +54,74 @@ def services_of(request: Request) -> Services:
     return services
 
 
-def role_here(request: Request) -> Role | None:
-    """The role signed in on this device, if any."""
+def cookie_terms(request: Request) -> CookieTerms:
+    """The cookie travels over https alone, unless people reach us over plain http."""
+    return CookieTerms(secure=services_of(request).settings.base_url.startswith("https://"))
+
+
+def cookie_here(request: Request) -> str | None:
+    """The value of the session's cookie on this device."""
+    return request.cookies.get(cookie_terms(request).name)
+
+
+def _look(request: Request) -> Who | None:
+    """Who is signed in on this device; what a person does keeps the session from ending idle."""
     services = services_of(request)
-    cookie = request.cookies.get(COOKIE)
+    cookie = cookie_here(request)
     if not cookie:
         return None
     with services.db.reading() as session:
-        return session_role(session, cookie, services.now())
+        who = session_who(session, cookie, services.now())
+        due = who is not None and seen_is_due(session, cookie, services.now())
+    if due and _by_a_person(request):
+        with suppress(TryLaterError), services.db.transaction() as session:
+            note_seen(session, cookie, services.now())
+    return who
 
 
-def require(role: Role) -> Callable[[Request], None]:
-    """A dependency that lets one role in.
+def _by_a_person(request: Request) -> bool:
+    """Not a page that refreshes itself: those ask in the background."""
+    mode = request.headers.get("sec-fetch-mode", "navigate")
+    return request.method != "GET" or mode == "navigate"
+
+
+def who_if_any(request: Request) -> Who | None:
+    """Who is signed in on this device, if anybody; looked up once a request."""
+    if not hasattr(request.state, "who"):
+        request.state.who = _look(request)
+    who: Who | None = request.state.who
+    return who
+
+
+def who_here(request: Request) -> Who:
+    """Who is signed in on this device.
+
+    Raises:
+        UnauthorizedError: nobody is.
+    """
+    who = who_if_any(request)
+    if who is None:
+        raise UnauthorizedError("You are not signed in on this device, or your session has ended.")
+    return who
+
+
+def role_here(request: Request) -> Role | None:
+    """The role signed in on this device, if any."""
+    who = who_if_any(request)
+    return who.role if who is not None else None
+
+
+def require(*roles: Role) -> Callable[[Request], None]:
+    """A dependency that lets these roles in; the admin wherever the desk is.
 
     Raises:
         UnauthorizedError: nobody is signed in.
         ForbiddenError: somebody else is.
     """
+    let_in = {*roles, *({Role.ADMIN} if Role.DESK in roles else ())}
 
     def check(request: Request) -> None:
-        here = role_here(request)
-        if here is None:
-            raise UnauthorizedError(
-                "You are not signed in on this device, or your session has ended."
-            )
-        if here is not role:
+        if who_here(request).role not in let_in:
             raise ForbiddenError("You are signed in, but this page is for somebody else.")
 
     return check
@@ -79,7 +140,8 @@ class PageRoute(APIRoute):
             except EndswitchError as error:
                 title = _TITLES.get(error.status, "That did not work")
                 door = _door_in(request) if error.status not in _AT_THE_GATE else None
-                page = render_problem(error.status, title, _sentence(error.message), door)
+                to = request.url.path if request.method == "GET" else ""
+                page = render_problem(error.status, title, _sentence(error.message), door, to)
                 return HTMLResponse(page, status_code=error.status)
 
         return handle_or_explain

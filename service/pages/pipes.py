@@ -85,7 +85,7 @@ def fed_by_suspect(
 def plain_lines(section: Section, plant: Plant) -> list[str]:
     """Every loop, thin; wiring is drawn only for a suspected transformer."""
     return [
-        f'<g class="pipe" stroke-width="1.5">{_line(section, plant, run, run.apartments)}</g>'
+        f'<g class="pipe" stroke-width="2">{_line(section, plant, run, run.apartments)}</g>'
         for run in section.runs
         if not run.power
     ]

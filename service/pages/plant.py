@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from service.pages.section import LANE, Section
-from service.pages.symbols import box, label, tag
+from service.pages.symbols import box, label, linked, tag
 from service.usecases.views import BuildingDrawing
 
 __all__ = ["PLANT_HEIGHT", "Plant", "draw_plant", "place_plant"]
 
-PLANT_HEIGHT = 258
-_LEFT, _PUMP, _WITH_RELAY, _TRANSFORMER, _SOURCE = 62, 92, 160, 100, 132
+PLANT_HEIGHT = 262
+_LEFT, _PUMP, _WITH_RELAY, _TRANSFORMER, _SOURCE = 66, 104, 176, 110, 144
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ def place_plant(drawing: BuildingDrawing, section: Section) -> Plant:
     for loop, _circulator, relay, _source in drawing.loops:
         pumps[loop] = x + 36
         if relay:
-            relays[loop] = x + 104
+            relays[loop] = x + 114
         x += _WITH_RELAY if relay else _PUMP
     transformers: dict[str, float] = {}
     for transformer in drawing.transformers:
@@ -73,7 +74,7 @@ def _pump(x: float, y: float, *, suspected: bool) -> str:
     )
 
 
-def _loops(drawing: BuildingDrawing, plant: Plant) -> list[str]:
+def _loops(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -> list[str]:
     parts = []
     y, suspect = plant.pump_y, drawing.suspected
     for loop, circulator, relay, _ in drawing.loops:
@@ -83,38 +84,42 @@ def _loops(drawing: BuildingDrawing, plant: Plant) -> list[str]:
             parts.append(
                 f'<path class="wire" stroke-dasharray="4 3" stroke="black" d="M{x + 18} {y}H{at}"/>'
             )
-            parts.append(box(at, y, 15, 15, suspected=relay == suspect))
-            parts.append(
-                f'<path class="gearline" fill="none" stroke="black"'
+            drawn = (
+                box(at, y, 15, 15, suspected=relay == suspect)
+                + f'<path class="gearline" fill="none" stroke="black"'
                 f' d="M{at - 9} {y + 4}H{at - 4}L{at + 6} {y - 5}M{at + 5} {y + 4}H{at + 9}"/>'
+                + label(at, y + 64, _short(relay), most=9)
+                + (tag(at, y + 38) if relay == suspect else "")
             )
-            parts.append(label(at, y + 64, _short(relay), most=9))
-            parts += [tag(at, y + 38)] if relay == suspect else []
-        parts.append(_pump(x, y, suspected=suspect in {circulator, loop}))
-        parts.append(label(x, y + 64, _short(circulator), most=10))
-        parts.append(label(x, y + 81, loop, strong=True, most=10))
+            parts.append(linked(drawn, leads.get(relay), f"{relay}, a relay"))
+        drawn = _pump(x, y, suspected=suspect in {circulator, loop})
+        drawn += label(x, y + 64, _short(circulator), most=10)
+        parts.append(linked(drawn, leads.get(circulator), f"{circulator}, a circulator"))
+        name = label(x, y + 81, loop, strong=True, most=10)
+        parts.append(linked(name, leads.get(loop), f"{loop}, a loop"))
     return parts
 
 
-def _transformers(drawing: BuildingDrawing, plant: Plant) -> list[str]:
+def _transformers(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -> list[str]:
     """Two coils side by side, with how many apartments hang on them."""
     parts = []
     y = plant.pump_y
     for name in drawing.transformers:
         x = plant.transformers[name]
         fed = sum(mark.transformer == name for mark in drawing.apartments)
-        parts.append(box(x, y, 25, 18, suspected=name == drawing.suspected))
-        parts.append(
-            f'<g class="gearline" fill="none" stroke="black"><circle cx="{x - 6}" cy="{y}" r="9"/>'
+        drawn = (
+            box(x, y, 25, 18, suspected=name == drawing.suspected)
+            + f'<g class="gearline" fill="none" stroke="black"><circle cx="{x - 6}" cy="{y}" r="9"/>'
             f'<circle cx="{x + 6}" cy="{y}" r="9"/></g>'
+            + (tag(x, y + 38) if name == drawing.suspected else "")
+            + label(x, y + 64, name, strong=True)
+            + label(x, y + 81, f"24 V to {fed}", most=14)
         )
-        parts += [tag(x, y + 38)] if name == drawing.suspected else []
-        parts.append(label(x, y + 64, name, strong=True))
-        parts.append(label(x, y + 81, f"24 V to {fed}", most=14))
+        parts.append(linked(drawn, leads.get(name), f"{name}, a transformer"))
     return parts
 
 
-def _sources(drawing: BuildingDrawing, plant: Plant) -> list[str]:
+def _sources(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -> list[str]:
     """Boilers under the loops they heat, with the supply line that joins them."""
     parts = []
     top = plant.source_y
@@ -124,28 +129,34 @@ def _sources(drawing: BuildingDrawing, plant: Plant) -> list[str]:
         main = top - 26 - LANE * i
         # Each branch climbs beside the words under its pump, so that none is struck through.
         path = f"M{x} {top}V{main}"
-        path += "".join(f"M{x} {main}H{px - 32}V{plant.pump_y}H{px - 18}" for px in pumps)
+        path += "".join(f"M{x} {main}H{px - 36}V{plant.pump_y}H{px - 18}" for px in pumps)
         parts.append(
-            f'<path class="pipe" fill="none" stroke="black" stroke-width="1.5" d="{path}"/>'
+            f'<path class="pipe" fill="none" stroke="black" stroke-width="2" d="{path}"/>'
         )
-        parts.append(box(x, top + 24, 54, 24, suspected=source == drawing.suspected))
-        parts.append(
-            f'<path class="ink" d="M{x - 40} {top + 36}q-9 -9 0 -17q2 -3 1 -7q10 6 10 16'
+        drawn = (
+            box(x, top + 24, 56, 26, suspected=source == drawing.suspected)
+            + f'<path class="ink" d="M{x - 40} {top + 36}q-9 -9 0 -17q2 -3 1 -7q10 6 10 16'
             f'q0 5 -4 8q1 -5 -3 -8q-5 4 -4 8Z"/>'
+            + label(x + 10, top + 29, source, strong=True, most=10)
+            + (tag(x + 37, top - 10) if source == drawing.suspected else "")
         )
-        parts.append(label(x + 10, top + 29, source, strong=True, most=10))
-        parts += [tag(x + 37, top - 10)] if source == drawing.suspected else []
+        parts.append(linked(drawn, leads.get(source), f"{source}, a heat source"))
     return parts
 
 
-def draw_plant(drawing: BuildingDrawing, plant: Plant, section: Section) -> list[str]:
+def draw_plant(
+    drawing: BuildingDrawing, plant: Plant, section: Section, leads: Mapping[str, str]
+) -> list[str]:
     """The boiler room with everything in it: a cellar cut open below the ground line."""
     right = max(plant.right, section.right)
     top, floor = section.ground, section.plant_top + PLANT_HEIGHT - 32
     return [
-        f'<path class="wall" fill="none" stroke="black" d="M48 {top}V{floor}H{right}V{top}"/>',
-        f'<text class="word end" x="{right - 10}" y="{floor - 10}">boiler room</text>',
-        *_sources(drawing, plant),
-        *_loops(drawing, plant),
-        *_transformers(drawing, plant),
+        (
+            f'<path class="wall" fill="none" stroke="black" stroke-width="3"'
+            f' d="M48 {top}V{floor}H{right}V{top}"/>'
+        ),
+        f'<text class="word end" x="{right - 12}" y="{floor - 12}">boiler room</text>',
+        *_sources(drawing, plant, leads),
+        *_loops(drawing, plant, leads),
+        *_transformers(drawing, plant, leads),
     ]

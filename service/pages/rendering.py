@@ -13,7 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from service.pages import words
-from service.pages.drawing import STATE_WORDS, building_svg
+from service.pages.drawing import STATE_LEGEND, STATE_WORDS, building_svg
 from service.pages.evidence import sorted_evidence
 from service.pages.statics import asset_url
 from service.usecases.views import QueueView, TicketView
@@ -28,7 +28,7 @@ __all__ = [
     "render_ticket",
 ]
 
-Door = Literal["desk", "truck", "owner"]
+Door = Literal["desk", "truck", "owner", "admin"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ def _environment() -> Environment:
         weight=words.weight_words,
         when=words.when_words,
     )
-    env.globals.update(asset=asset_url, state_words=STATE_WORDS)
+    env.globals.update(asset=asset_url, state_legend=STATE_LEGEND, state_words=STATE_WORDS)
     return env
 
 
@@ -112,7 +112,7 @@ def render_ticket(view: TicketView, door: Door = "desk", problem: FormProblem | 
     """A ticket as the desk or the truck sees it."""
     marks = view.drawing.apartments
     explains = view.suspects[0].explains if view.suspects else ()
-    explains += tuple(mark.apartment for mark in marks if mark.state == "explained")
+    explains += tuple(mark.apartment for mark in marks if mark.state == "predicted")
     return render(
         f"{door}/templates/ticket.html",
         view=view,
@@ -157,8 +157,15 @@ def render_owner(view: QueueView) -> str:
     return render("owner/templates/buildings.html", view=view, groups=groups, door="owner")
 
 
-def render_problem(status: int, title: str, message: str, door: Door | None = None) -> str:
-    """A page for a request that could not be answered."""
+def render_problem(
+    status: int, title: str, message: str, door: Door | None = None, to: str = ""
+) -> str:
+    """A page for a request that could not be answered; ``to`` is where signing in may lead."""
     return render(
-        "frame/templates/problem.html", status=status, title=title, message=message, door=door
+        "frame/templates/problem.html",
+        status=status,
+        title=title,
+        message=message,
+        door=door,
+        to=to,
     )

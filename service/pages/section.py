@@ -14,8 +14,8 @@ from service.usecases.views import ApartmentMark, BuildingDrawing
 
 __all__ = ["CELL_HEIGHT", "CELL_WIDTH", "LANE", "Run", "Section", "lay_out"]
 
-CELL_WIDTH, CELL_HEIGHT, LANE = 108, 56, 8
-_GAP, _MARGIN, _FLOOR_LABEL, _ROOF = 14, 14, 46, 44
+CELL_WIDTH, CELL_HEIGHT, LANE = 132, 72, 9
+_GAP, _MARGIN, _FLOOR_LABEL, _ROOF = 16, 14, 46, 48
 
 Column = tuple[str, int]
 
@@ -132,7 +132,7 @@ def lay_out(drawing: BuildingDrawing) -> Section:
         # The loop whose pump stands furthest right takes the lowest header, so that its line
         # to the wall never crosses the riser of a loop that stands left of it.
         header_y={r.name: tops[-1] + 22 + LANE * i for i, r in enumerate(runs)},
-        right=lefts[-1] + 16 + LANE * len(wall) + 6,
+        right=lefts[-1] + 16 + LANE * len(wall) + 8,
         ground=tops[-1],
         plant_top=tops[-1] + 22 + LANE * len(runs) + 20,
     )

@@ -43,9 +43,12 @@ class SecurityHeaders:
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     headers[name] = value
-                # An entry address holds a secret until it is used; it must not travel.
-                if scope["path"].startswith("/enter"):
-                    headers["Referrer-Policy"] = "no-referrer"
+                # Such an address holds a secret until it is used, which must not travel. Not
+                # "no-referrer": browsers then say "Origin: null" when the form is sent (Fetch,
+                # "append a request Origin header"), and those that know no Sec-Fetch-Site would
+                # be taken for a forged request.
+                if scope["path"].startswith(("/enter", "/choose-password")):
+                    headers["Referrer-Policy"] = "strict-origin"
                 # So does a tenant's page, whose forms must still say where they come from.
                 if scope["path"].startswith("/home"):
                     headers["Referrer-Policy"] = "same-origin"

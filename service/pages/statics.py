@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -18,6 +19,10 @@ _TYPES = {
 }
 
 
+# Style sheets share their tokens; taken in here, so that a page on a slow phone loads one file.
+_IMPORT = re.compile(rb'@import "([a-z]+\.css)";')
+
+
 @dataclass(frozen=True, slots=True)
 class Asset:
     """One static file as it is sent."""
@@ -31,10 +36,13 @@ class Asset:
 def assets() -> dict[str, Asset]:
     """Every static file by name. The set is fixed, so no request can reach another file."""
     found: dict[str, Asset] = {}
-    for entry in files("service.pages").joinpath("frame", "static").iterdir():
+    folder = files("service.pages").joinpath("frame", "static")
+    for entry in folder.iterdir():
         media_type = _TYPES.get(entry.name.rpartition(".")[2])
         if media_type:
-            body = entry.read_bytes()
+            body = _IMPORT.sub(
+                lambda found: folder.joinpath(found[1].decode()).read_bytes(), entry.read_bytes()
+            )
             found[entry.name] = Asset(body, media_type, hashlib.sha256(body).hexdigest()[:16])
     return found
 

@@ -6,7 +6,7 @@ from html import escape
 
 from service.pages.words import clean
 
-__all__ = ["box", "label", "rings", "say", "tag"]
+__all__ = ["box", "label", "linked", "rings", "say", "tag"]
 
 
 def say(text: str, most: int = 60) -> str:
@@ -19,6 +19,13 @@ def label(x: float, y: float, text: str, *, strong: bool = False, most: int = 12
     """A short word centred under a thing."""
     kind = "word mid strong" if strong else "word mid"
     return f'<text class="{kind}" text-anchor="middle" x="{x}" y="{y}">{say(text, most)}</text>'
+
+
+def linked(drawn: str, address: str | None, name: str) -> str:
+    """A thing that leads somewhere, if it does."""
+    if address is None:
+        return drawn
+    return f'<a href="{escape(address)}" aria-label="{say(name, 120)}">{drawn}</a>'
 
 
 def tag(x: float, y: float) -> str:

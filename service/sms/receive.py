@@ -4,6 +4,8 @@ Only the headers are looked at here, with limits. The words are taken out later,
 inbox, so that no content can keep a text from being stored. Mail that is not from a number at the
 gateway, or that a program wrote, is kept but set aside: it is never answered. A number's own mail
 that looks automatic also raises an alert, because a gateway may mark a tenant's words that way.
+
+When nothing can be stored the sender gets a 451 and tries again; a danger is told to leave before that.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ from service.sms.mime import Head, mail_text, read_head
 from service.sms.segments import fold, segments
 from service.store.tables import Alert, InboxMessage
 from service.telemetry.metrics import Metrics
+from service.usecases.danger_unstored import BROKEN, warn_unstored
 from service.usecases.receive_text import Inbound, store_text
 from service.usecases.services import Services, SmsRules
 
@@ -39,8 +42,12 @@ def mail_store(services: Services, metrics: Metrics | None = None) -> Store:
 
     def store(sender: str, recipients: tuple[str, ...], raw: bytes) -> None:
         result = "failed"
+        head = read_head(raw)
         try:
-            result = _store(services, sender, recipients, raw)
+            result = _store(services, sender, recipients, raw, head)
+        except BROKEN:
+            _warn(services, sender, raw, head)
+            raise
         finally:
             if metrics is not None:
                 metrics.inbound_total.labels("smtp", result).inc()
@@ -48,8 +55,25 @@ def mail_store(services: Services, metrics: Metrics | None = None) -> Store:
     return store
 
 
-def _store(services: Services, sender: str, recipients: tuple[str, ...], raw: bytes) -> str:
-    head = read_head(raw)
+def _warn(services: Services, sender: str, raw: bytes, head: Head) -> None:
+    """Tell people in danger to leave although their text is not stored."""
+    number = _number(services.settings.sms_domain, sender, head)
+    if number is None or head.automatic:
+        return
+    warn_unstored(
+        services,
+        services.now(),
+        via="smtp",
+        sender_id=_sender_id(head, sender),
+        sender=number,
+        text=services.sms.mail_text(raw) or "",
+        raw=raw,
+    )
+
+
+def _store(
+    services: Services, sender: str, recipients: tuple[str, ...], raw: bytes, head: Head
+) -> str:
     number = _number(services.settings.sms_domain, sender, head)
     inbound = Inbound(
         sender_id=_sender_id(head, sender),

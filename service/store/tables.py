@@ -5,23 +5,39 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ForeignKey, Index, String, UniqueConstraint, true
+from sqlalchemy import ForeignKey, Index, String, UniqueConstraint, false, true
 from sqlalchemy.orm import Mapped, mapped_column
 
+from service.store.act_tables import ActedTicket, DeskAct
 from service.store.base import Base
 from service.store.contact_tables import Broadcast, NumberHome, SenderCode
+from service.store.repair_tables import ClosureDetail, Forecast, RepairPhoto, TurnAsk
+from service.store.staff_tables import (
+    Account,
+    ApiToken,
+    AuditRow,
+    EntryLink,
+    SignInTry,
+    StaffSession,
+)
 
 __all__ = [
+    "Account",
+    "ActedTicket",
     "Alert",
     "ApiToken",
+    "AuditRow",
     "Base",
     "Broadcast",
     "Building",
     "ClockState",
     "Closure",
+    "ClosureDetail",
     "Complaint",
+    "DeskAct",
     "EntryLink",
     "FactRow",
+    "Forecast",
     "HomeDoor",
     "HomePhone",
     "HomePhoto",
@@ -31,11 +47,14 @@ __all__ = [
     "NumberHome",
     "NumberRow",
     "OutboxMessage",
+    "RepairPhoto",
     "SenderCode",
+    "SignInTry",
     "StaffSession",
     "Ticket",
     "TicketEvent",
     "TimerRow",
+    "TurnAsk",
     "WeatherHour",
 ]
 
@@ -78,38 +97,6 @@ class WeatherHour(Base):
     station: Mapped[str] = mapped_column(primary_key=True)
     at: Mapped[datetime] = mapped_column(primary_key=True)
     outdoor_f: Mapped[float]
-
-
-class ApiToken(Base):
-    """A bearer token; only its hash is kept."""
-
-    __tablename__ = "api_tokens"
-    id: Mapped[int] = mapped_column(primary_key=True)
-    role: Mapped[str]
-    token_hash: Mapped[str] = mapped_column(unique=True)
-    created_at: Mapped[datetime]
-    revoked_at: Mapped[datetime | None]
-
-
-class EntryLink(Base):
-    """A sign-in link that works once."""
-
-    __tablename__ = "entry_links"
-    token_hash: Mapped[str] = mapped_column(primary_key=True)
-    role: Mapped[str]
-    created_at: Mapped[datetime]
-    expires_at: Mapped[datetime]
-    used_at: Mapped[datetime | None]
-
-
-class StaffSession(Base):
-    """Somebody signed in with a browser."""
-
-    __tablename__ = "sessions"
-    token_hash: Mapped[str] = mapped_column(primary_key=True)
-    role: Mapped[str]
-    created_at: Mapped[datetime]
-    expires_at: Mapped[datetime]
 
 
 class InboxMessage(Base):
@@ -159,12 +146,13 @@ class Complaint(Base):
     closed_at: Mapped[datetime | None]
     kinds: Mapped[list[Any]]
     ticket_id: Mapped[str | None] = mapped_column(ForeignKey("tickets.id"), index=True)
-    pinned: Mapped[bool] = mapped_column(default=False)
+    pinned: Mapped[bool] = mapped_column(default=False)  # stays on its ticket: a person said so
     # Whether we know that the sender belongs to the home: on file, shown by a code, or by a person.
     confirmed: Mapped[bool] = mapped_column(default=True, server_default=true())
     care: Mapped[list[Any]]  # who is at risk there, as far as the texts say
     danger: Mapped[list[Any]]  # kinds of danger; such a complaint never shares a ticket
     outcome: Mapped[str | None]  # how it ended: fixed, resolved, cancelled
+    taken_over_by: Mapped[str | None]  # who writes with the household in place of the machine
 
 
 class FactRow(Base):
@@ -199,6 +187,12 @@ class Ticket(Base):
     picture: Mapped[dict[str, Any]]
     version: Mapped[int] = mapped_column(default=1)
     merged_into: Mapped[str | None] = mapped_column(ForeignKey("tickets.id"))
+    assigned_to: Mapped[str | None]
+    held_until: Mapped[datetime | None]
+    hold_reason: Mapped[str | None]
+    respond_by_set: Mapped[dict[str, Any] | None]  # a person's: at, reason, by
+    # Split off by a person: grouping puts nothing else on it.
+    alone: Mapped[bool] = mapped_column(default=False, server_default=false())
 
 
 class TicketEvent(Base):
@@ -275,6 +269,7 @@ class OutboxMessage(Base):
     message_id: Mapped[str | None] = mapped_column(ForeignKey("inbox.id"), index=True)
     complaint_id: Mapped[str | None] = mapped_column(ForeignKey("complaints.id"))
     urgent: Mapped[bool] = mapped_column(default=False)
+    written_by: Mapped[str | None]  # the person at the desk who wrote it
 
 
 class Alert(Base):
@@ -287,6 +282,8 @@ class Alert(Base):
     message_id: Mapped[str | None] = mapped_column(ForeignKey("inbox.id"))
     acknowledged_at: Mapped[datetime | None]
     first_id: Mapped[int | None]  # the alert that this one raises again
+    ticket_id: Mapped[str | None]  # what it is about, where no text raised it
+    complaint_id: Mapped[str | None]
 
 
 class HomeDoor(Base):

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.plant import Apartment, Graph, Plant
-from service.store.tables import Complaint, HouseholdRow, NumberRow, Ticket
+from service.store.tables import Complaint, FactRow, HouseholdRow, NumberRow, Ticket
+from service.usecases.ids import reference
 from service.usecases.views import ApartmentMark, BuildingDrawing
 
 __all__ = ["draw_building"]
@@ -31,24 +34,38 @@ WORDS = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What is known of the homes, by apartment."""
+
+    told: Mapping[str, Complaint]  # on this ticket
+    elsewhere: Mapping[str, Complaint]  # on other open tickets
+    explained: frozenset[str]  # whose complaint the first suspect would explain
+    served: frozenset[str]  # that it would trouble
+    reachable: frozenset[str]
+    rooms: Mapping[str, str]  # the last room temperature told, in words
+
+
 def draw_building(
     session: Session, plant: Plant | None, ticket: Ticket, complaints: Sequence[Complaint]
 ) -> BuildingDrawing:
     """The drawing beside a ticket."""
     if plant is None:
         return NO_DRAWING
-    first = next(iter(ticket.picture["suspects"]), None)
+    first: dict[str, Any] | None = next(iter(ticket.picture["suspects"]), None)
     suspected = first["component"] if first else None
-    told = {str(c.apartment): c for c in complaints if c.apartment is not None}
-    reachable = _reachable(session, str(plant.id))
-    served = _served(plant, suspected)
+    known = _Known(
+        told={str(c.apartment): c for c in complaints if c.apartment is not None},
+        elsewhere=_elsewhere(session, ticket),
+        explained=frozenset(first["explains"]) if first else frozenset(),
+        served=_served(plant, suspected),
+        reachable=_reachable(session, str(plant.id)),
+        rooms=_rooms(session, str(plant.id)),
+    )
     return BuildingDrawing(
         building=str(plant.id),
         name=plant.name,
-        apartments=tuple(
-            _mark(a, told.get(str(a.id)), served=a.id in served, reachable=a.id in reachable)
-            for a in plant.apartments
-        ),
+        apartments=tuple(_mark(a, known) for a in plant.apartments),
         loops=tuple(
             (str(x.id), str(x.circulator.id), str(x.relay.id) if x.relay else None, str(x.source))
             for x in plant.loops
@@ -57,6 +74,33 @@ def draw_building(
         sources=tuple(str(s.id) for s in plant.heat_sources),
         suspected=suspected,
     )
+
+
+def _elsewhere(session: Session, ticket: Ticket) -> dict[str, Complaint]:
+    """Open complaints of the building that other tickets cover."""
+    rows = session.scalars(
+        select(Complaint)
+        .where(Complaint.building_id == ticket.building_id, Complaint.closed_at.is_(None))
+        .where(Complaint.ticket_id.is_not(None), Complaint.ticket_id != ticket.id)
+        .where(Complaint.apartment.is_not(None))
+    )
+    return {str(c.apartment): c for c in rows}
+
+
+def _rooms(session: Session, building_id: str) -> dict[str, str]:
+    """The last room temperature that each home with an open complaint has told."""
+    rows = session.execute(
+        select(FactRow.apartment, FactRow.body)
+        .join(Complaint, Complaint.id == FactRow.complaint_id)
+        .where(FactRow.building_id == building_id, FactRow.withdrawn_at.is_(None))
+        .where(Complaint.closed_at.is_(None), FactRow.apartment.is_not(None))
+        .order_by(FactRow.at, FactRow.id)
+    )
+    return {
+        str(apartment): f"{body['room_f']:.0f} F"
+        for apartment, body in rows
+        if body["type"] == "room_read" and body["room_f"] is not None
+    }
 
 
 def _served(plant: Plant, suspected: str | None) -> frozenset[str]:
@@ -82,28 +126,41 @@ def _reachable(session: Session, building_id: str) -> frozenset[str]:
     return frozenset(rows)
 
 
-def _mark(
-    apartment: Apartment, complaint: Complaint | None, *, served: bool, reachable: bool
-) -> ApartmentMark:
-    if complaint is not None:
-        kinds = " and ".join(WORDS.get(str(k), str(k).replace("_", " ")) for k in complaint.kinds)
-        state, words = "reported", f"reported {kinds or 'a problem'}"
-    elif served and reachable:
-        state, words = "explained", "served by the suspected part, has not written"
-    elif reachable:
-        state, words = "silent", "could write, has not"
-    else:
-        state, words = "unreachable", "nobody there can be reached by text"
+def _mark(apartment: Apartment, known: _Known) -> ApartmentMark:
+    home = str(apartment.id)
+    state, words = _state(home, known)
+    other = known.elsewhere.get(home) if state == "elsewhere" else None
+    valve = apartment.valve
     return ApartmentMark(
-        apartment=str(apartment.id),
+        apartment=home,
         floor=apartment.floor,
         line=apartment.line,
         loop=str(apartment.loop),
-        transformer=(
-            str(apartment.valve.transformer)
-            if apartment.valve is not None and apartment.valve.transformer is not None
-            else None
-        ),
+        transformer=str(valve.transformer) if valve and valve.transformer is not None else None,
         state=state,
         words=words,
+        detail=reference(str(other.ticket_id)) if other else known.rooms.get(home, ""),
+        ticket=other.ticket_id if other else None,
     )
+
+
+def _state(home: str, known: _Known) -> tuple[str, str]:
+    """What the home is to the ticket, and the same in words."""
+    complaint = known.told.get(home)
+    if complaint is not None:
+        told = f"reported {_kinds(complaint) or 'a problem'}"
+        if home in known.explained:
+            return "explained", f"{told}, the first suspect explains it"
+        return "reported", told
+    other = known.elsewhere.get(home)
+    if other is not None:
+        return "elsewhere", f"reported {_kinds(other) or 'a problem'}, on another ticket"
+    if home not in known.reachable:
+        return "unreachable", "nobody there can be reached by text"
+    if home in known.served:
+        return "predicted", "served by the suspected part, has not written"
+    return "silent", "could write, has not"
+
+
+def _kinds(complaint: Complaint) -> str:
+    return " and ".join(WORDS.get(str(k), str(k).replace("_", " ")) for k in complaint.kinds)

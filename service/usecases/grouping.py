@@ -1,49 +1,98 @@
 """Which open ticket goes on as which group of complaints. Pure; no rows, no session.
 
-A group keeps the open ticket that shares most of its complaints, the oldest where two share as
-many. Each ticket goes on as one group at most, each group has one ticket at most; a group left
-over gets a new ticket. A danger ticket is only ever kept by the danger it was opened for.
+Only complaints that nobody has pinned are put anywhere; a pinned one stays where it is and draws
+the others of its cause there. A group keeps the open ticket that shares most with it, the pinned
+ones counted; where two share as many, the one with more of those that may still move, then the
+oldest. Each ticket goes on as one group at most, each group has one ticket at most; a group left
+over gets a new ticket. A danger ticket is only ever kept by the danger it was opened for, and a
+ticket that a person has split off takes in nothing.
+
+Grouping the same complaints twice gives the same tickets: putting a group on its ticket makes that
+pair's share larger and no other pair's.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-__all__ = ["Cluster", "Holding", "assign"]
+__all__ = ["Cluster", "Holding", "assign", "linked"]
 
 
 @dataclass(frozen=True, slots=True)
 class Cluster:
-    """Complaints that belong on one ticket now."""
+    """Complaints that belong on one ticket now; ``pinned`` are others of the same cause."""
 
     complaints: frozenset[str]
     danger: bool = False
+    pinned: frozenset[str] = frozenset()
+    why: str = ""  # why they belong together, in words
 
 
 @dataclass(frozen=True, slots=True)
 class Holding:
-    """An open ticket with the complaints it holds so far."""
+    """An open ticket with the complaints it holds so far: those that may move, and the pinned."""
 
     ticket: str
     opened_at: datetime
     danger: bool
     complaints: frozenset[str]
+    pinned: frozenset[str] = frozenset()
+    alone: bool = False
+
+
+def linked(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> list[Cluster]:
+    """The clusters, those made one whose pinned complaints a person has put on one ticket."""
+    together: dict[str, list[Cluster]] = {}
+    apart: list[Cluster] = []
+    for cluster in clusters:
+        ticket = _drawn_to(cluster, holdings)
+        if ticket is None:
+            apart.append(cluster)
+        else:
+            together.setdefault(ticket, []).append(cluster)
+    joined = [
+        Cluster(
+            frozenset().union(*(c.complaints for c in part)),
+            pinned=frozenset().union(*(c.pinned for c in part)),
+            why=part[0].why,
+        )
+        for part in together.values()
+    ]
+    return [c for c in (*joined, *apart) if c.complaints]
 
 
 def assign(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> tuple[str | None, ...]:
     """For each cluster the ticket it keeps, or None for a new one."""
-    pairs = [
-        (-len(cluster.complaints & holding.complaints), holding.opened_at, holding.ticket, index)
-        for index, cluster in enumerate(clusters)
-        for holding in holdings
-        if cluster.complaints & holding.complaints and (cluster.danger or not holding.danger)
-    ]
+    pairs = []
+    for index, cluster in enumerate(clusters):
+        for holding in holdings:
+            loose = len(cluster.complaints & holding.complaints)
+            fixed = 0 if holding.alone else len(cluster.pinned & holding.pinned)
+            if loose + fixed and (cluster.danger or not holding.danger):
+                share = (-loose - fixed, -loose)
+                pairs.append((share, holding.opened_at, holding.ticket, index))
     kept: dict[int, str] = {}
     taken: set[str] = set()
-    for _overlap, _opened_at, ticket, index in sorted(pairs):
+    for _share, _opened_at, ticket, index in sorted(pairs):
         if index not in kept and ticket not in taken:
             kept[index] = ticket
             taken.add(ticket)
     return tuple(kept.get(index) for index in range(len(clusters)))
+
+
+def _drawn_to(cluster: Cluster, holdings: Sequence[Holding]) -> str | None:
+    """The ticket that holds most of a cluster's pinned complaints."""
+    if cluster.danger:
+        return None
+    shares = Counter(
+        {
+            h.ticket: len(cluster.pinned & h.pinned)
+            for h in sorted(holdings, key=lambda h: (h.opened_at, h.ticket))
+            if not h.alone and not h.danger
+        }
+    )
+    most = shares.most_common(1)
+    return most[0][0] if most and most[0][1] else None

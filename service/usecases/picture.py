@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from rules.checks import order_checks
 from rules.diagnosis import Diagnosis, Group
 from rules.parts import load_list
 
-__all__ = ["EMPTY_PICTURE", "picture_of"]
+__all__ = ["EMPTY_PICTURE", "picture_of", "picture_of_several"]
 
 EMPTY_PICTURE: dict[str, Any] = {
     "suspects": [],
@@ -36,6 +37,44 @@ def picture_of(diagnosis: Diagnosis, group: Group) -> dict[str, Any]:
         "why": [_why(w) for w in group.why],
         "unknown": round(group.unknown, 4),
     }
+
+
+def picture_of_several(
+    diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]
+) -> dict[str, Any]:
+    """The same for homes that a person has put on one ticket against the diagnosis.
+
+    A suspect's share is its share of its group, by the group's share of the homes. Checks and parts
+    are those of all groups, the group of most homes first.
+    """
+    ranked = sorted(groups, key=lambda pair: -pair[1])
+    pictures = [(picture_of(diagnosis, group), homes) for group, homes in ranked]
+    if len(pictures) == 1:
+        return pictures[0][0]
+    every = sum(homes for _, homes in pictures)
+    suspects = [
+        {**suspect, "probability": int(suspect["probability"] * homes / every * 10_000) / 10_000}
+        for picture, homes in pictures
+        for suspect in picture["suspects"]
+    ]
+    suspects.sort(key=lambda s: -s["probability"])
+    return {
+        "suspects": suspects,
+        "checks": _each_once(pictures, "checks", ("test", "component")),
+        "load": _each_once(pictures, "load", ("part",)),
+        "why": _each_once(pictures, "why", ("says", "message", "for")),
+        "unknown": round(max(0.0, 1.0 - sum(s["probability"] for s in suspects)), 4),
+    }
+
+
+def _each_once(
+    pictures: Sequence[tuple[dict[str, Any], int]], part: str, key: tuple[str, ...]
+) -> list[dict[str, Any]]:
+    rows: dict[tuple[Any, ...], dict[str, Any]] = {}
+    for picture, _ in pictures:
+        for row in picture[part]:
+            rows.setdefault(tuple(row[k] for k in key), row)
+    return list(rows.values())
 
 
 def _suspect(suspect: Any) -> dict[str, Any]:

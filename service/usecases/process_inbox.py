@@ -19,6 +19,7 @@ from service.errors import TryLaterError
 from service.store.tables import InboxMessage
 from service.usecases.alerts import raise_alert
 from service.usecases.answer_danger import answer_danger, language_of
+from service.usecases.danger_unstored import BROKEN, settle_unstored, warn_unstored
 from service.usecases.hear_text import hear_text
 from service.usecases.outgoing import Draft, Letter, write_outbox
 from service.usecases.pressing import zone_of
@@ -47,6 +48,7 @@ def process_pending(services: Services, now: datetime, before: str | None = None
 
     With ``before``, only what the same number sent earlier than that text.
     """
+    settle_unstored(services, now)
     with services.db.reading() as session:
         query = select(InboxMessage.id).where(InboxMessage.state == "pending")
         if before is not None:
@@ -82,22 +84,35 @@ def process_message(services: Services, now: datetime, message_id: str) -> Outco
 
 def tell_danger(services: Services, now: datetime, message_id: str) -> None:
     """Answer a danger at once, ahead of all that waits to be decided; once, however often called."""
-    text = _text_of(services, message_id)
-    if text:
-        answer_danger(services, now, message_id, text)
-
-
-def _text_of(services: Services, message_id: str) -> str | None:
-    """What a pending text says, taken out of its mail if that has not been done yet."""
     with services.db.reading() as session:
         message = session.get_one(InboxMessage, _seq(session, message_id))
-        if message.state != "pending" or message.text is not None:
-            return message.text if message.state == "pending" else None
-        raw = message.raw
-    text = printable(services.sms.mail_text(raw) or "")[:LONGEST_TEXT]
+        session.expunge(message)  # it is read on after the session
+    if message.state != "pending":
+        return
+    text = message.text
+    if text is None:
+        text = printable(services.sms.mail_text(message.raw) or "")[:LONGEST_TEXT]
+    try:
+        if message.text is None:
+            _keep_text(services, message_id, text)
+        answer_danger(services, now, message_id, text)
+    except BROKEN:
+        # It is in the inbox, but its answer cannot be put in the outbox.
+        warn_unstored(
+            services,
+            now,
+            via=message.via,
+            sender_id=message.sender_id,
+            sender=message.from_number,
+            text=text,
+        )
+        raise
+
+
+def _keep_text(services: Services, message_id: str, text: str) -> None:
+    """What a mail says, taken out of it once."""
     with services.db.transaction() as session:
         session.get_one(InboxMessage, _seq(session, message_id)).text = text
-    return text
 
 
 def _process(services: Services, now: datetime, message_id: str) -> Outcome:

@@ -1,14 +1,14 @@
 """Ask the rules again what explains all open complaints of a building, and bring its tickets in line.
 
 Nothing is remembered from the last time: the diagnosis is computed from the facts that count now.
-What is remembered are the tickets, because people act on them; each move of a complaint between
-tickets is an event in the history of both.
+What is remembered are the tickets, because people act on them, and what people have decided about
+them. Each move of a complaint between tickets is an event in the history of both and an act that a
+person can undo; a pinned complaint is moved by nothing but a danger, which has a ticket of its own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 import structlog
@@ -20,13 +20,14 @@ from rules.model import ApartmentId, Care, Fact, Found, HourlyWeather, Household
 from rules.plant import Plant
 from service.store.tables import Complaint, FactRow, HouseholdRow, NumberRow, Ticket
 from service.usecases.facts import evidence_from
-from service.usecases.grouping import Cluster, Holding, assign
+from service.usecases.grouping import Cluster, Holding, assign, linked
+from service.usecases.grouping_state import grouping_of, note_moves
 from service.usecases.plants import plant_of
 from service.usecases.pressing import Scene, zone_of
 from service.usecases.put_weather import weather_around
 from service.usecases.ticket_rows import move_complaints, open_ticket, refresh_ticket
 
-__all__ = ["rediagnose", "rediagnose_if_possible"]
+__all__ = ["believed", "rediagnose", "rediagnose_if_possible"]
 
 log = structlog.get_logger()
 
@@ -46,11 +47,13 @@ def rediagnose(
     *,
     only: str | None = None,
     plain: bool = False,
+    within_act: bool = False,
 ) -> Diagnosis | None:
     """Bring the tickets of a building up to date; returns the diagnosis they rest on.
 
     Without a building, ``only`` names the one complaint to find a ticket for. ``plain`` leaves the
     diagnosis out: the last resort, so that a complaint gets a ticket even when computing fails.
+    ``within_act``: a person's act is under way, which notes the moves as its own.
     """
     complaints = _open_complaints(session, building_id, only)
     plant = plant_of(session, building_id)
@@ -60,24 +63,39 @@ def rediagnose(
         diagnosis = _diagnose(session, plant, weather, now)
         plain = diagnosis is None
     scene = Scene(now, plant, zone_of(session, building_id), weather, diagnosis)
-    planned = _plan(complaints, diagnosis, plain=plain)
-    by_id = {c.id: c for c in complaints}
-    tickets = _hold(session, now, building_id, planned, by_id)
-    for ticket, plan in tickets:
-        refresh_ticket(session, scene, ticket, plan.group)
+    _let_dangers_go(session, now, complaints)
+    before = grouping_of(session, complaints)
+    moves = _bring_in_line(session, now, building_id, complaints, diagnosis, plain=plain)
+    for ticket in _tickets_of(session, complaints):
+        refresh_ticket(session, scene, ticket, _groups_of(session, ticket, diagnosis))
+    if moves and not within_act:
+        note_moves(session, now, moves, before, grouping_of(session, complaints))
     return diagnosis
 
 
-def rediagnose_if_possible(session: Session, now: datetime, building_id: str | None) -> None:
+def rediagnose_if_possible(
+    session: Session, now: datetime, building_id: str | None, *, within_act: bool = False
+) -> None:
     """The same where the work of a person must be kept even when computing fails."""
     if building_id is None:
         return
     try:
         with session.begin_nested():
-            rediagnose(session, now, building_id)
+            rediagnose(session, now, building_id, within_act=within_act)
     except Exception:
         log.exception("not_diagnosed_again", building=building_id)
-        rediagnose(session, now, building_id, plain=True)
+        rediagnose(session, now, building_id, plain=True, within_act=within_act)
+
+
+def diagnose_again(
+    session: Session, now: datetime, ticket: Ticket, *, within_act: bool = False
+) -> None:
+    """The same for the building of a ticket, or for a ticket whose home is not known."""
+    if ticket.building_id is not None:
+        rediagnose_if_possible(session, now, ticket.building_id, within_act=within_act)
+        return
+    for complaint in open_complaints_of(session, ticket.id):
+        rediagnose(session, now, None, only=complaint.id, within_act=within_act)
 
 
 def _open_complaints(
@@ -141,37 +159,105 @@ def _households(session: Session, plant: Plant) -> list[Household]:
     return [Household(ApartmentId(a), frozenset(c)) for a, c in sorted(care.items()) if a in known]
 
 
-def _plan(
-    complaints: Sequence[Complaint], diagnosis: Diagnosis | None, *, plain: bool
-) -> list[_Planned]:
+def _let_dangers_go(session: Session, now: datetime, complaints: Sequence[Complaint]) -> None:
+    """A danger ends the hold of its ticket, and its pin where other homes are on the ticket."""
+    for home in {_key(c) for c in complaints if c.danger}:
+        own = [c for c in complaints if _key(c) == home and c.ticket_id is not None]
+        for complaint in own:
+            ticket = session.get_one(Ticket, str(complaint.ticket_id))
+            lift_hold(session, now, ticket)
+            others = [c for c in complaints if c.ticket_id == ticket.id and _key(c) != home]
+            if complaint.pinned and others:
+                complaint.pinned = False
+                body = {"complaint": complaint.id, "home": complaint.apartment, "why": DANGER}
+                record_event(session, now, ticket.id, "unpinned", body)
+
+
+def _bring_in_line(
+    session: Session,
+    now: datetime,
+    building_id: str | None,
+    complaints: Sequence[Complaint],
+    diagnosis: Diagnosis | None,
+    *,
+    plain: bool,
+) -> list[Move]:
+    """Find or open a ticket for each cluster and move the complaints there."""
+    # The ticket on which a person has pinned a home; a danger stands for itself.
+    fixed = {_key(c): c.ticket_id for c in complaints if c.pinned and c.ticket_id is not None}
+    for complaint in complaints:
+        if complaint.danger:
+            fixed.pop(_key(complaint), None)
+    by_id = {c.id: c for c in complaints}
+    holdings = _holdings(session, complaints, fixed)
+    clusters = linked(_clusters(complaints, fixed, diagnosis, plain=plain), holdings)
+    placed = []
+    for cluster, ticket_id in zip(clusters, assign(clusters, holdings), strict=True):
+        members = [by_id[i] for i in sorted(cluster.complaints)]
+        if ticket_id is None:
+            since = None if cluster.danger else min(c.opened_at for c in members)
+            ticket = open_ticket(session, now, building_id, since)
+        else:
+            ticket = session.get_one(Ticket, ticket_id)
+        ticket.building_id = building_id
+        placed.append((ticket, members, cluster.why))
+    moves: list[Move] = []
+    for ticket, members, why in placed:
+        moves += move_complaints(session, now, ticket, members, why)
+    for complaint in complaints:
+        there = fixed.get(_key(complaint))
+        if there is not None and complaint.ticket_id != there:
+            ticket = session.get_one(Ticket, there)
+            moves += move_complaints(session, now, ticket, [complaint], SAME_HOME)
+    return moves
+
+
+def _clusters(
+    complaints: Sequence[Complaint],
+    fixed: Mapping[str, str | None],
+    diagnosis: Diagnosis | None,
+    *,
+    plain: bool,
+) -> list[Cluster]:
     """Danger alone, then the groups of the diagnosis, then whatever is left, each by itself."""
-    left = {c.id: c for c in complaints}
-    groups = diagnosis.groups if diagnosis is not None else ()
-    planned = []
+    left = {c.id: c for c in complaints if _key(c) not in fixed}
+    clusters = []
     for complaint in complaints:
         if complaint.danger and complaint.id in left:
             ids = frozenset(i for i, c in left.items() if _key(c) == _key(complaint))
-            found = next((g for g in groups if complaint.apartment in g.apartments), None)
-            planned.append(_Planned(Cluster(ids, danger=True), found))
+            clusters.append(Cluster(ids, danger=True, why=DANGER))
             for complaint_id in ids:
                 del left[complaint_id]
-    for group in groups:
+    for group in diagnosis.groups if diagnosis is not None else ():
         ids = frozenset(i for i, c in left.items() if c.apartment in group.apartments)
-        if ids:
-            planned.append(_Planned(Cluster(ids), group))
+        pinned = frozenset(
+            c.id for c in complaints if _key(c) in fixed and c.apartment in group.apartments
+        )
+        clusters.append(Cluster(ids, pinned=pinned, why=_why(group)))
         for complaint_id in ids:
             del left[complaint_id]
-    return planned + _left_over(left, plain=plain)
+    return clusters + _left_over(left, plain=plain)
 
 
-def _left_over(left: dict[str, Complaint], *, plain: bool) -> list[_Planned]:
+def _left_over(left: dict[str, Complaint], *, plain: bool) -> list[Cluster]:
     together: dict[str, set[str]] = {}
     # Without a diagnosis nothing says that the present grouping is wrong.
     held = {_key(c): c.ticket_id for c in left.values() if plain and c.ticket_id}
     for complaint_id, complaint in left.items():
         key = held.get(_key(complaint)) or _key(complaint)
         together.setdefault(key, set()).add(complaint_id)
-    return [_Planned(Cluster(frozenset(ids)), None) for ids in together.values()]
+    return [Cluster(frozenset(ids), why=OWN) for ids in together.values()]
+
+
+def _why(group: Group) -> str:
+    """Why these homes are on one ticket, or this one is on its own, in words."""
+    first = next(iter(group.suspects), None)
+    if first is None:
+        return OWN if len(group.apartments) == 1 else "they belong together"
+    cause = f"{first.says} ({first.component})"
+    if len(group.apartments) == 1:
+        return f"it is explained better by itself: {cause}"
+    return f"one cause would explain them together: {cause}"
 
 
 def _key(complaint: Complaint) -> str:
@@ -179,42 +265,37 @@ def _key(complaint: Complaint) -> str:
     return complaint.apartment or complaint.id
 
 
-def _hold(
-    session: Session,
-    now: datetime,
-    building_id: str | None,
-    planned: Sequence[_Planned],
-    by_id: dict[str, Complaint],
-) -> list[tuple[Ticket, _Planned]]:
-    """Find or open a ticket for each cluster and move the complaints there."""
-    kept = assign([p.cluster for p in planned], _holdings(session, by_id))
-    tickets: list[tuple[Ticket, _Planned]] = []
-    for plan, ticket_id in zip(planned, kept, strict=True):
-        members = [by_id[i] for i in sorted(plan.cluster.complaints)]
-        if ticket_id is None and all(c.pinned for c in members):
-            continue
-        ticket = (
-            session.get_one(Ticket, ticket_id)
-            if ticket_id is not None
-            else open_ticket(session, now, building_id)
-        )
-        ticket.building_id = building_id
-        tickets.append((ticket, plan))
-    for ticket, plan in tickets:
-        members = [by_id[i] for i in sorted(plan.cluster.complaints)]
-        move_complaints(session, now, ticket, members)
-    return tickets
-
-
-def _holdings(session: Session, by_id: dict[str, Complaint]) -> list[Holding]:
-    ids = {c.ticket_id for c in by_id.values() if c.ticket_id is not None}
+def _holdings(
+    session: Session, complaints: Sequence[Complaint], fixed: Mapping[str, str | None]
+) -> list[Holding]:
+    ids = {c.ticket_id for c in complaints if c.ticket_id is not None}
     rows = session.scalars(select(Ticket).where(Ticket.id.in_(ids), Ticket.state == "open"))
     return [
         Holding(
             ticket.id,
             ticket.opened_at,
-            ticket.danger,
-            frozenset(i for i, c in by_id.items() if c.ticket_id == ticket.id),
+            ticket.danger or any(c.danger for c in complaints if c.ticket_id == ticket.id),
+            frozenset(
+                c.id for c in complaints if c.ticket_id == ticket.id and _key(c) not in fixed
+            ),
+            frozenset(c.id for c in complaints if c.ticket_id == ticket.id and _key(c) in fixed),
+            ticket.alone,
         )
         for ticket in rows
     ]
+
+
+def _tickets_of(session: Session, complaints: Sequence[Complaint]) -> list[Ticket]:
+    ids = dict.fromkeys(str(c.ticket_id) for c in complaints if c.ticket_id is not None)
+    return [session.get_one(Ticket, ticket_id) for ticket_id in ids]
+
+
+def _groups_of(
+    session: Session, ticket: Ticket, diagnosis: Diagnosis | None
+) -> list[tuple[Group, int]]:
+    """The groups of a ticket's homes, each with how many of them."""
+    if diagnosis is None:
+        return []
+    homes = {c.apartment for c in open_complaints_of(session, ticket.id)}
+    shares = [(group, len(homes & set(group.apartments))) for group in diagnosis.groups]
+    return [(group, share) for group, share in shares if share]

@@ -16,6 +16,7 @@ from service.clock import Clock
 from service.errors import TryLaterError
 from service.settings import Settings
 from service.store.database import Database
+from service.usecases.danger_journal import DangerJournal
 
 __all__ = ["Gateway", "Outgoing", "Services", "SmsRules"]
 
@@ -65,6 +66,7 @@ class Services:
     settings: Settings
     gateway: Gateway
     sms: SmsRules
+    journal: DangerJournal = field(default_factory=DangerJournal)
     _inbox_lock: threading.RLock = field(default_factory=threading.RLock)
     _working_lock: threading.RLock = field(default_factory=threading.RLock)
     _sending_lock: threading.RLock = field(default_factory=threading.RLock)

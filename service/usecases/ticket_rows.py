@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -10,13 +11,16 @@ from sqlalchemy import func, select, update
 from sqlalchemy.orm import Session
 
 from rules.diagnosis import Group
+from rules.urgency import RespondBy
 from service.store.tables import Complaint, FactRow, Ticket, TicketEvent
 from service.usecases.ids import new_id, reference
-from service.usecases.picture import EMPTY_PICTURE, picture_of
+from service.usecases.picture import EMPTY_PICTURE, picture_of_several
 from service.usecases.pressing import Scene, because_json, press
 
 __all__ = [
+    "Move",
     "close_emptied",
+    "lift_hold",
     "move_complaints",
     "open_complaints_of",
     "open_ticket",
@@ -27,6 +31,16 @@ __all__ = [
 UNPLACED = "unknown"  # the component of a ticket whose home we do not know yet
 
 
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A complaint that has come to a ticket."""
+
+    complaint: str
+    was_on: str | None
+    to: str
+    why: str
+
+
 def record_event(
     session: Session, now: datetime, ticket_id: str, what: str, body: dict[str, Any]
 ) -> None:
@@ -34,8 +48,13 @@ def record_event(
     session.add(TicketEvent(ticket_id=ticket_id, at=now, what=what, body=body))
 
 
-def open_ticket(session: Session, now: datetime, building_id: str | None) -> Ticket:
-    """A new ticket without complaints; the caller moves them in and refreshes it."""
+def open_ticket(
+    session: Session, now: datetime, building_id: str | None, since: datetime | None = None
+) -> Ticket:
+    """A new ticket without complaints; the caller moves them in and refreshes it.
+
+    ``since`` is when its complaints were first heard of, from which times by law are counted.
+    """
     ticket = Ticket(
         id=_free_id(session),
         building_id=building_id,
@@ -43,7 +62,7 @@ def open_ticket(session: Session, now: datetime, building_id: str | None) -> Tic
         component=UNPLACED,
         state="open",
         danger=False,
-        opened_at=now,
+        opened_at=since or now,
         respond_by=now,
         because=[],
         picture=EMPTY_PICTURE,
@@ -56,32 +75,49 @@ def open_ticket(session: Session, now: datetime, building_id: str | None) -> Tic
 
 
 def move_complaints(
-    session: Session, now: datetime, ticket: Ticket, complaints: Sequence[Complaint]
-) -> None:
-    """Bring complaints to a ticket; tickets left without any are closed as merged into it."""
+    session: Session,
+    now: datetime,
+    ticket: Ticket,
+    complaints: Sequence[Complaint],
+    why: str = "",
+) -> list[Move]:
+    """Bring complaints to a ticket; tickets left without any are closed as merged into it.
+
+    ``why`` is said in the history of both. A pinned complaint stays where it is.
+    """
+    moves = []
     for complaint in complaints:
         before = complaint.ticket_id
         if before == ticket.id or (complaint.pinned and before is not None):
             continue
         complaint.ticket_id = ticket.id
         session.flush()
-        record_event(session, now, ticket.id, "joined", {"complaint": complaint.id, "from": before})
+        moves.append(Move(complaint.id, before, ticket.id, why))
+        said = {"complaint": complaint.id, "home": complaint.apartment, "why": why}
+        record_event(session, now, ticket.id, "joined", {**said, "from": before})
         if before is not None:
-            left = {"complaint": complaint.id, "to": ticket.id}
-            record_event(session, now, before, "left", left)
+            record_event(session, now, before, "left", {**said, "to": ticket.id})
             _close_if_merged(session, now, before, ticket)
+    return moves
 
 
-def refresh_ticket(session: Session, scene: Scene, ticket: Ticket, group: Group | None) -> None:
-    """Write what the diagnosis and the urgency rules say now."""
+def refresh_ticket(
+    session: Session, scene: Scene, ticket: Ticket, groups: Sequence[tuple[Group, int]]
+) -> None:
+    """Write what the diagnosis and the urgency rules say now.
+
+    ``groups`` are those of the ticket's homes, each with how many of them; more than one where a
+    person has put them together.
+    """
     complaints = open_complaints_of(session, ticket.id)
     if not complaints:
         return
     before = _shown(ticket)
-    if group is not None and scene.diagnosis is not None:
-        ticket.scope = group.scope
-        ticket.component = str(group.component)
-        ticket.picture = picture_of(scene.diagnosis, group)
+    if groups and scene.diagnosis is not None:
+        leading = max(groups, key=lambda pair: pair[1])[0]
+        ticket.scope = leading.scope
+        ticket.component = str(leading.component)
+        ticket.picture = picture_of_several(scene.diagnosis, groups)
     elif scene.diagnosis is not None or not ticket.picture["suspects"]:
         ticket.scope = "apartment"
         ticket.component = complaints[0].apartment or UNPLACED
@@ -97,6 +133,8 @@ def _press(session: Session, scene: Scene, ticket: Ticket, complaints: Sequence[
     turns_dangerous = not ticket.danger and any(c.danger for c in complaints)
     ticket.danger = any(c.danger for c in complaints)
     found = press(session, scene, ticket, complaints)
+    if ticket.respond_by_set is not None and _as_a_person_said(ticket, found):
+        return
     overdue = not is_new and ticket.respond_by <= min(scene.now, found.at)
     if not overdue or turns_dangerous:
         ticket.because = because_json(found)
@@ -106,6 +144,27 @@ def _press(session: Session, scene: Scene, ticket: Ticket, complaints: Sequence[
         body = {"from": ticket.respond_by.isoformat(), "to": found.at.isoformat()}
         record_event(session, scene.now, ticket.id, "respond_by", body)
     ticket.respond_by = found.at
+
+
+def _as_a_person_said(ticket: Ticket, found: RespondBy) -> bool:
+    """Take the time a person has set, its reason first; not when a danger's own time is earlier."""
+    said = ticket.respond_by_set or {}
+    at = datetime.fromisoformat(said["at"])
+    if found.danger and found.at < at:
+        return False
+    first = {"rule": said["reason"], "source": f"set by {said['by']}", "at": said["at"]}
+    ticket.because = [first, *because_json(found)]
+    ticket.respond_by = at
+    return True
+
+
+def lift_hold(session: Session, now: datetime, ticket: Ticket) -> None:
+    """A danger is reported: nothing about it waits."""
+    if ticket.held_until is None:
+        return
+    ticket.held_until, ticket.hold_reason = None, None
+    ticket.version += 1
+    record_event(session, now, ticket.id, "hold_lifted", {})
 
 
 def open_complaints_of(session: Session, ticket_id: str) -> list[Complaint]:

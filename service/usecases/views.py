@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from service.usecases.act_views import ActLine, ComplaintLine, OtherTicket
+
 __all__ = [
     "AlertLine",
     "ApartmentMark",
@@ -95,7 +97,12 @@ class HistoryLine:
 
 @dataclass(frozen=True, slots=True)
 class ApartmentMark:
-    """One apartment in the drawing; ``state`` is one of reported, explained, silent, unreachable."""
+    """One apartment in the drawing.
+
+    ``state`` is one of explained (reported, and the first suspect would explain it), reported,
+    predicted (the first suspect would trouble it, nobody there has written), elsewhere (reported,
+    on another ticket), silent, unreachable.
+    """
 
     apartment: str
     floor: int
@@ -104,6 +111,8 @@ class ApartmentMark:
     transformer: str | None
     state: str
     words: str  # the same in words: "reported too cold", "would be cold too, silent", ...
+    detail: str = ""  # the last room temperature told, or the other ticket's short form
+    ticket: str | None = None  # the other ticket, when it is on one
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +160,12 @@ class QueueRow:
     opened_at: datetime
     state: str
     unconfirmed: tuple[str, ...] = ()  # homes whose sender is not known to live there
+    version: int = 1  # what an act on the ticket has to name
+    assigned_to: str | None = None
+    held_until: datetime | None = None
+    hold_reason: str | None = None
+    merged_into: str | None = None  # where a closed ticket's complaints went
+    pinned: tuple[str, ...] = ()  # homes that a person has pinned to it
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +179,9 @@ class AlertLine:
     since: datetime  # and for the first time
     ticket: str | None
     reference: str
+    place: str = ""  # the home and the building it is about: "2B, 9 Quarry Street"
+    apartment: str | None = None
+    building_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,3 +217,8 @@ class TicketView:
     closed_cause: str | None
     to_confirm: tuple[tuple[str, str], ...] = ()  # (complaint, apartment) of unknown senders
     photos: tuple[PhotoLine, ...] = ()
+    complaints: tuple[ComplaintLine, ...] = ()
+    others: tuple[OtherTicket, ...] = ()  # open tickets of the same building
+    acts: tuple[ActLine, ...] = ()  # newest first
+    respond_by_reason: str | None = None  # of the person who has set the time
+    respond_by_name: str | None = None  # and who that is

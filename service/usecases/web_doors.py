@@ -20,7 +20,17 @@ from service.store.tables import HomeDoor
 from service.usecases.ids import ALPHABET
 from service.usecases.plants import plant_of
 
-__all__ = ["Card", "CardsInUse", "Door", "cards_in_use", "issue_cards", "issue_door", "open_door"]
+__all__ = [
+    "Card",
+    "CardsInUse",
+    "Door",
+    "cards_in_use",
+    "door_of_hash",
+    "issue_cards",
+    "issue_door",
+    "key_hash",
+    "open_door",
+]
 
 LETTERS = 20
 GROUP = 5
@@ -62,8 +72,13 @@ class CardsInUse:
 
 def open_door(session: Session, key: str) -> Door | None:
     """The apartment of a key; None when the key is unknown or was withdrawn."""
+    return door_of_hash(session, key_hash(key))
+
+
+def door_of_hash(session: Session, hashed_key: str) -> Door | None:
+    """The same for a key of which only the hash was kept."""
     row = session.scalar(
-        select(HomeDoor).where(HomeDoor.key_hash == _hash(key), HomeDoor.revoked_at.is_(None))
+        select(HomeDoor).where(HomeDoor.key_hash == hashed_key, HomeDoor.revoked_at.is_(None))
     )
     if row is None:
         return None
@@ -80,7 +95,7 @@ def issue_door(
     letters = "".join(secrets.choice(ALPHABET) for _ in range(LETTERS))
     session.add(
         HomeDoor(
-            key_hash=_hash(letters),
+            key_hash=key_hash(letters),
             building_id=building,
             apartment=apartment,
             batch=batch,
@@ -143,6 +158,6 @@ def cards_in_use(session: Session, building: str) -> CardsInUse:
     return CardsInUse(building, plant.name, plant.timezone, homes)
 
 
-def _hash(key: str) -> str:
+def key_hash(key: str) -> str:
     """Dashes, spaces and capitals do not matter to somebody who types a key from a card."""
     return hashed("".join(c for c in key[:LONGEST_KEY].lower() if c.isalnum()))

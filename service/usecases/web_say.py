@@ -13,14 +13,23 @@ from sqlalchemy.orm import Session
 from rules.reading.danger import danger_in
 from service.errors import EndswitchError
 from service.store.tables import InboxMessage
+from service.usecases.danger_unstored import warn_unstored
 from service.usecases.page_names import VIA_PAGE
 from service.usecases.process_inbox import process_message, process_pending, tell_danger
 from service.usecases.receive_text import Inbound, Stored, store_text
 from service.usecases.services import Services
-from service.usecases.web_doors import Door
+from service.usecases.web_doors import Door, key_hash
 from service.usecases.web_speaker import prepare_conversation, speaker_of
 
-__all__ = ["Said", "Sent", "TooManyError", "dangers_in", "finish", "say_on_page"]
+__all__ = [
+    "Said",
+    "Sent",
+    "TooManyError",
+    "dangers_in",
+    "finish",
+    "keep_for_later",
+    "say_on_page",
+]
 
 # Common practice, no source: nobody fills in more forms than this in earnest. What speaks of danger
 # gets through for longer.
@@ -77,6 +86,20 @@ def say_on_page(services: Services, now: datetime, door: Door, said: Said) -> Se
     return sent
 
 
+def keep_for_later(services: Services, now: datetime, key: str, said: Said) -> None:
+    """A danger told on a page while the database is down: stored, with its alert, once it is back."""
+    warn_unstored(
+        services,
+        now,
+        via=VIA_PAGE,
+        sender_id=said.once,
+        sender="",
+        text=said.text,
+        raw=_raw(said),
+        door=key_hash(key),
+    )
+
+
 def finish(services: Services, now: datetime, sent: Sent) -> None:
     """Hear what was stored; whatever cannot be decided now is decided later by the jobs."""
     if not sent.duplicate:
@@ -91,7 +114,7 @@ def _store(session: Session, now: datetime, door: Door, said: Said, *, most: int
         sender_id=prefix + said.once,
         via=VIA_PAGE,
         from_number=speaker,
-        raw=json.dumps(dict(said.fields), ensure_ascii=True, sort_keys=True).encode(),
+        raw=_raw(said),
         text=said.text,
     )
     stored = store_text(session, now, inbound)
@@ -101,6 +124,10 @@ def _store(session: Session, now: datetime, door: Door, said: Said, *, most: int
         raise TooManyError("too much was sent from this page")  # rolls the row back
     prepare_conversation(session, now, speaker, door.home, said.language)
     return stored
+
+
+def _raw(said: Said) -> bytes:
+    return json.dumps(dict(said.fields), ensure_ascii=True, sort_keys=True).encode()
 
 
 def _recent(session: Session, now: datetime, prefix: str) -> int:

@@ -48,6 +48,7 @@ class Running:
     tokens: dict[str, str]
     _portal: Any
     _client: AsyncClient
+    smtp_port: int
     _numbers: Iterator[int] = field(default_factory=lambda: iter(range(1, 10_000)))
 
     def call(self, method: str, path: str, role: str | None = None, **more: Any) -> Response:
@@ -193,7 +194,27 @@ def running(settings: Settings, clock: Clock | None, gateway: KeepingGateway) ->
             AsyncClient(transport=transport, base_url="http://127.0.0.1:8025")
         ) as client,
     ):
-        yield Running(app.state.services, gateway, tokens, portal, client)
+        port = app.state.intake.port
+        yield Running(app.state.services, gateway, tokens, portal, client, port)
+
+
+def break_database(service: Running) -> None:
+    """Put something that is no database where the embedded database was."""
+    state = service.services.settings.state
+    service.services.db.engine.dispose()
+    for path in sorted(state.glob("endswitch.db*")):
+        path.rename(path.with_name(f"kept-{path.name}"))
+    (state / "endswitch.db").write_bytes(b"this is no database " * 400)
+
+
+def mend_database(service: Running) -> None:
+    """The database is back, as it was."""
+    state = service.services.settings.state
+    service.services.db.engine.dispose()
+    for path in sorted(state.glob("endswitch.db*")):
+        path.unlink()
+    for path in state.glob("kept-*"):
+        path.rename(path.with_name(path.name.removeprefix("kept-")))
 
 
 def settings_for(state: Path, url: str | None = None) -> Settings:

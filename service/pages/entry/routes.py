@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
@@ -12,30 +10,28 @@ from service.auth.links import (
     LinkExpiredError,
     LinkUnknownError,
     look_at_link,
-    redeem_link,
 )
-from service.auth.roles import Role
-from service.auth.sessions import COOKIE, CookieTerms, close_session, open_session
-from service.pages.access import DOOR_OF, PageRoute, role_here, services_of
+from service.pages.access import (
+    DOOR_OF,
+    PageRoute,
+    cookie_here,
+    cookie_terms,
+    role_here,
+    services_of,
+    who_if_any,
+)
+from service.pages.entry.forms import go_home, with_session
 from service.pages.rendering import render
+from service.usecases.sign_in import WrongSignInError, enter_by_link, sign_out
 
 __all__ = ["router"]
 
-_NO_GOOD = (LinkAlreadyUsedError, LinkExpiredError, LinkUnknownError)
+_NO_GOOD = (LinkAlreadyUsedError, LinkExpiredError, LinkUnknownError, WrongSignInError)
 
 
 def _gone() -> HTMLResponse:
     """One page for used, old and unknown links, so that guessing teaches nothing."""
     return HTMLResponse(render("entry/templates/gone.html"), status_code=410)
-
-
-def _home(role: Role) -> RedirectResponse:
-    return RedirectResponse(f"/{DOOR_OF[role]}", status_code=303)
-
-
-def _terms(request: Request) -> CookieTerms:
-    """The cookie travels over https alone, unless people reach us over plain http."""
-    return CookieTerms(secure=services_of(request).settings.base_url.startswith("https://"))
 
 
 router = APIRouter(
@@ -47,7 +43,7 @@ router = APIRouter(
 def start(request: Request) -> Response:
     """To the signed-in person's door, or how to get in."""
     role = role_here(request)
-    return _home(role) if role in DOOR_OF else HTMLResponse(render("entry/templates/start.html"))
+    return go_home(role) if role in DOOR_OF else HTMLResponse(render("entry/templates/start.html"))
 
 
 @router.get("/enter/{token}")
@@ -70,36 +66,33 @@ def enter(request: Request, token: str) -> Response:
     services = services_of(request)
     try:
         with services.db.transaction() as session:
-            role = redeem_link(session, token, services.now())
-            secret = open_session(session, role, services.now()) if role in DOOR_OF else ""
+            secret, who = enter_by_link(session, services.now(), token, cookie_here(request))
     except _NO_GOOD:
         return _gone()
-    if not secret:
-        return _gone()
-    answer = _home(role)
-    answer.set_cookie(COOKIE, secret, **asdict(_terms(request)))
-    return answer
+    return with_session(request, go_home(who.role), secret)
 
 
 @router.get("/sign-out")
 def ask_sign_out(request: Request) -> Response:
     """A button, because a page may be fetched ahead by the browser."""
-    role = role_here(request)
-    page = render("entry/templates/sign_out.html", door=DOOR_OF.get(role) if role else None)
-    return HTMLResponse(page)
+    who = who_if_any(request)
+    by_link = who is not None and who.account.startswith("link:")
+    door = DOOR_OF.get(who.role) if who is not None else None
+    return HTMLResponse(render("entry/templates/sign_out.html", door=door, by_link=by_link))
 
 
 @router.post("/sign-out")
-def sign_out(request: Request) -> Response:
+def leave(request: Request) -> Response:
     """End the session and have the browser forget what it kept."""
-    cookie = request.cookies.get(COOKIE)
+    cookie, services = cookie_here(request), services_of(request)
     if cookie:
-        with services_of(request).db.transaction() as session:
-            close_session(session, cookie)
+        who = who_if_any(request)
+        with services.db.transaction() as session:
+            sign_out(session, services.now(), who, cookie)
     answer = RedirectResponse("/", status_code=303)
-    terms = _terms(request)
+    terms = cookie_terms(request)
     answer.delete_cookie(
-        COOKIE,
+        terms.name,
         path=terms.path,
         secure=terms.secure,
         httponly=terms.httponly,

@@ -10,17 +10,25 @@ import structlog
 from fastapi import Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 from fastapi.routing import APIRoute
-from sqlalchemy.exc import SQLAlchemyError
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
-from service.errors import BodyTooLargeError, EndswitchError, TryLaterError
+from service.errors import BodyTooLargeError, EndswitchError
 from service.pages.access import services_of
-from service.pages.home.address import Place, language_asked, language_guessed
+from service.pages.home.address import Place, language_asked, language_guessed, once_or_new
 from service.pages.rendering import render
 from service.telemetry.logs import where
+from service.usecases.danger_unstored import BROKEN
 from service.usecases.services import Services
 from service.usecases.web_doors import Door, open_door
-from service.usecases.web_say import Said, Sent, TooManyError, dangers_in, say_on_page
+from service.usecases.web_say import (
+    Said,
+    Sent,
+    TooManyError,
+    dangers_in,
+    keep_for_later,
+    say_on_page,
+)
 from service.usecases.web_show import language_kept
 from service.usecases.web_words import danger_says, page_words
 
@@ -48,8 +56,9 @@ class Visit:
         """Store a danger and give the alarm; whatever fails must not keep the leave-now page back."""
         try:
             return say_on_page(self.services, self.services.now(), self.door, said)
-        except (EndswitchError, SQLAlchemyError) as error:
+        except (EndswitchError, *BROKEN) as error:
             log.critical("danger_not_stored", error=where(error))
+            keep_for_later(self.services, self.services.now(), self.place.key, said)
             return None
 
 
@@ -92,25 +101,31 @@ class HomeRoute(APIRoute):
             except HTTPException as error:
                 too_large = isinstance(error.__cause__, BodyTooLargeError)
                 return _too_large(request) if too_large else _explain(request, 400, "broken")
-            except (SQLAlchemyError, TryLaterError) as error:
+            except BROKEN as error:
                 log.warning("home_not_ready", error=where(error))
-                dangers = await _dangers_sent(request)
-                if dangers:
-                    key = request.path_params.get("key", "")
-                    return leave_now(key, _language(request), dangers)
-                return _explain(request, 503, "broken")
+                said = await _said(request)
+                dangers = dangers_in(said.text)
+                if not dangers:
+                    return _explain(request, 503, "broken")
+                key = request.path_params.get("key", "")
+                services = services_of(request)
+                await run_in_threadpool(keep_for_later, services, services.now(), key, said)
+                return leave_now(key, said.language, dangers)
 
         return handle_or_explain
 
 
-async def _dangers_sent(request: Request) -> tuple[str, ...]:
-    """The dangers in a form that could not be stored; people must be told to leave all the same."""
-    if request.method != "POST":
-        return ()
-    sent = await request.form()
-    words = [value for value in (sent.get("words"), sent.get("kind")) if isinstance(value, str)]
-    says = [danger_says(word, "en") or word for word in words]
-    return dangers_in(" ".join(says)[:4000])
+async def _said(request: Request) -> Said:
+    """A form that could not be stored; if it tells a danger, people must leave all the same."""
+    sent = await request.form() if request.method == "POST" else {}
+    fields = {name: value for name, value in sent.items() if isinstance(value, str)}
+    language = _language(request)
+    says = [
+        danger_says(fields[name], language) or fields[name]
+        for name in ("words", "kind")
+        if fields.get(name)
+    ]
+    return Said(once_or_new(fields.get("once", "")), " ".join(says)[:4000], language, fields)
 
 
 def _language(request: Request) -> str:

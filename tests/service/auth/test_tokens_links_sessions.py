@@ -159,15 +159,15 @@ PROMISED = {
     Act.KEEP_WEATHER: {Role.OWNER},
     Act.MOVE_CLOCK: {Role.OWNER},
     Act.DELIVER_TEXTS: {Role.GATEWAY},
-    Act.READ_TEXTS: {Role.DESK},
-    Act.SEE_INBOX: {Role.DESK},
-    Act.SEE_COMPLAINTS: {Role.DESK},
-    Act.SEE_TICKETS: {Role.DESK, Role.TRUCK},
+    Act.READ_TEXTS: {Role.DESK, Role.ADMIN},
+    Act.SEE_INBOX: {Role.DESK, Role.ADMIN},
+    Act.SEE_COMPLAINTS: {Role.DESK, Role.ADMIN},
+    Act.SEE_TICKETS: {Role.DESK, Role.TRUCK, Role.ADMIN},
     Act.RECORD_FINDINGS: {Role.TRUCK},
     Act.CLOSE_TICKETS: {Role.TRUCK},
-    Act.HANDLE_ALERTS: {Role.DESK},
-    Act.CONFIRM_SENDERS: {Role.DESK},
-    Act.SEND_NEWS: {Role.DESK},
+    Act.HANDLE_ALERTS: {Role.DESK, Role.ADMIN},
+    Act.CONFIRM_SENDERS: {Role.DESK, Role.ADMIN},
+    Act.SEND_NEWS: {Role.DESK, Role.ADMIN},
 }
 
 

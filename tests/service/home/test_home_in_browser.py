@@ -294,18 +294,6 @@ def test_no_english_on_a_spanish_page(chromium: Browser, house: House, state: st
     assert [text for text in english if text in said] == []
 
 
-def test_the_palette_is_that_of_the_other_pages() -> None:
-    """Two style sheets, one set of colours."""
-    folder = Path(__file__).parents[3] / "service" / "pages" / "frame" / "static"
-    colour = re.compile(r"^\s+(--[a-z-]+: #[0-9a-f]+;)$", re.MULTILINE)
-    home = colour.findall((folder / "home.css").read_text("utf-8"))
-    rest = colour.findall(
-        (folder / "endswitch.css").read_text("utf-8").partition("@media print")[0]
-    )
-    assert home == rest[: len(home)]
-    assert len(home) == 22
-
-
 @pytest.fixture
 def desk(chromium: Browser, house: House) -> Iterator[Page]:
     """The desk at the cards of the house."""

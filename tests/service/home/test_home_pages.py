@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 from at_the_door import Visitor, visitor
 from sqlalchemy import func, select
-from whole_service import BUILDING, Running, mobile
+from whole_service import BUILDING, Running, break_database, mend_database, mobile
 
 from service.store.tables import Alert, Complaint, FactRow, InboxMessage, OutboxMessage
+from service.usecases.process_inbox import process_pending
 
 
 def count(service: Running, table: Any, *where: Any) -> int:
@@ -220,6 +221,25 @@ def test_the_danger_page_needs_no_database(service: Running) -> None:
     at.send_exactly("report", {"words": "it is cold"})
     assert (at.status, at.heading) == (503, "This did not work")
     assert "Leave now. Call 911" in at.words
+
+
+def test_on_a_page_it_is_shown_and_alerted_when_the_database_is_back(service: Running) -> None:
+    """The page says to leave; once stored, the desk is alerted and the home has a ticket."""
+    at = visitor(service, "2B")
+    break_database(service)
+
+    at.send("report", words="there is a gas smell here")
+    assert at.heading == "Leave now"
+    at.send("danger", kind="gas")
+    assert at.heading == "Leave now"
+    mend_database(service)
+    process_pending(service.services, service.services.now())
+
+    assert service.gateway.sent == []  # a page is read, not texted
+    assert count(service, InboxMessage, InboxMessage.via == "web") == 2
+    assert count(service, Alert, Alert.what == "danger: gas") == 2
+    (ticket,) = service.get("/api/v1/tickets", "desk")
+    assert (ticket["danger"], ticket["apartments"]) == (True, ["2B"])
 
 
 def test_it_is_fixed_closes_the_report(service: Running) -> None:

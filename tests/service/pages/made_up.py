@@ -112,14 +112,19 @@ def drawing(
     for floor in range(1, floors + 1):
         for line in lines:
             loop = "loop-2" if floor <= floors // 2 else "loop-1"
-            state, says = "silent", "silent"
+            state, says, detail = "silent", "silent", ""
             if loop == "loop-2":
-                state, says = "explained", "would be cold too, silent"
+                state, says = "predicted", "would be cold too, silent"
             if floor == 2 and line in "ACD":
-                state, says = "reported", "reported too cold"
+                state, says, detail = "explained", "reported too cold", "58 F"
+            if floor == 3 and line == "B":
+                state, says, detail = "elsewhere", "reported too hot, on another ticket", "T-9QRS"
+            if floor == 3 and line == "C":
+                state, says = "reported", "reported noise"
             if line == lines[-1] and floor == floors:
                 state, says = "unreachable", "no phone number on file"
-            marks.append(ApartmentMark(f"{floor}{line}", floor, line, loop, "xf-1", state, says))
+            home = f"{floor}{line}"
+            marks.append(ApartmentMark(home, floor, line, loop, "xf-1", state, says, detail))
     values: dict[str, object] = {
         "building": "quarry-9",
         "name": "9 Quarry Street",

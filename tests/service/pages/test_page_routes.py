@@ -135,7 +135,7 @@ def test_every_answer_carries_the_security_headers(service: Any) -> None:
         for name, value in HEADERS.items():
             if name != "Referrer-Policy":
                 assert headers[name] == value, path
-    assert service.call("GET", "/enter/x").headers["referrer-policy"] == "no-referrer"
+    assert service.call("GET", "/enter/x").headers["referrer-policy"] == "strict-origin"
     assert service.call("GET", "/desk").headers["cache-control"] == "no-store"
     assert "unsafe" not in HEADERS["Content-Security-Policy"]
 

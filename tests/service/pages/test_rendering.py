@@ -72,7 +72,7 @@ PAGES = {
     "sign in": render("entry/templates/continue.html", token="t0ken"),
     "no good": render("entry/templates/gone.html"),
     "start": render("entry/templates/start.html"),
-    "sign out": render("entry/templates/sign_out.html", door="desk"),
+    "sign out": render("entry/templates/sign_out.html", door="desk", by_link=True),
 }
 
 

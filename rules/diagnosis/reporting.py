@@ -1,0 +1,221 @@
+"""How often homes speak of what physics and parts do to them: rates of reports by look, own, pattern.
+
+Theory of operation
+-------------------
+Each kind of complaint has a chance within a waking day. Some of it follows temperature (by how many
+degrees the room is off), the rest is what a fault's row says is heard, seen or smelt. Separate causes
+combine by noisy-or, so their rates add: a part by physical pattern and hour, a part by look, a part by
+own state. Temperature enters through a table of thousandths of a degree, because it is looked up for
+thousands of states at dozens of hours.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cache
+
+import numpy as np
+
+from rules.data import table
+from rules.diagnosis.exact import Floats, Indices
+from rules.diagnosis.moment import Onset, Timeline
+from rules.diagnosis.space import HomeClass
+from rules.heat.columns import Rows, column
+from rules.heat.rooms import approached
+from rules.model import Kind, Noise
+
+__all__ = [
+    "OTHER_KINDS",
+    "THERMAL",
+    "as_chance",
+    "as_rate",
+    "left_out",
+    "left_out_steadily",
+    "noise_chances",
+    "steady_chances",
+    "steady_rates",
+    "thermal_chance",
+    "thermal_rate",
+]
+
+THERMAL = {Kind.TOO_COLD: "cold_under_f", Kind.TOO_HOT: "hot_over_f"}
+_SEEN_AS = {
+    Kind.LEAK: "leak_seen",
+    Kind.GAS_SMELL: "gas_noticed",
+    Kind.CO_ALARM: "co_noticed",
+    Kind.SMOKE: "smoke_noticed",
+    Kind.ELECTRICAL: "sparks_noticed",
+}
+OTHER_KINDS = (Kind.NO_HOT_WATER, Kind.NOISE, *_SEEN_AS, Kind.OTHER)
+# Tenants' words for a noise are wrong this often (common practice, no source).
+_NOISE_WORD_ERROR = 0.35
+_CERTAIN = 0.999
+_PER_F = 1000  # steps of a degree in the tables of chances
+_REACH_F = 80
+
+
+def thermal_rate(
+    home: HomeClass, until: datetime, onset: Onset, times: Timeline
+) -> tuple[Floats, float]:
+    """Expected reports by temperature from the onset on, over physical patterns, and waking days."""
+    a_day = table("reporting")["waking_hours_a_day"]
+    pieces = times.waking_pieces(onset, until)
+    cells = _cells(home)
+    rate = np.zeros(len(cells.gap_f))
+    by_step = _rate_by_step()
+    for hours, waking in pieces:
+        rate += by_step[_step(cells.off_f(hours))] * (waking / a_day)
+    return rate[cells.of_pattern], sum(waking for _, waking in pieces) / a_day
+
+
+def thermal_chance(home: HomeClass, kind: Kind, hours: float) -> Floats:
+    """Chance within a day that temperature makes a home say so, over physical patterns."""
+    cells = _cells(home)
+    return _chance_by_step(kind)[_step(cells.off_f(hours))][cells.of_pattern]
+
+
+def steady_rates(home: HomeClass) -> tuple[Floats, Floats]:
+    """Reports a day of all that does not change with temperature: by look, by own state."""
+    kinds = (*THERMAL, *OTHER_KINDS)
+
+    def add() -> tuple[Floats, Floats]:
+        parts = [_kind_rates(home, kind) for kind in kinds]
+        return np.sum([p[0] for p in parts], axis=0), np.sum([p[1] for p in parts], axis=0)
+
+    return home.once("steady rates", add)
+
+
+def steady_chances(home: HomeClass, kind: Kind) -> tuple[Floats, Floats]:
+    """Chance a day that a kind is spoken of whatever the temperature: by look, by own state."""
+
+    def convert() -> tuple[Floats, Floats]:
+        by_look, by_own = _kind_rates(home, kind)
+        return as_chance(by_look), as_chance(by_own)
+
+    return home.once(("steady chances", kind), convert)
+
+
+def noise_chances(home: HomeClass, noise: Noise) -> tuple[Floats, Floats]:
+    """Chance a day of a noise told with this word: by look, by own state; words are often wrong."""
+
+    def combine() -> tuple[Floats, Floats]:
+        base = table("reporting")["without_cause"]["noise"] / len(Noise)
+        by_look = 1 - (1 - _worded(home.look_rows, noise)) * (1 - base)
+        return by_look, _worded(home.own_rows, noise)
+
+    return home.once(("noise", noise), combine)
+
+
+def left_out_steadily(home: HomeClass, spoken: frozenset[Kind]) -> tuple[Floats, Floats]:
+    """Log chance that all kinds but those spoken of were left out: by look, by own state."""
+
+    def add() -> tuple[Floats, Floats]:
+        parts = [steady_chances(home, k) for k in (*THERMAL, *OTHER_KINDS) if k not in spoken]
+        by_look = np.sum([left_out(p[0]) for p in parts], axis=0)
+        return by_look, np.sum([left_out(p[1]) for p in parts], axis=0)
+
+    return home.once(("left out", spoken), add)
+
+
+def left_out(chance: Floats) -> Floats:
+    """Log chance that a noticeable thing is not spoken of by a household that writes."""
+    leaves_out = table("reporting")["leaves_out"]
+    log_chance: Floats = np.log1p(-np.minimum(chance, _CERTAIN) * (1 - leaves_out))
+    return log_chance
+
+
+def as_rate(chance: Floats) -> Floats:
+    """Events a day from the chance of at least one."""
+    rate: Floats = -np.log1p(-np.minimum(chance, _CERTAIN))
+    return rate
+
+
+def as_chance(rate: Floats) -> Floats:
+    """The opposite."""
+    chance: Floats = -np.expm1(-rate)
+    return chance
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Cells:
+    """The distinct courses of temperature among the patterns of a class."""
+
+    gap_f: Floats  # final temperature minus set point
+    tau_hours: Floats  # the distinct time constants
+    of_tau: Indices  # which one each cell has
+    of_pattern: Indices  # (look patterns, own patterns): the cell of each
+
+    def off_f(self, hours: float) -> Floats:
+        """How far each cell is from its set point that many hours after the onset."""
+        return self.gap_f * approached(hours, self.tau_hours)[self.of_tau]
+
+
+def _cells(home: HomeClass) -> _Cells:
+    def make() -> _Cells:
+        course = home.course
+        tau_hours, of_tau = np.unique(np.round(course.tau_hours, 6), return_inverse=True)
+        gap = np.round(course.final_f - course.set_f, 6)
+        by_cell = np.broadcast_to(of_tau.reshape(course.tau_hours.shape), gap.shape)
+        gaps, of_gap = np.unique(gap, return_inverse=True)
+        joint = of_gap.reshape(-1) * len(tau_hours) + by_cell.reshape(-1)
+        code, of_pattern = np.unique(joint, return_inverse=True)
+        return _Cells(
+            gap_f=gaps[code // len(tau_hours)],
+            tau_hours=tau_hours,
+            of_tau=code % len(tau_hours),
+            of_pattern=of_pattern.reshape(gap.shape),
+        )
+
+    return home.once("cells", make)
+
+
+def _step(off_f: Floats) -> Indices:
+    steps = np.rint(off_f * _PER_F).astype(np.intp) + _REACH_F * _PER_F
+    return np.clip(steps, 0, 2 * _REACH_F * _PER_F)
+
+
+@cache
+def _chance_by_step(kind: Kind) -> Floats:
+    """Chance within a day by thousandths of a degree off the set point, from far under to far over."""
+    off_f = np.arange(-_REACH_F * _PER_F, _REACH_F * _PER_F + 1) / _PER_F
+    points = np.array(table("reporting")[THERMAL[kind]])
+    signed = -off_f if kind is Kind.TOO_COLD else off_f
+    chance: Floats = np.interp(signed, points[:, 0], points[:, 1])
+    return chance
+
+
+@cache
+def _rate_by_step() -> Floats:
+    rate: Floats = np.sum([as_rate(_chance_by_step(kind)) for kind in THERMAL], axis=0)
+    return rate
+
+
+def _kind_rates(home: HomeClass, kind: Kind) -> tuple[Floats, Floats]:
+    """Reports a day of one kind whatever the temperature; what nobody causes counts with the look."""
+    base = np.asarray(float(table("reporting")["without_cause"].get(kind.value, 0.0)))
+    return as_rate(base) + _rate_of_rows(home.look_rows, kind), _rate_of_rows(home.own_rows, kind)
+
+
+def _rate_of_rows(rows: Rows, kind: Kind) -> Floats:
+    said = table("reporting")["tap_spoken_of"]
+    if kind in THERMAL:
+        return as_rate(column(rows, "cold_felt" if kind is Kind.TOO_COLD else "heat_felt"))
+    if kind is Kind.NOISE:
+        noises: Floats = np.sum([as_rate(column(rows, f"noise_{n.value}")) for n in Noise], axis=0)
+        return noises
+    if kind is Kind.NO_HOT_WATER:
+        cold = column(rows, "tap_cold") * said["cold"]
+        tap = np.maximum(cold, column(rows, "tap_lukewarm") * said["lukewarm"])
+        return as_rate(tap) + as_rate(column(rows, "tap_noticed"))
+    if kind in _SEEN_AS:
+        return as_rate(column(rows, _SEEN_AS[kind]))
+    too_hot = column(rows, "tap_too_hot") * said["too_hot"]
+    return as_rate(column(rows, "other_noticed")) + as_rate(too_hot)
+
+
+def _worded(rows: Rows, noise: Noise) -> Floats:
+    any_word = np.sum([column(rows, f"noise_{n.value}") for n in Noise], axis=0) / len(Noise)
+    right = (1 - _NOISE_WORD_ERROR) * column(rows, f"noise_{noise.value}")
+    chance: Floats = np.minimum(right + _NOISE_WORD_ERROR * any_word, 1.0)
+    return chance

@@ -1,0 +1,32 @@
+"""Who did it: what stands beside an act in histories and in the audit log."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.auth.roles import Role
+
+__all__ = ["COMMAND_LINE", "Who", "by_link", "by_token"]
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """A person or program that is let in."""
+
+    account: str  # the account's login, "link:<role>" or "token:<role>"
+    role: Role
+    name: str  # what colleagues read
+
+
+def by_link(role: Role) -> Who:
+    """Whoever signed in with a link that works once."""
+    return Who(f"link:{role.value}", role, role.value.capitalize())
+
+
+def by_token(role: Role) -> Who:
+    """A program with a bearer token."""
+    return Who(f"token:{role.value}", role, f"{role.value.capitalize()} program")
+
+
+# Whoever may run the program on the machine itself; no login can be spelt like this.
+COMMAND_LINE = Who("command line", Role.ADMIN, "Command line")
