@@ -50,7 +50,7 @@ ENTRY_MINUTES = 10.0
 # A question must save more than this beyond the tenant's effort: every text tries somebody's patience.
 WORTH_ASKING_MINUTES = 1.0
 # States this unlikely in all cannot make a question worth asking.
-NEGLIGIBLE = 1e-6
+NEGLIGIBLE = 1e-4
 
 
 def repair_order(chances: Floats, costs: Floats) -> NDArray[np.intp]:
@@ -167,8 +167,8 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
         return {}
     cause = diagnosis.causes[apartment]
     plan = _plan(diagnosis, apartment)
-    before = plan.cost(np.concatenate([cause.shared, cause.own]), 1.0)
     likely = _likely_states(diagnosis, apartment)
+    before = plan.cost(cause.split(likely.mass.sum(axis=0), likely.looks), 1.0)
     worth_to_law = table("answers")["worth_minutes"]
     emitter = diagnosis.plant.apartment(apartment).emitter
     values: dict[TopicId, float] = {}
@@ -177,7 +177,6 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
         if not _may_ask(question, {k.value for k in home.reported.kinds}, emitter):
             continue
         masses = _masses(diagnosis, apartment, topic, likely)
-        # What the likely states do not hold of an answer's chance is not described by any cause.
         after = sum(
             plan.cost(mass, float(mass_of_answer))
             for mass, mass_of_answer in zip(
@@ -225,7 +224,8 @@ def _likely_states(diagnosis: Diagnosis, apartment: ApartmentId) -> _Likely:
     order = np.argsort(rows.sum(axis=0))
     looks = np.sort(order[np.cumsum(rows.sum(axis=0)[order]) > NEGLIGIBLE])
     given = home.own_given_key[:, home.keys.of_look[looks]]
-    return _Likely(looks, given * rows[:, looks, None])
+    mass = given * rows[:, looks, None]
+    return _Likely(looks, mass / mass.sum())
 
 
 def _masses(

@@ -142,7 +142,7 @@ def _merged(home: HomeClass, keys: Keys, name: str) -> Floats:
 
 
 def _is_shared(home: HomeClass) -> Floats:
-    return np.array([float(bool(look)) for look in home.looks])
+    return (home.members[:, 0] >= 0).astype(np.float64)
 
 
 def _tap_state(home: HomeClass, keys: Keys) -> dict[str, Floats]:

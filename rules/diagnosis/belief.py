@@ -46,6 +46,7 @@ class Belief:
     shared_terms: Mapping[str, Floats]  # source -> (shared states,)
     log_prior: Floats  # (onsets x shared states,), before any evidence
     log_joint: Floats  # the same after all evidence, not normalised
+    log_quiet: Floats  # what homes that could have written and did not add to it
 
     @cached_property
     def states(self) -> Floats:
@@ -76,10 +77,9 @@ class Belief:
     @cached_property
     def unheard(self) -> Floats:
         """P(onset, shared state | all evidence but silence)."""
-        silent = [h for h in self.homes.values() if h.silent]
-        spoken = [h.without(SILENCE) for h in silent if h.said]
-        zero = np.zeros(len(self.log_joint))
-        return normalised(self.log_joint - log_joint(zero, silent) + log_joint(zero, spoken))
+        # What was said in homes that did not complain is tabled with their silence.
+        spoken = [h.without(SILENCE) for h in self.homes.values() if h.silent and h.said]
+        return normalised(log_joint(self.log_joint - self.log_quiet, spoken))
 
     @cached_property
     def _by_row(self) -> dict[int, Floats]:
@@ -87,7 +87,7 @@ class Belief:
 
     def by_row(self, home: HomeBelief) -> Floats:
         """P(onset, look | evidence) of a home: (onsets, looks)."""
-        known, rows = self._by_row, len(self.times.onsets) * len(home.kind.looks)
+        known, rows = self._by_row, len(self.times.onsets) * home.kind.shape[0]
         if id(home.look) not in known:
             known[id(home.look)] = gathered(home.look, self.states, rows)
         return known[id(home.look)].reshape(len(self.times.onsets), -1)
@@ -123,15 +123,15 @@ def believe(
     by_home = {a: said for a, said in by_apartment(evidence).items() if a in known}
     silent = {a for a in set(reachable) & known if not reports(by_home.get(a, []))}
     placed, shared_terms = _place_findings(space, evidence, by_home)
-    quiet: dict[object, HomeBelief] = {}
+    alike: dict[object, HomeBelief] = {}
     homes: dict[ApartmentId, HomeBelief] = {}
     for apartment in sorted({*by_home, *silent, *placed}):
         said, found = by_home.get(apartment, []), placed.get(apartment, [])
         kind = space.home_class(apartment, set_point(said))
         prior = space.local_log_prior(apartment)
         key = None if said or found else (id(kind), prior.tobytes())
-        if key is not None and key in quiet:
-            homes[apartment] = quiet[key]
+        if key is not None and key in alike:
+            homes[apartment] = alike[key]
             continue
         terms = home_terms(space, kind, said, times) + [
             found_term(space, kind, item.source, item.fact)
@@ -142,13 +142,14 @@ def believe(
             kind, prior, times, terms, merged(reports(said)), silent=apartment in silent
         )
         if key is not None:
-            quiet[key] = homes[apartment]
+            alike[key] = homes[apartment]
     log_prior = np.concatenate([space.log_prior + np.log(o.chance) for o in times.onsets])
     weighed = log_prior
     if shared_terms:
         weighed = weighed + np.tile(sum(shared_terms.values()), len(times.onsets))
-    joint = log_joint(weighed, homes.values())
-    return Belief(space, times, homes, shared_terms, log_prior, joint)
+    quiet = log_joint(np.zeros(len(log_prior)), [h for h in homes.values() if h.silent])
+    joint = log_joint(weighed + quiet, [h for h in homes.values() if not h.silent])
+    return Belief(space, times, homes, shared_terms, log_prior, joint, quiet)
 
 
 def _place_findings(

@@ -27,7 +27,7 @@ __all__ = ["Causes", "average", "causes_of", "connected"]
 _TWICE = float(np.log(2.0))
 _TOGETHER = 0.5
 # States this unlikely in all cannot decide whether two complaints have one cause.
-_NEGLIGIBLE = 1e-6
+_NEGLIGIBLE = 1e-4
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -113,10 +113,9 @@ def _described(belief: Belief, apartment: ApartmentId) -> Floats:
 def _explaining(belief: Belief, apartment: ApartmentId) -> Floats:
     """Per candidate (and 0 for member -1): does it explain what this home said."""
     home = belief.homes[apartment]
-    index = home.kind.look_index
     # P(said | look, nothing of its own), over the onsets as they are believed now
     at = home.log_nothing_own[:, home.kind.singles[1]]
-    healthy = home.log_nothing_own[:, index[()]]
+    healthy = home.log_nothing_own[:, home.kind.nothing]
     top = float(max(at.max(initial=-np.inf), healthy.max()))
     said = belief.onsets @ np.exp(at - top)
     found = np.zeros(len(belief.space.shared) + 1)
@@ -150,8 +149,7 @@ def connected(
 
 def _same_cause(belief: Belief, complaints: Sequence[Causes]) -> Floats:
     """Chance that one shared fault is behind both of two complaints; (complaints, complaints)."""
-    order = np.argsort(belief.states)
-    weighty = order[np.cumsum(belief.states[order]) > _NEGLIGIBLE]
+    weighty = np.flatnonzero(belief.states > _NEGLIGIBLE / len(belief.states))
     onset, state = np.divmod(weighty, len(belief.space.members))
     of_state = belief.space.members[state]
     slots = np.stack([_slot_of_state(belief, c, onset, state, of_state) for c in complaints])

@@ -73,7 +73,7 @@ class HomeBelief:
         if self.said:
             return self._summed.reshape(-1)
         if not self.silent:
-            return np.zeros(len(self.times.onsets) * len(self.kind.looks))
+            return np.zeros(len(self.times.onsets) * self.kind.shape[0])
         by_onset = [
             silence_log_total(self.kind, self.log_prior, o, self.times) for o in self.times.onsets
         ]

@@ -70,7 +70,7 @@ def collapse(kind: HomeClass, features: Iterable[Feature]) -> Keys:
 
     def make() -> Keys:
         chosen = [by_name[name] for name in names]
-        look, of_look = _joined([f.of_look for f in chosen], len(kind.looks))
+        look, of_look = _joined([f.of_look for f in chosen], kind.shape[0])
         own, of_own = _joined([f.of_own for f in chosen], len(kind.local) + 1)
         cells = np.ix_(kind.pattern_of_look[look], kind.pattern_of_own[own])
         return Keys(of_look, of_own, look, own, (cells[0], cells[1]))

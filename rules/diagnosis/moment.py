@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from rules.data import table
@@ -55,20 +56,22 @@ class Timeline:
             return ()
         step = (until - start) / _PIECES
         return tuple(
-            (onset.hours(start + step * (n + 0.5)), self._waking(start + step * n, step))
+            (onset.hours(start + step * (n + 0.5)), _waking(start + step * n, step, self.zone))
             for n in range(_PIECES)
         )
 
-    def _waking(self, start: datetime, length: timedelta) -> float:
-        """Hours in which people could have written, nights counting less."""
-        awake = table("reporting")["awake"]
-        total, at, end = 0.0, start, start + length
-        while at < end:
-            step = min(timedelta(hours=1), end - at)
-            is_awake = awake["from_hour"] <= at.astimezone(self.zone).hour < awake["to_hour"]
-            total += step.total_seconds() / 3600 * (1.0 if is_awake else awake["asleep_share"])
-            at += step
-        return total
+
+@lru_cache(maxsize=512)
+def _waking(start: datetime, length: timedelta, zone: ZoneInfo) -> float:
+    """Hours in which people could have written, nights counting less."""
+    awake = table("reporting")["awake"]
+    total, at, end = 0.0, start, start + length
+    while at < end:
+        step = min(timedelta(hours=1), end - at)
+        is_awake = awake["from_hour"] <= at.astimezone(zone).hour < awake["to_hour"]
+        total += step.total_seconds() / 3600 * (1.0 if is_awake else awake["asleep_share"])
+        at += step
+    return total
 
 
 def timeline(evidence: Sequence[Evidence], now: datetime, timezone: str) -> Timeline:

@@ -51,7 +51,7 @@ _DANGER = [COLUMN[n] for n in ("gas_noticed", "co_noticed", "smoke_noticed", "sp
 class HomeClass:
     """Homes that physics cannot tell apart, in all looks (first axis) and own states (second)."""
 
-    looks: tuple[tuple[int, ...], ...]
+    members: Indices  # (looks, 2): candidates of each look, lower number first, -1 for none
     look_of_state: Indices  # (shared states,)
     local: tuple[Candidate, ...]  # own state 0 is "nothing", own state k is local[k - 1]
     set_f: float
@@ -70,24 +70,16 @@ class HomeClass:
         return len(self.look_rows), len(self.own_rows)
 
     @cached_property
-    def look_index(self) -> dict[tuple[int, ...], int]:
-        """Where each look stands."""
-        return {look: at for at, look in enumerate(self.looks)}
+    def nothing(self) -> int:
+        """The look of no shared fault at all."""
+        return int(np.flatnonzero(self.members[:, 0] < 0)[0])
 
     @cached_property
     def singles(self) -> tuple[Indices, Indices]:
         """The candidates that reach such a home, and the look of each alone."""
-        found = sorted((look[0], at) for look, at in self.look_index.items() if len(look) == 1)
-        pairs = np.array(found, dtype=np.intp).reshape(-1, 2)
-        return pairs[:, 0], pairs[:, 1]
-
-    @cached_property
-    def members(self) -> Indices:
-        """The candidates of each look, -1 for none; shape (looks, 2)."""
-        made = np.full((len(self.looks), 2), -1, dtype=np.intp)
-        for at, look in enumerate(self.looks):
-            made[at, : len(look)] = look
-        return made
+        first, second = self.members.T
+        alone = np.flatnonzero((first >= 0) & (second < 0))
+        return first[alone], alone
 
     def once(self, name: Hashable, compute: Callable[[], T]) -> T:
         """Something derived from this class alone, computed the first time it is wanted."""
@@ -102,7 +94,7 @@ class HomeClass:
 
         @lru_cache(maxsize=4)
         def flat(onsets: int) -> Indices:
-            rows = [self.look_of_state + n * len(self.looks) for n in range(onsets)]
+            rows = [self.look_of_state + n * self.shape[0] for n in range(onsets)]
             return np.concatenate(rows)
 
         return flat
@@ -120,6 +112,19 @@ class Space:
     log_prior: Floats
     _classes: dict[tuple[object, ...], HomeClass] = field(default_factory=dict)
     _local: dict[ApartmentId, tuple[Candidate, ...]] = field(default_factory=dict)
+
+    @cached_property
+    def carried(self) -> Rows:
+        """Each candidate's chain as a home knows it; the last row, of no candidate, is healthy."""
+        return np.stack([*(_carried(c) for c in self.shared), HEALTHY])
+
+    @cached_property
+    def reach(self) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
+        """Which homes each candidate reaches; the last row, of no candidate, none."""
+        homes = [a.id for a in self.plant.apartments]
+        return np.array(
+            [*([h in c.homes for h in homes] for c in self.shared), [False] * len(homes)]
+        )
 
     def home_class(self, apartment: ApartmentId, set_f: float | None) -> HomeClass:
         """The class of one home at its set point (rounded to 2 F; 70 F when not known)."""
@@ -177,7 +182,7 @@ def _make_class(space: Space, home: Apartment, set_f: float) -> HomeClass:
     local = space.local(home.id)
     reaching = [n for n, c in enumerate(space.shared) if home.id in c.homes]
     looks, look_of_state = _looks(space.members, reaching, len(space.shared))
-    look_rows = _look_rows(space.shared, looks)
+    look_rows = _look_rows(space, looks)
     own_rows = np.stack([HEALTHY, *(c.chain for c in local)])
     first, pattern_of_look = _distinct(look_rows, _reach_share(space, looks))
     second, pattern_of_own = _distinct(own_rows, np.zeros(len(own_rows)))
@@ -197,7 +202,7 @@ def _make_class(space: Space, home: Apartment, set_f: float) -> HomeClass:
         )
     )
     return HomeClass(
-        looks=looks,
+        members=looks,
         look_of_state=look_of_state,
         local=local,
         set_f=set_f,
@@ -222,28 +227,20 @@ def _company(space: Space, home: Apartment) -> tuple[float, float]:
     return others_calling(duty, same_loop), others_calling(duty, same_source)
 
 
-def _looks(
-    members: Indices, reaching: Sequence[int], count: int
-) -> tuple[tuple[tuple[int, ...], ...], Indices]:
-    """The distinct looks from a home, and which one each shared state has."""
+def _looks(members: Indices, reaching: Sequence[int], count: int) -> tuple[Indices, Indices]:
+    """The distinct looks from a home, (looks, 2), and which one each shared state has."""
     reached = np.zeros(count + 1, dtype=bool)
     reached[list(reaching)] = True  # the last entry serves member -1
     seen = np.where(reached[members], members, -1)
-    seen.sort(axis=1)  # absent first
-    codes, look_of_state = np.unique(
-        (seen[:, 0] + 1) * (count + 1) + seen[:, 1] + 1, return_inverse=True
-    )
-    looks = tuple(
-        tuple(int(n) - 1 for n in divmod(int(code), count + 1) if n > 0) for code in codes
-    )
-    return looks, look_of_state.astype(np.intp)
+    first, second = seen.min(axis=1), seen.max(axis=1)
+    low, high = np.where(first < 0, second, first), np.where(first < 0, first, second)
+    codes, look_of_state = np.unique((low + 1) * (count + 1) + high + 1, return_inverse=True)
+    return np.stack(np.divmod(codes, count + 1), axis=1) - 1, look_of_state.astype(np.intp)
 
 
-def _look_rows(shared: Sequence[Candidate], looks: Sequence[tuple[int, ...]]) -> Rows:
-    carried = np.stack([HEALTHY, *(_carried(c) for c in shared)])
-    first = np.array([look[0] + 1 if look else 0 for look in looks])
-    second = np.array([look[1] + 1 if len(look) > 1 else 0 for look in looks])
-    return merge(carried[first], carried[second])
+def _look_rows(space: Space, looks: Indices) -> Rows:
+    carried = space.carried
+    return merge(carried[looks[:, 0]], carried[looks[:, 1]])
 
 
 def _carried(candidate: Candidate) -> Rows:
@@ -258,14 +255,12 @@ def _carried(candidate: Candidate) -> Rows:
     return row
 
 
-def _reach_share(space: Space, looks: Sequence[tuple[int, ...]]) -> Floats:
+def _reach_share(space: Space, looks: Indices) -> Floats:
     """Share of the building's homes that go along with this one, per look."""
-    total = max(len(space.plant.apartments), 1)
-    shares = {
-        look: len(frozenset().union(*(space.shared[n].homes for n in look))) / total
-        for look in set(looks)
-    }
-    return np.array([shares[look] for look in looks])
+    reach = space.reach
+    both = (reach[looks[:, 0]] | reach[looks[:, 1]]).sum(axis=1)
+    share: Floats = both / max(reach.shape[1], 1)
+    return share
 
 
 def _distinct(rows: Rows, share: Floats) -> tuple[Rows, Indices]:
@@ -273,8 +268,8 @@ def _distinct(rows: Rows, share: Floats) -> tuple[Rows, Indices]:
     physical = np.tile(HEALTHY, (len(rows), 1))
     physical[:, PHYSICAL] = rows[:, PHYSICAL]
     full = np.concatenate([physical, np.round(share, 3)[:, None]], axis=1)
-    patterns, index = np.unique(full, axis=0, return_inverse=True)
-    return patterns, index.reshape(-1).astype(np.intp)
+    first, index = _alike(full)
+    return full[first], index
 
 
 def _told_apart(course: RoomCourse) -> tuple[RoomCourse, Indices, Indices]:
@@ -285,13 +280,18 @@ def _told_apart(course: RoomCourse) -> tuple[RoomCourse, Indices, Indices]:
     shape = course.final_f.shape
     every = np.stack([np.broadcast_to(part, shape) for part in course.parts()])
     every = every.astype(np.float64).round(9)
-    _, rows, of_row = _alike(every.transpose(1, 0, 2))
-    _, columns, of_column = _alike(every.transpose(2, 0, 1))
+    rows, of_row = _alike(every.transpose(1, 0, 2))
+    columns, of_column = _alike(every.transpose(2, 0, 1))
     return course.only(np.ix_(rows, columns)), of_row, of_column
 
 
-def _alike(values: Floats) -> tuple[Floats, Indices, Indices]:
-    """Distinct entries along the first axis, where each first stands, and which one each is."""
-    flat = values.reshape(len(values), -1)
-    distinct, first, index = np.unique(flat, axis=0, return_index=True, return_inverse=True)
-    return distinct, first, index.reshape(-1).astype(np.intp)
+def _alike(values: Floats) -> tuple[Indices, Indices]:
+    """The first of each kind of entry along the first axis, and the kind of each."""
+    kinds: dict[bytes, int] = {}
+    first: list[int] = []
+    index = np.empty(len(values), dtype=np.intp)
+    for at, entry in enumerate(np.ascontiguousarray(values) + 0.0):  # no negative zero
+        index[at] = kinds.setdefault(entry.tobytes(), len(kinds))
+        if index[at] == len(first):
+            first.append(at)
+    return np.array(first, dtype=np.intp), index

@@ -142,7 +142,7 @@ def _weight(belief: Belief, suspect: _Suspect, source: str) -> float:
         if source not in home.said or (there is None and suspect.apartment != apartment):
             continue
         if there is not None:
-            looks = len(home.kind.looks)
+            looks = home.kind.shape[0]
             if_there = gathered(home.kind.look_of_state, prior * there, looks)
             if_not = gathered(home.kind.look_of_state, prior * ~there, looks)
             log_ratio += _ratio(_by_look(belief, home, source), if_there, if_not)
@@ -172,7 +172,7 @@ def _by_own(belief: Belief, home: HomeBelief, source: str) -> Floats:
     """P(source | own state) beforehand, up to a factor: over looks and onsets."""
     said, keys = home.said[source], home.keys
     onsets = np.array([o.chance for o in belief.times.onsets])
-    prior = gathered(home.kind.look_of_state, belief.prior, len(home.kind.looks))
+    prior = gathered(home.kind.look_of_state, belief.prior, home.kind.shape[0])
     weight = prior * np.exp(said.by_look - said.by_look.max()) * onsets[:, None]
     by_key = np.stack([gathered(keys.of_look, w, keys.shape[0]) for w in weight])
     likely = np.einsum("nij,ni->nj", np.exp(said.by_key - said.by_key.max()), by_key)
@@ -201,7 +201,7 @@ def _log_odds(belief: Belief, suspect: _Suspect, states: Floats) -> float:
     else:
         assert suspect.apartment is not None  # noqa: S101 - a suspect is shared or of one home
         home = belief.homes[suspect.apartment]
-        rows = gathered(home.look, states, len(belief.times.onsets) * len(home.kind.looks))
+        rows = gathered(home.look, states, len(belief.times.onsets) * home.kind.shape[0])
         by_onset = rows.reshape(len(belief.times.onsets), -1)
         keys = [gathered(home.keys.of_look, row, home.keys.shape[0]) for row in by_onset]
         chance = float((np.stack(keys) * home.own_given_key[:, :, suspect.own]).sum())

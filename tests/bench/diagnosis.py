@@ -16,7 +16,7 @@ from rules.asking.value import question_values
 from rules.checks import order_checks
 from rules.diagnosis import Diagnosis, diagnose
 from rules.diagnosis.belief import Belief
-from rules.diagnosis.exact import HomeTable, infer
+from rules.diagnosis.exact import Floats, HomeTable, Indices, infer
 from rules.model import ApartmentId, Evidence, HourlyWeather, Household, Kind, Reported
 from rules.parts import load_list
 from rules.plant import Plant, read_building_document
@@ -73,23 +73,24 @@ def _work(diagnosis: Diagnosis) -> None:
 def _beside(table: Table, homes: int, belief: Belief) -> None:
     keep = np.argsort(-belief.states)[:_STATES]
     log_prior = belief.log_prior[keep]
-    tables = [
-        HomeTable(h.log_likelihood + h.log_prior, h.look[keep]) for h in belief.homes.values()
-    ]
-    # the looks that occur, so that both sides work on tables of the same size
-    small = []
-    for home in tables:
-        used, index = np.unique(home.look, return_inverse=True)
-        small.append((home.log_joint[used], index.astype(np.intp)))
+    # Homes that are equal in all are one object, as in the product; of the looks only those that
+    # occur, so that both sides work on tables of the same size.
+    small: dict[int, tuple[Floats, Indices]] = {}
+    for home in belief.homes.values():
+        if id(home) not in small:
+            used, index = np.unique(home.look[keep], return_inverse=True)
+            rows = home.log_likelihood[used] + home.log_prior
+            small[id(home)] = (rows, index.astype(np.intp))
 
     def ours() -> np.ndarray:  # type: ignore[type-arg]
-        return infer(log_prior, [HomeTable(rows, look) for rows, look in small]).shared
+        tables = {which: HomeTable(*table) for which, table in small.items()}
+        return infer(log_prior, [tables[id(home)] for home in belief.homes.values()]).shared
 
     net = _network(log_prior, belief, keep)
 
     def theirs() -> np.ndarray:  # type: ignore[type-arg]
         engine = gum.LazyPropagation(net)
-        engine.setEvidence({f"E{n}": 1 for n in range(len(small))})
+        engine.setEvidence({f"E{n}": 1 for n in range(homes)})
         engine.addTarget("S")
         engine.makeInference()
         return np.asarray(engine.posterior("S").tolist())
