@@ -1,33 +1,33 @@
-"""The command line: ``endswitch serve``, ``load``, ``token``, ``link``, ``demo``, ``doctor``."""
+"""The command line of Endswitch; accounts, measurements and the demo have modules of their own."""
 
 from __future__ import annotations
 
 import logging
 import sys
 from pathlib import Path
-from typing import Annotated, Any, NoReturn
+from typing import Annotated
 
 import typer
 import uvicorn
 from pydantic import ValidationError
 
+from service.account_commands import account, audit
 from service.app import create_app
 from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.auth.tokens import issue_token
+from service.auth.who import COMMAND_LINE
 from service.clock import SystemClock
+from service.command_setup import open_database, refuse, settings_with, stop
 from service.demo.run import run_demo
 from service.measure.commands import bench, evaluate
 from service.settings import Settings, unknown_variables
-from service.store.database import Database
-from service.store.migrations import migrate
 from service.telemetry.logs import setup_logging
+from service.usecases.audit import note_act
 from service.usecases.examine_setup import examine
 from service.usecases.load_files import load_files
 
 __all__ = ["app", "main"]
-
-BAD_SETTINGS = 78  # EX_CONFIG of sysexits.h
 
 app = typer.Typer(
     help="Turns a tenant's heating complaint into a ticket a technician can trust.",
@@ -37,6 +37,8 @@ app = typer.Typer(
 )
 
 
+app.add_typer(account, name="account")
+app.add_typer(audit, name="audit")
 app.add_typer(bench, name="bench")
 app.add_typer(evaluate, name="evaluate")
 
@@ -51,12 +53,12 @@ def serve(
     ] = None,
 ) -> None:
     """Run the service: HTTP, SMTP and timers."""
-    settings = _settings(host=host, port=port, smtp_port=smtp_port, clock=clock)
+    settings = settings_with(host=host, port=port, smtp_port=smtp_port, clock=clock)
     setup_logging("console" if sys.stderr.isatty() else "json", sys.stderr)
     try:
         service = create_app(settings)
     except ValueError as error:
-        _stop(str(error))
+        stop(str(error))
     uvicorn.run(
         service,
         host=settings.host,
@@ -73,7 +75,7 @@ def load(
     paths: Annotated[list[Path], typer.Argument(help="building files and household lists")],
 ) -> None:
     """Load building files (YAML) and households (CSV); all of them or nothing."""
-    db = _database(_settings())
+    db = open_database(settings_with())
     with db.transaction() as session:
         loaded = load_files(session, SystemClock().now(), paths)
     for problem in loaded.problems:
@@ -87,18 +89,23 @@ def load(
 @app.command()
 def token(role: Annotated[Role, typer.Option(help="what the token is for")]) -> None:
     """Print a new bearer token; it is shown this once."""
-    with _database(_settings()).transaction() as session:
-        typer.echo(issue_token(session, role, SystemClock().now()))
+    now = SystemClock().now()
+    with open_database(settings_with()).transaction() as session:
+        made = issue_token(session, role, now)
+        note_act(session, now, COMMAND_LINE, "token made", f"token:{role.value}", {})
+    typer.echo(made)
 
 
 @app.command()
 def link(role: Annotated[Role, typer.Option(help="whose door it opens")]) -> None:
     """Print a sign-in link for a browser; it works once and not for long."""
     if role is Role.GATEWAY:
-        _stop("the gateway has no pages; give it a token")
-    settings = _settings()
-    with _database(settings).transaction() as session:
-        secret = issue_link(session, role, SystemClock().now())
+        stop("the gateway has no pages; give it a token")
+    settings = settings_with()
+    now = SystemClock().now()
+    with open_database(settings).transaction() as session:
+        secret = issue_link(session, role, now)
+        note_act(session, now, COMMAND_LINE, "sign-in link made", f"link:{role.value}", {})
     typer.echo(f"{settings.base_url}/enter/{secret}")
 
 
@@ -110,7 +117,7 @@ def demo(
 ) -> None:
     """Play a cold night in three invented buildings through the real intake."""
     setup_logging("console", sys.stderr, level=logging.ERROR)
-    run_demo(_settings(), once=once)
+    run_demo(settings_with(), once=once)
 
 
 @app.command()
@@ -119,7 +126,7 @@ def doctor() -> None:
     try:
         findings = examine(Settings(), unknown_variables())
     except ValidationError as error:
-        _refuse(error)
+        refuse(error)
     for finding in findings:
         typer.echo(str(finding))
     if any(finding.bad for finding in findings):
@@ -129,34 +136,6 @@ def doctor() -> None:
 def main() -> None:
     """What the ``endswitch`` program runs."""
     app()
-
-
-def _settings(**given: Any) -> Settings:
-    """Settings from the environment, with what was said on the command line on top."""
-    unknown = unknown_variables()
-    if unknown:
-        _stop("nobody reads " + ", ".join(unknown) + "; see `endswitch doctor`")
-    try:
-        return Settings(**{name: value for name, value in given.items() if value is not None})
-    except ValidationError as error:
-        _refuse(error)
-
-
-def _database(settings: Settings) -> Database:
-    settings.state.mkdir(parents=True, exist_ok=True)
-    db = Database(settings.database)
-    migrate(db.engine)
-    return db
-
-
-def _refuse(error: ValidationError) -> NoReturn:
-    lines = [f"{'.'.join(str(s) for s in e['loc'])}: {e['msg']}" for e in error.errors()]
-    _stop("settings are wrong: " + "; ".join(lines))
-
-
-def _stop(message: str) -> NoReturn:
-    typer.echo(message, err=True)
-    raise typer.Exit(BAD_SETTINGS)
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from rules.asking.read_back import LEAST, read_back, said_back, understood
 from rules.asking.sayings import say
 from rules.asking.turns import (
     HOMES,
+    KIND,
     PLACE,
     READ_BACK,
     RIGHT_NOW,
@@ -51,7 +52,7 @@ def asking_timers() -> tuple[Timer, ...]:
 
 def usable_question(c: Conversation, s: Situation) -> Question | None:
     """The question the service proposes, unless asking it would break a promise."""
-    topic = s.next_question
+    topic = KIND if s.unnamed else s.next_question
     if topic is None or topic not in questions() or topic in (RIGHT_NOW, READ_BACK):
         return None
     if s.known_to_us or topic in c.asked or len(c.asked) >= MOST_QUESTIONS:
@@ -75,7 +76,7 @@ def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
     c = replace(c, asked=(*c.asked, asked.id), current=asked.id, repeats=0)
     if asked.is_check:
         return start_check(replace(c, state=State.WAITING), s, asked, lead)
-    c = replace(c, state=State.ASKING)
+    c = replace(c, state=State.WHAT if asked.id == KIND else State.ASKING)
     out = ask_question(asked, c.language, asked.sentence(s.emitter).in_language(c.language))
     return Step(c, pack(lead, out), asking_timers())
 
@@ -123,7 +124,7 @@ def start_check(c: Conversation, s: Situation, asked: Question, lead: Sequence[s
         "_pipe" if asked.asks_about_pipe(s.emitter) else ""
     )
     text = say(key, c.language, minutes=round(minutes), setting=_five_above(c, s))
-    return Step(c, pack(lead, Say(text)), (Timer("check", minutes),))
+    return Step(c, pack(lead, Say(text)), (Timer("check", minutes, asked.id),))
 
 
 def _five_above(c: Conversation, s: Situation) -> str:
@@ -150,7 +151,9 @@ def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say 
     return ask_question(asked, c.language, wording.in_language(c.language))
 
 
-_QUESTION_OUT = frozenset({State.PLACE, State.WHICH, State.ASKING, State.READ_BACK, State.REPAIRED})
+_QUESTION_OUT = frozenset(
+    {State.PLACE, State.WHICH, State.WHAT, State.ASKING, State.READ_BACK, State.REPAIRED}
+)
 
 
 def _home_labels(c: Conversation, s: Situation) -> tuple[str, ...]:

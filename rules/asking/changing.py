@@ -8,21 +8,23 @@ from rules.asking.asks import asking_timers, open_question, tell
 from rules.asking.exchange import again
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
-from rules.asking.turns import READ_BACK, Conversation, Say, Situation, State, Step
+from rules.asking.turns import KIND, READ_BACK, Conversation, Say, Situation, State, Step
 from rules.asking.wording import pack
 from rules.model import TopicId
 
 __all__ = ["agreed", "back", "code", "taken_back", "told"]
 
 # Where an answer can lie behind us; elsewhere there is none, or a person is at it.
-_HAS_ANSWERS = frozenset({State.ASKING, State.WAITING, State.READ_BACK, State.TOLD, State.CLOSED})
+_HAS_ANSWERS = frozenset(
+    {State.WHAT, State.ASKING, State.WAITING, State.READ_BACK, State.TOLD, State.CLOSED}
+)
 
 
 def taken_back(c: Conversation) -> TopicId | None:
     """The question whose answer BACK takes back: the last one before the question that is out."""
     if c.state not in _HAS_ANSWERS:
         return None
-    behind = [topic for topic in c.asked if topic not in (READ_BACK, c.current)]
+    behind = [topic for topic in c.asked if topic not in (READ_BACK, KIND, c.current)]
     return behind[-1] if behind else None
 
 

@@ -19,8 +19,9 @@ state changes. The rules that hold whatever happens:
    there are fewer than five, else as a sentence. BACK takes the last answer back and puts its
    question again.
 6. Silence ends the conversation after one reminder, never the ticket; whoever left a question open
-   is brought to a person's notice. A tenant's "it works now" ends the complaint. A "no" after a
-   repair opens it again.
+   is brought to a person's notice, and an answer that comes late still counts. On a page a question
+   waits until somebody opens it. A tenant's "it works now" ends the complaint. A "no" after a repair
+   opens it again.
 7. STOP is confirmed once; then nothing is said until START.
 
 The service decides what to ask (``Situation.next_question``), stores the conversation between
@@ -34,11 +35,12 @@ from dataclasses import replace
 from rules.asking.asks import PERSON_MINUTES
 from rules.asking.changing import taken_back
 from rules.asking.danger_reply import danger_reply
-from rules.asking.exchange import answer_counts
+from rules.asking.exchange import answer_counts, while_it_counts
 from rules.asking.moves import MOVES
 from rules.asking.transitions import TRANSITIONS
 from rules.asking.turns import (
     HOMES,
+    KIND,
     PLACE,
     READ_BACK,
     RIGHT_NOW,
@@ -54,6 +56,7 @@ from rules.asking.turns import (
 
 __all__ = [
     "HOMES",
+    "KIND",
     "PLACE",
     "READ_BACK",
     "RIGHT_NOW",
@@ -70,6 +73,7 @@ __all__ = [
     "danger_reply",
     "step",
     "taken_back",
+    "while_it_counts",
 ]
 
 

@@ -91,14 +91,17 @@ def relay(c: Conversation, _s: Situation) -> Step:
     return Step(c, _says(c, "person_noted"), timers, hand_to_person=True)
 
 
-def lapse(c: Conversation, _s: Situation) -> Step:
+def lapse(c: Conversation, s: Situation) -> Step:
     """Silence for long enough: the conversation ends, never the ticket.
 
-    Whoever left a question open after the reminder is brought to a person's notice, who can call.
+    Whoever left a question open after the reminder is brought to a person's notice, who can call. The
+    question is remembered, for an answer that comes late; on a page it stays where it is.
     """
-    unanswered = c.state in (State.PLACE, State.WHICH, State.ASKING)
+    unanswered = c.state in (State.PLACE, State.WHICH, State.WHAT, State.ASKING)
+    if s.on_page and c.current is not None:
+        return Step(c, hand_to_person=unanswered)
     asked = () if c.state is State.REPAIRED else c.asked
-    closed = replace(c, state=State.CLOSED, asked=asked, current=None, homes=(), repeats=0)
+    closed = replace(c, state=State.CLOSED, asked=asked, repeats=0)
     return Step(closed, hand_to_person=unanswered)
 
 

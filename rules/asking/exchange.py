@@ -13,7 +13,7 @@ from rules.asking.asks import (
     usable_question,
 )
 from rules.asking.endings import glad, person
-from rules.asking.opening import begin, greeting, prompt, warnings
+from rules.asking.opening import begin, chosen, greeting, named, placed, prompt, warnings
 from rules.asking.questions import UNKNOWN, question
 from rules.asking.sayings import say
 from rules.asking.turning import CHECK_OF, turned
@@ -34,17 +34,32 @@ __all__ = [
     "reopen",
     "repaired",
     "unclear",
+    "while_it_counts",
     "wait_on",
 ]
 
 # Before the wait is over these say something: heat that has already moved has moved. "Still hot"
 # and "still cold" do not: nothing could be seen yet.
+# How long an answer may be late: a radiator that was turned down is turned up again by the next day,
+# and a week later a number stands for nothing any more (common practice, no source).
+LATE_CHECK_MINUTES = 12 * 60.0
+LATE_MINUTES = 7 * 24 * 60.0
+
 _EARLY_MEANS = frozenset({"cooling", "warms", "cannot_tell", UNKNOWN})
 
 
 def answer_counts(c: Conversation, answer: str | None) -> bool:
     """Whether an answer may be taken as evidence: not one given before a check is due."""
     return c.state is not State.WAITING or answer in _EARLY_MEANS
+
+
+def while_it_counts(c: Conversation, minutes: float) -> Conversation:
+    """The conversation that has been silent for so long; a question that is too old is forgotten."""
+    if c.state is not State.CLOSED or c.current is None:
+        return c
+    asked = questions().get(c.current)
+    most = LATE_CHECK_MINUTES if asked is not None and asked.is_check else LATE_MINUTES
+    return c if minutes <= most else replace(c, current=None, homes=())
 
 
 def _oven(c: Conversation, s: Situation) -> tuple[str, ...]:
@@ -95,7 +110,7 @@ def check(c: Conversation, s: Situation) -> Step:
 def remind(c: Conversation, s: Situation) -> Step:
     """One reminder a complaint, with the question again."""
     out = open_question(c, s)
-    if c.reminded or out is None:
+    if c.reminded or s.on_page or out is None:
         return Step(c)
     return Step(replace(c, reminded=True), pack((say("remind", c.language),), out))
 
@@ -119,6 +134,9 @@ def more(c: Conversation, s: Situation) -> Step:
 
 def late(c: Conversation, s: Situation) -> Step:
     """An answer after the conversation had ended: taken if the complaint is still open."""
+    asked = {RIGHT_NOW: judged, PLACE: placed, HOMES: chosen, KIND: named}.get(c.current or KIND)
+    if c.current is not None and asked is not None:
+        return asked(c, s)
     return more(c, s) if s.reference else prompt(c, s)
 
 

@@ -18,6 +18,8 @@ MOVES: Mapping[str, Move] = MappingProxyType(
         "placed": opening.placed,
         "chosen": opening.chosen,
         "prompt": opening.prompt,
+        "named": opening.named,
+        "unnamed": opening.unnamed,
         "answered": exchange.answered,
         "detail": exchange.detail,
         "again": exchange.again,

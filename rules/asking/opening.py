@@ -9,11 +9,11 @@ from rules.asking.asks import advance, asking_timers, open_question, reads_back,
 from rules.asking.endings import person
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
-from rules.asking.turns import HOMES, PLACE, Conversation, Say, Situation, State, Step
+from rules.asking.turns import HOMES, KIND, PLACE, Conversation, Say, Situation, State, Step
 from rules.asking.wording import pack
 from rules.model import Kind
 
-__all__ = ["begin", "chosen", "greeting", "placed", "prompt", "warnings"]
+__all__ = ["begin", "chosen", "greeting", "named", "placed", "prompt", "unnamed", "warnings"]
 
 _LONGEST_NAME = 30  # characters of a building name that a text has room for
 
@@ -127,9 +127,31 @@ def _picked(homes: tuple[tuple[str, str], ...], answer: str) -> tuple[str, str] 
 
 
 def prompt(c: Conversation, s: Situation) -> Step:
-    """A text that says nothing we know of, with nothing open: ask what is wrong, once."""
+    """A text that says nothing we know of, with nothing open: ask what is wrong.
+
+    Nobody is reminded of it: there is no report that waits for the answer.
+    """
+    c = replace(c, state=State.WHAT, asked=(KIND,), current=KIND, repeats=0)
+    out = open_question(c, s)
+    if out is None:  # pragma: no cover  the question has just been set
+        return Step(c)
+    return Step(c, pack((greeting(c, s, report=False),), out))
+
+
+def named(c: Conversation, s: Situation) -> Step:
+    """Somebody has said what is wrong, or says that it is none of what we can ask about."""
+    if s.answer in (UNKNOWN, Kind.OTHER.value):
+        return person(c, s)
+    if not s.kinds:
+        return unnamed(c, s)
+    if c.home is None or (len(s.homes) == 1 and s.homes[0] != c.home):
+        return begin(c, s)
+    return advance(replace(c, current=None, repeats=0), s, warnings(c, s))
+
+
+def unnamed(c: Conversation, s: Situation) -> Step:
+    """Still not said what is wrong: the same in other words, once; then a person."""
     if c.repeats:
         return person(c, s)
-    c = replace(c, state=State.NEW, current=None, repeats=1)
-    text = Say(say("prompt", c.language))
-    return Step(c, pack((greeting(c, s, report=False),), text))
+    asked = _ask(replace(c, repeats=1), s, (), again=True)
+    return asked if s.reference else replace(asked, timers=())

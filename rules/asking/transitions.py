@@ -17,6 +17,7 @@ _COLUMNS = (
     State.NEW,
     State.PLACE,
     State.WHICH,
+    State.WHAT,
     State.ASKING,
     State.WAITING,
     State.READ_BACK,
@@ -28,25 +29,25 @@ _COLUMNS = (
 )
 
 _GRID = """
-complaint    begin   placed  chosen  detail   wait_on more   more    reopen  relay   mute     begin
-answer       prompt  placed  chosen  answered early   agreed more    judged  relay   mute     late
-status       status  status  status  status   status  status status  status  status  quiet    status
-resolved     glad    glad    glad    glad     glad    glad   glad    glad    relay   mute_end glad
-thanks       welcome welcome welcome welcome  welcome told   welcome welcome welcome quiet    welcome
-cancel       cancel  cancel  cancel  cancel   cancel  cancel cancel  cancel  relay   mute_end cancel
-human        person  person  person  person   person  person person  person  relay   mute     person
-stop         stop    stop    stop    stop     stop    stop   stop    stop    stop    quiet    stop
-start        start   start   start   start    start   start  start   start   start   start    start
-help         help    help    help    help     help    help   help    help    help    quiet    help
-language     speak   speak   speak   speak    speak   speak  speak   speak   speak   tongue   speak
-back         back    back    back    back     back    back   back    back    relay   quiet    back
-code         code    code    code    code     code    code   code    code    code    quiet    code
-other        prompt  placed  chosen  again    quiet   again  unclear again   relay   mute     unclear
-unreadable   prompt  placed  chosen  again    quiet   again  unclear again   relay   mute     unclear
-timer_check  quiet   quiet   quiet   quiet    check   quiet  quiet   quiet   quiet   quiet    quiet
-timer_remind quiet   remind  remind  remind   quiet   remind quiet   quiet   quiet   quiet    quiet
-timer_close  quiet   lapse   lapse   lapse    quiet   lapse  lapse   lapse   lapse   quiet    lapse
-repair_done  quiet   repair  repair  repair   repair  repair repair  repair  repair  quiet    repair
+complaint    begin   placed  chosen  named   detail   wait_on more   more    reopen  relay   mute     begin
+answer       prompt  placed  chosen  named   answered early   agreed more    judged  relay   mute     late
+status       status  status  status  status  status   status  status status  status  status  quiet    status
+resolved     glad    glad    glad    glad    glad     glad    glad   glad    glad    relay   mute_end glad
+thanks       welcome welcome welcome welcome welcome  welcome told   welcome welcome welcome quiet    welcome
+cancel       cancel  cancel  cancel  cancel  cancel   cancel  cancel cancel  cancel  relay   mute_end cancel
+human        person  person  person  person  person   person  person person  person  relay   mute     person
+stop         stop    stop    stop    stop    stop     stop    stop   stop    stop    stop    quiet    stop
+start        start   start   start   start   start    start   start  start   start   start   start    start
+help         help    help    help    help    help     help    help   help    help    help    quiet    help
+language     speak   speak   speak   speak   speak    speak   speak  speak   speak   speak   tongue   speak
+back         back    back    back    back    back     back    back   back    back    relay   quiet    back
+code         code    code    code    code    code     code    code   code    code    code    quiet    code
+other        prompt  placed  chosen  unnamed again    wait_on again  unclear again   relay   mute     unclear
+unreadable   prompt  placed  chosen  unnamed again    quiet   again  unclear again   relay   mute     unclear
+timer_check  quiet   quiet   quiet   quiet   quiet    check   quiet  quiet   quiet   quiet   quiet    quiet
+timer_remind quiet   remind  remind  remind  remind   quiet   remind quiet   quiet   quiet   quiet    quiet
+timer_close  quiet   lapse   lapse   lapse   lapse    quiet   lapse  lapse   lapse   lapse   quiet    lapse
+repair_done  quiet   repair  repair  repair  repair   repair  repair repair  repair  repair  quiet    repair
 """
 
 

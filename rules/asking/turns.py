@@ -11,6 +11,7 @@ from rules.model import Fact, Kind, Temperature, TopicId
 
 __all__ = [
     "HOMES",
+    "KIND",
     "PLACE",
     "READ_BACK",
     "RIGHT_NOW",
@@ -28,8 +29,9 @@ __all__ = [
 PLACE = TopicId("place")
 HOMES = TopicId("apartment_which")
 RIGHT_NOW = TopicId("right_now")
-# Saying back what we understood is a question like others and counts as one.
+# Saying back what we understood, and asking what is wrong, are questions like others and count.
 READ_BACK = TopicId("read_back")
+KIND = TopicId("kind")
 
 
 class State(StrEnum):
@@ -38,6 +40,7 @@ class State(StrEnum):
     NEW = "new"  # nothing said yet, or nothing open
     PLACE = "place"  # an unknown number was asked where it lives
     WHICH = "which"  # a number with several homes was asked which one
+    WHAT = "what"  # somebody who has not said what is wrong was asked
     ASKING = "asking"  # a question is out
     WAITING = "waiting"  # the tenant turned the thermostat; the check is not due yet
     READ_BACK = "read_back"  # asked whether we understood it right
@@ -87,7 +90,8 @@ class Conversation:
     """All that is remembered of one number's conversation.
 
     ``asked`` holds the questions of the complaint that is open; it is emptied when that one is
-    closed, not when the conversation is. ``repeats`` counts texts in a row not understood.
+    closed, not when the conversation is. ``repeats`` counts texts in a row not understood. A closed
+    conversation keeps in ``current`` the question that nobody answered, for an answer that comes late.
     """
 
     state: State = State.NEW
@@ -147,6 +151,8 @@ class Situation:
         str, ...
     ] = ()  # how to call each of ``homes``; building and apartment if empty
     kinds: frozenset[Kind] = frozenset()  # what this complaint is about
+    unnamed: bool = False  # nobody has said yet what it is about
+    on_page: bool = False  # the conversation is a page: it waits, and reminds nobody
     facts: tuple[Fact, ...] = ()  # what is known of it, oldest first
     sender_unknown: bool = False  # the phone is not on file for the home that was named
     code: Literal["right", "wrong", "void"] | None = None  # what became of a code that was sent
@@ -179,6 +185,7 @@ class Timer:
 
     purpose: Literal["check", "remind", "close", "repair_check"]
     minutes: float
+    topic: TopicId | None = None  # of a check: what is asked when it is due
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,16 +18,26 @@ import numpy as np
 
 from rules.diagnosis import Diagnosis, Group, Suspect
 from rules.diagnosis.exact import Floats
-from rules.faults.catalogue import Check, CheckReading, checks, faults
+from rules.faults.catalogue import Check, CheckReading, Fault, checks, faults
 from rules.model import ApartmentId, CheckId, ComponentId
 from rules.plant import Plant
 
-__all__ = ["CheckStep", "component_for", "order_checks", "reading_words"]
+__all__ = [
+    "CHANGE_OF_PLACE_MINUTES",
+    "LEAST_BITS",
+    "LINE_VOLTAGE_MINUTES",
+    "MOST_CHECKS",
+    "CheckStep",
+    "component_for",
+    "order_checks",
+    "reading_of",
+    "reading_words",
+]
 
-_MOST_CHECKS = 7
-_LEAST_BITS = 0.01
-_CHANGE_OF_PLACE_MINUTES = {"apartment": 10.0, "boiler_room": 3.0, "outside": 10.0}
-_LINE_VOLTAGE_MINUTES = 3.0
+MOST_CHECKS = 7
+LEAST_BITS = 0.01
+CHANGE_OF_PLACE_MINUTES = {"apartment": 10.0, "boiler_room": 3.0, "outside": 10.0}
+LINE_VOLTAGE_MINUTES = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +75,7 @@ def order_checks(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
     heaps = ["" for _ in suspects]
     place: str | None = None
     steps: list[CheckStep] = []
-    while candidates and len(steps) < _MOST_CHECKS:
+    while candidates and len(steps) < MOST_CHECKS:
         scored = {
             c: _bits_gained(weight, heaps, _readings(check, suspects))
             / (check.minutes + _extra_minutes(check, place))
@@ -74,7 +84,7 @@ def order_checks(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
         best = max(scored, key=lambda c: (scored[c], c))
         check = candidates.pop(best)
         readings = _readings(check, suspects)
-        if _bits_gained(weight, heaps, readings) < _LEAST_BITS:
+        if _bits_gained(weight, heaps, readings) < LEAST_BITS:
             break
         heaps = [f"{heap}|{reading}" for heap, reading in zip(heaps, readings, strict=True)]
         place = check.place
@@ -126,11 +136,12 @@ def reading_words(row: CheckReading) -> str:
 
 def _readings(check: Check, suspects: Sequence[Suspect]) -> list[str]:
     """Which heap each suspect falls into: its own reading, or the healthy one."""
-    return [_reading(check, suspect) for suspect in suspects]
+    return [reading_of(check, faults()[suspect.fault]) for suspect in suspects]
 
 
-def _reading(check: Check, suspect: Suspect) -> str:
-    own = [r for r in faults()[suspect.fault].checks if r.check == check.id]
+def reading_of(check: Check, fault: Fault) -> str:
+    """What a check would read if this were the fault, in words: its own reading, or ``healthy``."""
+    own = [r for r in fault.checks if r.check == check.id]
     if not own or all(_as_healthy(r, check) for r in own):
         return "healthy"
     return "; ".join(sorted(reading_words(r) for r in own if not _as_healthy(r, check)))
@@ -163,8 +174,8 @@ def _bits(weight: Floats, heaps: Sequence[str]) -> float:
 
 
 def _extra_minutes(check: Check, place: str | None) -> float:
-    walk = 0.0 if place == check.place else _CHANGE_OF_PLACE_MINUTES[check.place]
-    return walk + (_LINE_VOLTAGE_MINUTES if "120 V" in check.caution else 0.0)
+    walk = 0.0 if place == check.place else CHANGE_OF_PLACE_MINUTES[check.place]
+    return walk + (LINE_VOLTAGE_MINUTES if "120 V" in check.caution else 0.0)
 
 
 def _step(

@@ -3,28 +3,32 @@
 Theory of operation
 -------------------
 This module decides who gets the "leave now" text, so it is kept apart from the rest of the reader
-and rests on folding and one table only. Harmless phrases are blanked out first ("gas bill",
-"smoking hot"), phrases such as "won't stop" are turned into what they mean, and then each danger's
-patterns are looked for. A hit counts unless a negation stands right before it or inside it, and
-unless the table's own conditions take it back: a chirping detector with nobody ill, the dust smell
-of first heat, something past that has been looked at. In doubt it is a danger.
+and rests on folding, spelling and its own two tables only. Harmless phrases are blanked out first
+("smoking hot"), phrases such as "won't stop" are turned into what they mean, and then each danger's
+signs are looked for (``signs``): concepts that stand together in one sentence and are not denied. A
+sign counts unless the table takes it back: a chirping detector with nobody ill, something past that
+has been looked at, a fire across the street. In doubt it is a danger.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from rules.data import table
+from rules.reading.concepts import Concepts
 from rules.reading.folding import Folded, fold
+from rules.reading.signs import Sign, Tokens, find, listed, parsed_signs
 
 __all__ = ["Danger", "danger_in", "dangers"]
 
 _PATTERN = re.Pattern[str]
-_TIMES = ("past", "long_past", "cleared", "not_cleared", "again", "of_heat", "of_danger")
+_SCOPES = ("past", "long_past", "cleared", "not_cleared", "again", "of_heat", "of_danger")
+_PLACES = ("elsewhere", "here")
+_WORDS_OF_SCOPE = ("negators", "negators_after", "light", "units", "goes_on_after_stop")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +41,20 @@ class Danger:
 
 
 @dataclass(frozen=True, slots=True)
+class _Kind:
+    signs: tuple[Sign, ...]
+    says: tuple[_PATTERN, ...]
+    taken_back_by: Mapping[str, tuple[_PATTERN, ...]]
+
+
+@dataclass(frozen=True, slots=True)
 class _Table:
+    concepts: Concepts
+    words: Mapping[str, frozenset[str]]
     harmless: _PATTERN
     goes_on: tuple[tuple[_PATTERN, str], ...]
-    negated_before: _PATTERN
-    negator: _PATTERN
-    kinds: tuple[tuple[str, dict[str, Any]], ...]
-    past: _PATTERN
-    long_past: _PATTERN
-    cleared: _PATTERN
-    not_cleared: _PATTERN
-    again: _PATTERN
-    of_heat: _PATTERN
-    of_danger: _PATTERN
+    kinds: Mapping[str, _Kind]
+    scopes: Mapping[str, _PATTERN]
 
 
 def danger_in(text: str) -> tuple[str, ...]:
@@ -61,13 +66,12 @@ def dangers(folded: Folded) -> tuple[Danger, ...]:
     """The dangers in folded text, with the place of the first words that tell of each."""
     rules = _table()
     plain = _without_harmless(folded, rules)
+    tokens = Tokens(plain.text, rules.concepts, rules.words)
     found = []
-    for kind, row in rules.kinds:
-        if any(word in plain.text for word in row["needs"]):
-            hit = next(_hits(plain.text, folded.text, (kind, row), rules), None)
-            if hit is not None:
-                start, end = plain.origin[hit.start()], plain.origin[hit.end() - 1] + 1
-                found.append(Danger(kind, start, end))
+    for kind, row in rules.kinds.items():
+        hit = next(_hits(plain.text, tokens, row, rules), None)
+        if hit is not None and not _taken_back(plain.text, kind, row, rules):
+            found.append(Danger(kind, plain.origin[hit[0]], plain.origin[hit[1] - 1] + 1))
     return tuple(found)
 
 
@@ -89,114 +93,81 @@ def _replaced(folded: Folded, pattern: _PATTERN, word: str) -> Folded:
     return Folded(text + folded.text[done:], (*origin, *folded.origin[done:])) if done else folded
 
 
-def _hits(
-    text: str, whole: str, kind_and_row: tuple[str, dict[str, Any]], rules: _Table
-) -> Iterator[re.Match[str]]:
-    kind, row = kind_and_row
-    own_negation = row.get("says_with_not", ())
-    for pattern in (*row["says"], *own_negation):
-        # "The burner is on without a flame" holds its negation itself.
-        minds = not row.get("needs_no_negation") and pattern not in own_negation
+def _hits(text: str, tokens: Tokens, row: _Kind, rules: _Table) -> Iterator[tuple[int, int]]:
+    """First and last character of the places where a danger is told, here and not elsewhere."""
+    for sign in row.signs:
+        span = find(tokens, sign)
+        if span is not None and not _is_elsewhere(text, tokens, span[0], rules):
+            yield tokens.starts[span[0]], tokens.ends[span[1]]
+    for pattern in row.says:
         for match in pattern.finditer(text):
-            negated = minds and _negated(text, match, rules)
-            explained = _explained(whole, match, row)
-            if not negated and not explained and not _taken_back(text, match, kind, row, rules):
-                yield match
+            yield match.span()
 
 
-def _explained(whole: str, match: re.Match[str], row: dict[str, Any]) -> bool:
-    """Whether other words of the text explain a weak sign: dust on first heat, a fever, cooking."""
-    weak = row.get("weak", ())
-    return any(w["says"].search(match.group()) and w["with"].search(whole) for w in weak)
+def _is_elsewhere(text: str, tokens: Tokens, at: int, rules: _Table) -> bool:
+    """Whether the sentence of a token is about another building."""
+    sentence = tokens.sentences[at]
+    of_it = [i for i, other in enumerate(tokens.sentences) if other == sentence]
+    said = text[tokens.starts[of_it[0]] : tokens.ends[of_it[-1]]]
+    return bool(rules.scopes["elsewhere"].search(said)) and not rules.scopes["here"].search(said)
 
 
-def _negated(text: str, match: re.Match[str], rules: _Table) -> bool:
-    before = re.split(r"[.,;!?\n:]", text[max(0, match.start() - 60) : match.start()])[-1]
-    return bool(rules.negated_before.search(before) or rules.negator.search(match.group()))
-
-
-def _taken_back(
-    text: str, match: re.Match[str], kind: str, row: dict[str, Any], rules: _Table
-) -> bool:
-    if kind == "co" and _battery_only(text, row):
+def _taken_back(text: str, kind: str, row: _Kind, rules: _Table) -> bool:
+    back = row.taken_back_by
+    # A detector that only says its battery is low, with nobody ill.
+    if "unless" in back and _any(back["unless"], text) and not _any(back["unless_not"], text):
         return True
-    if kind == "fire" and _figure_of_speech(text, match, row):
+    if "figure" in back and _any(back["figure"], text) and _any(back["figure_with"], text):
+        return not _any(back["figure_not"], text)
+    about = _without_heat(text, rules.scopes)
+    if kind in ("fire", "electrical", "scald") and _long_past(about, rules.scopes):
         return True
-    if kind == "water_electrics" and row["safe"].search(text):
-        return True
-    about = _without_heat(text, rules)
-    if kind in ("fire", "electrical", "scald") and _long_past(about, rules):
-        return True
-    return kind in ("gas", "co", "fire", "electrical") and _past_and_cleared(about, rules)
+    return kind in ("gas", "co", "fire", "electrical") and _past_and_cleared(about, rules.scopes)
 
 
-def _battery_only(text: str, row: dict[str, Any]) -> bool:
-    if any(pattern.search(text) for pattern in row["unless_not"]):
-        return False
-    return any(pattern.search(text) for pattern in row["unless"])
+def _any(patterns: tuple[_PATTERN, ...], text: str) -> bool:
+    return any(pattern.search(text) for pattern in patterns)
 
 
-def _figure_of_speech(text: str, match: re.Match[str], row: dict[str, Any]) -> bool:
-    if "on fire" not in match.group() or not row["figure"].search(text):
-        return False
-    return bool(row["figure_with"].search(text))
-
-
-def _without_heat(text: str, rules: _Table) -> str:
+def _without_heat(text: str, scopes: Mapping[str, _PATTERN]) -> str:
     """The text less its clauses about heat alone: "... cleared it, but the heat is still off"."""
     clauses = re.split(r"[.,;!?\n]+|\b(?:but|pero|and|y)\b", text)
     return " , ".join(
-        c for c in clauses if not rules.of_heat.search(c) or rules.of_danger.search(c)
+        c for c in clauses if not scopes["of_heat"].search(c) or scopes["of_danger"].search(c)
     )
 
 
-def _long_past(text: str, rules: _Table) -> bool:
-    return bool(rules.long_past.search(text) and not rules.again.search(text))
+def _long_past(text: str, scopes: Mapping[str, _PATTERN]) -> bool:
+    return bool(scopes["long_past"].search(text) and not scopes["again"].search(text))
 
 
-def _past_and_cleared(text: str, rules: _Table) -> bool:
+def _past_and_cleared(text: str, scopes: Mapping[str, _PATTERN]) -> bool:
     return bool(
-        rules.past.search(text)
-        and rules.cleared.search(text)
-        and not rules.not_cleared.search(text)
-        and not rules.again.search(text)
+        scopes["past"].search(text)
+        and scopes["cleared"].search(text)
+        and not scopes["not_cleared"].search(text)
+        and not scopes["again"].search(text)
     )
-
-
-def _either(forms: str) -> str:
-    return "(?:" + "|".join(form.strip() for form in forms.split(", ")) + ")"
 
 
 @cache
 def _table() -> _Table:
     raw = table("danger")
-    words = {name: _either(forms) for name, forms in raw["words"].items()}
-
-    def compiled(pattern: str) -> _PATTERN:
-        # Only the word lists are replaced, so that {0,3} stays a repetition.
-        text = re.sub(r"\{([a-z_]+)\}", lambda m: words[m.group(1)], pattern)
-        return re.compile(
-            text.replace("{{", "{").replace("}}", "}").replace("~", r"[^.!?\n]{0,40}?")
-        )
-
-    def row(entry: dict[str, Any]) -> dict[str, Any]:
-        made: dict[str, Any] = {}
-        for key, value in entry.items():
-            if key == "needs" or isinstance(value, bool):
-                made[key] = value
-            elif isinstance(value, list):
-                made[key] = tuple(row(v) if isinstance(v, dict) else compiled(v) for v in value)
-            else:
-                made[key] = compiled(value)
-        return made
-
-    negator = rf"\b{_either(raw['negators'])}\b"
-    light = _either(raw["light"])
+    concepts = Concepts(table("danger_words"), raw["hides"])
     return _Table(
+        concepts=concepts,
+        words={name: listed(raw[name]) for name in _WORDS_OF_SCOPE},
         harmless=re.compile("|".join(raw["harmless"])),
         goes_on=tuple((re.compile(pattern), word) for pattern, word in raw["goes_on"]),
-        negated_before=re.compile(rf"{negator}(?:\s+{light}\b){{0,4}}\s*$"),
-        negator=re.compile(negator),
-        kinds=tuple((kind, row(entry)) for kind, entry in raw["kinds"].items()),
-        **{name: re.compile(raw[name]) for name in _TIMES},
+        kinds={kind: _kind(row, concepts) for kind, row in raw["kinds"].items()},
+        scopes={name: re.compile(raw[name]) for name in (*_SCOPES, *_PLACES)},
     )
+
+
+def _kind(row: Mapping[str, Any], concepts: Concepts) -> _Kind:
+    patterns = {
+        name: tuple(re.compile(pattern) for pattern in listed_patterns)
+        for name, listed_patterns in row.items()
+        if name != "signs"
+    }
+    return _Kind(parsed_signs(row["signs"], concepts), patterns.pop("says", ()), patterns)

@@ -167,12 +167,12 @@ def nearest_known(word: str) -> str:
     for target in vocabulary().targets.get(word[0], ()):
         if abs(len(target) - len(word)) <= slips:
             distance = OSA.distance(word, target, score_cutoff=slips)
-            if distance <= slips and not _is_swapped_letter(word, target):
+            if distance <= slips and not is_swapped_letter(word, target):
                 best, slips = target, distance - 1
     return best
 
 
-def _is_swapped_letter(word: str, target: str) -> bool:
+def is_swapped_letter(word: str, target: str) -> bool:
     """One letter for another makes a different word of a short word ("color", "calor")."""
     if len(word) >= _MIDDLING_WORD or len(word) != len(target):
         return False

@@ -23,7 +23,7 @@ log = structlog.get_logger("endswitch.api")
 LARGEST_BODY = 1024 * 1024
 # Photos may have 6 MB; whoever sends somewhat more is told so in words.
 LARGEST_PHOTO_BODY = 16 * 1024 * 1024
-_PHOTO_PATH = re.compile(r"/home/[^/]{1,80}/photo")
+_PHOTO_PATH = re.compile(r"/home/[^/]{1,80}/photo|/truck/tickets/[^/]{1,80}/close")
 MEDIA_TYPE = "application/problem+json"
 RETRY_SECONDS = 5
 CODES = {

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request
 
-from service.api.access import allowed, services_of
+from service.api.access import allowed, services_of, who_calls
 from service.api.bodies import CloseBody, FindingBody, checked, described, json_body
 from service.auth.policies import Act
 from service.usecases.close_ticket import Closing, close_ticket
@@ -88,4 +88,7 @@ def _add_closing(router: APIRouter) -> None:
         )
         services = services_of(request)
         with services.deciding() as session:
-            return ticket_json(session, close_ticket(session, services.now(), ticket, closing))
+            row = close_ticket(
+                session, services.now(), services.sms, who_calls(request), ticket, closing
+            )
+            return ticket_json(session, row)

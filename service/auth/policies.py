@@ -25,6 +25,7 @@ class Act(StrEnum):
     HANDLE_ALERTS = "handle_alerts"
     CONFIRM_SENDERS = "confirm_senders"
     SEND_NEWS = "send_news"
+    ACT_ON_TICKETS = "act_on_tickets"  # assign, hold, merge, write, take over, undo
 
 
 _DESK = frozenset(
@@ -36,6 +37,7 @@ _DESK = frozenset(
         Act.HANDLE_ALERTS,
         Act.CONFIRM_SENDERS,
         Act.SEND_NEWS,
+        Act.ACT_ON_TICKETS,
     }
 )
 

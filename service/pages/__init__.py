@@ -15,6 +15,9 @@ from service.pages.home.danger import router as danger
 from service.pages.home.photos import router as photos
 from service.pages.home.routes import router as home
 from service.pages.owner.routes import router as owner
+from service.pages.repairs.closing import router as closing
+from service.pages.repairs.components import router as components
+from service.pages.repairs.turns import router as turns
 from service.pages.security import SecurityHeaders
 from service.pages.statics import router as statics
 from service.pages.truck.routes import router as truck
@@ -34,6 +37,9 @@ def make_pages() -> APIRouter:
         reveal,
         desk,
         truck,
+        closing,
+        turns,
+        components,
         owner,
         danger,
         home,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.usecases.views import WhyLine
+from service.usecases.views import SuspectLine, WhyLine
 
-__all__ = ["Piece", "sorted_evidence"]
+__all__ = ["Piece", "Weighed", "evidence_by_suspect", "sorted_evidence"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +17,31 @@ class Piece:
     quote: str | None
     language: str | None
     speaks: tuple[tuple[str, float], ...]  # (fault, weight), all of one sign
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """A suspect with what speaks for it and against it, the strongest first."""
+
+    suspect: SuspectLine
+    speaks_for: tuple[WhyLine, ...]
+    speaks_against: tuple[WhyLine, ...]
+
+
+def evidence_by_suspect(
+    why: tuple[WhyLine, ...], suspects: tuple[SuspectLine, ...]
+) -> tuple[Weighed, ...]:
+    """Each suspect that evidence speaks about, in the order of the suspects."""
+    found: dict[str, Weighed] = {}
+    for suspect in suspects:
+        lines = sorted((w for w in why if w.fault == suspect.fault), key=lambda w: -abs(w.weight))
+        if lines and suspect.fault not in found:
+            found[suspect.fault] = Weighed(
+                suspect,
+                tuple(line for line in lines if line.weight >= 0),
+                tuple(line for line in lines if line.weight < 0),
+            )
+    return tuple(found.values())
 
 
 def sorted_evidence(why: tuple[WhyLine, ...]) -> tuple[tuple[str, tuple[Piece, ...]], ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cache
@@ -26,6 +27,7 @@ __all__ = [
     "render_problem",
     "render_queue",
     "render_ticket",
+    "ticket_context",
 ]
 
 Door = Literal["desk", "truck", "owner", "admin"]
@@ -68,8 +70,10 @@ def _environment() -> Environment:
         per_cent=words.per_cent,
         place=words.place_words,
         scope=words.scope_words,
+        language=words.language_words,
         since=words.since_words,
         sureness=words.sureness,
+        talk=words.talk_words,
         tell_lines=words.tell_lines,
         unit=words.unit_words,
         weight=words.weight_words,
@@ -93,7 +97,7 @@ def _buildings(view: QueueView) -> tuple[tuple[str, str], ...]:
 def render_queue(view: QueueView, door: Door = "desk", building: str | None = None) -> str:
     """The queue, all of it or one building's part."""
     return render(
-        "desk/templates/queue.html",
+        "frame/templates/queue.html",
         view=view,
         door=door,
         rows=tuple(row for row in view.rows if building in {None, "", row.building}),
@@ -108,27 +112,37 @@ def local_date(at: datetime, timezone: str) -> str:
     return at.astimezone(ZoneInfo(timezone)).date().isoformat()
 
 
-def render_ticket(view: TicketView, door: Door = "desk", problem: FormProblem | None = None) -> str:
-    """A ticket as the desk or the truck sees it."""
-    marks = view.drawing.apartments
-    explains = view.suspects[0].explains if view.suspects else ()
-    explains += tuple(mark.apartment for mark in marks if mark.state == "predicted")
+def render_ticket(view: TicketView, door: Door, problem: FormProblem | None = None) -> str:
+    """A ticket as the truck sees it, with its forms."""
     return render(
         f"{door}/templates/ticket.html",
-        view=view,
-        row=view.row,
-        now=view.now,
-        timezone=view.row.timezone,
-        door=door,
+        **ticket_context(view, door),
         problem=problem,
         kept=problem.kept if problem else {},
         target=_target(view, problem),
-        fault_words={suspect.fault: suspect.says for suspect in view.suspects},
-        drawing=Markup(building_svg(view.drawing, explains)),  # noqa: S704 - drawing.py escapes
-        evidence=sorted_evidence(view.why),
-        shown_states=_shown_states(view),
         today=local_date(view.now, view.row.timezone),
     )
+
+
+def ticket_context(
+    view: TicketView, door: Door, leads: Mapping[str, str] | None = None
+) -> dict[str, Any]:
+    """What the templates in ``frame/templates/ticket`` need; ``leads`` are links of the drawing."""
+    marks = view.drawing.apartments
+    explains = view.suspects[0].explains if view.suspects else ()
+    explains += tuple(mark.apartment for mark in marks if mark.state == "predicted")
+    drawn = building_svg(view.drawing, explains, leads)
+    return {
+        "view": view,
+        "row": view.row,
+        "now": view.now,
+        "timezone": view.row.timezone,
+        "door": door,
+        "fault_words": {suspect.fault: suspect.says for suspect in view.suspects},
+        "drawing": Markup(drawn),  # noqa: S704 - drawing.py escapes
+        "evidence": sorted_evidence(view.why),
+        "shown_states": _shown_states(view),
+    }
 
 
 def _target(view: TicketView, problem: FormProblem | None) -> str:

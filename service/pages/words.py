@@ -22,12 +22,14 @@ __all__ = [
     "due_words",
     "homes_words",
     "kind_words",
+    "language_words",
     "per_cent",
     "place_words",
     "quote_language",
     "scope_words",
     "since_words",
     "sureness",
+    "talk_words",
     "tell_lines",
     "unit_words",
     "weight_words",
@@ -87,6 +89,14 @@ _UNITS = {
     "in_wc": "inches of water",
     "uF": "microfarads",
     "percent": "per cent",
+}
+_LANGUAGES = {"en": "English", "es": "Spanish", "mixed": "English and Spanish"}
+_TALK = {
+    "new": "nothing has been asked yet",
+    "asking": "the machine is asking",
+    "reading_back": "the machine has read back what it understood",
+    "person": "a person has to answer",
+    "stopped": "wants no texts: call",
 }
 _PLACES = {
     "apartment": "in the apartment",
@@ -248,6 +258,16 @@ def tell_lines(tells: str) -> tuple[str, ...]:
 def unit_words(unit: str) -> str:
     """A unit of measurement, written out."""
     return _UNITS.get(unit, unit)
+
+
+def language_words(language: str | None) -> str:
+    """The language of a text; a bare number has none."""
+    return _LANGUAGES.get(language or "", "")
+
+
+def talk_words(state: str) -> str:
+    """Where a conversation stands."""
+    return _TALK.get(state, state.replace("_", " "))
 
 
 def quote_language(language: str | None) -> str | None:

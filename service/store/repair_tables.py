@@ -33,7 +33,7 @@ class TurnAsk(Base):
 
 
 class Forecast(Base):
-    """What a ticket stated before anybody measured anything, to be held against what was found."""
+    """What an open ticket stated before anybody measured anything; goes with its closure."""
 
     __tablename__ = "forecasts"
     ticket_id: Mapped[str] = mapped_column(ForeignKey("tickets.id"), primary_key=True)
@@ -43,7 +43,11 @@ class Forecast(Base):
 
 
 class ClosureDetail(Base):
-    """Beside a closure: who closed it, what was stated at that time, and whether it was right."""
+    """Beside a closure: who closed it, what was stated, and whether it was right.
+
+    ``first`` and ``unknown_first`` were stated before any reading, ``last`` and ``unknown_last`` at
+    closing; a list of {fault, component, probability}, likeliest first.
+    """
 
     __tablename__ = "closure_details"
     closure_id: Mapped[int] = mapped_column(ForeignKey("closures.id"), primary_key=True)
@@ -51,8 +55,10 @@ class ClosureDetail(Base):
     # right, same_part (another fault of the suspected component), elsewhere; None: no cause named
     verdict: Mapped[str | None] = mapped_column(String(12))
     readings: Mapped[int]  # how many had been made by then
-    stated: Mapped[list[Any]]  # {fault, component, probability} at closing, likeliest first
-    unknown: Mapped[float]
+    first: Mapped[list[Any]]
+    unknown_first: Mapped[float]
+    last: Mapped[list[Any]]
+    unknown_last: Mapped[float]
 
 
 class RepairPhoto(Base):

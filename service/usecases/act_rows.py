@@ -141,10 +141,12 @@ def store_act(
     return act
 
 
-def store_move(session: Session, now: datetime, ticket: Ticket, deed: Deed) -> DeskAct:
+def store_move(
+    session: Session, now: datetime, ticket: Ticket, deed: Deed, others: Iterable[str] = ()
+) -> DeskAct:
     """Note a move of grouping; its tickets have their lines of history already."""
     act = _add(session, now, (AUTOMATIC, "Endswitch"), ticket, deed)
-    for ticket_id in sorted({ticket.id, *_tickets_in(deed)}):
+    for ticket_id in sorted({ticket.id, *others, *_tickets_in(deed)}):
         moved = session.get_one(Ticket, ticket_id)
         session.add(ActedTicket(act_id=act.id, ticket_id=ticket_id, version=moved.version))
     session.flush()

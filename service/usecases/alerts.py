@@ -6,6 +6,7 @@ row, by a timer of its own, until somebody acknowledges any row of the series.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -13,7 +14,8 @@ from sqlalchemy import func, or_, select, update
 from sqlalchemy.orm import Session
 
 from service.errors import InvalidError, NotFoundError, PointedError
-from service.store.tables import Alert, InboxMessage, TimerRow
+from service.store.tables import Alert, TimerRow
+from service.usecases.alert_places import places_of
 from service.usecases.ids import reference
 from service.usecases.ticket_rows import record_event
 from service.usecases.views import AlertLine
@@ -38,9 +40,30 @@ DAILY = timedelta(days=1)
 MOST_LISTED = 500
 
 
-def raise_alert(session: Session, now: datetime, what: str, message_id: str | None = None) -> Alert:
-    """A new alert; a danger also sets the timer that raises it again."""
-    return _raise(session, now, what, message_id, first=None)
+@dataclass(frozen=True, slots=True)
+class _About:
+    """What an alert is about, as far as whoever raises it knows."""
+
+    message_id: str | None
+    complaint_id: str | None
+    ticket_id: str | None
+
+
+def raise_alert(
+    session: Session,
+    now: datetime,
+    what: str,
+    message_id: str | None = None,
+    *,
+    complaint_id: str | None = None,
+    ticket_id: str | None = None,
+) -> Alert:
+    """A new alert; a danger also sets the timer that raises it again.
+
+    It is about what its text is about, or, where no text raised it, a complaint or a ticket.
+    """
+    about = _About(message_id, complaint_id, ticket_id)
+    return _raise(session, now, what, about, first=None)
 
 
 def raise_once(session: Session, now: datetime, what: str, within: timedelta) -> None:
@@ -56,7 +79,8 @@ def raise_again(session: Session, now: datetime, timer: TimerRow) -> None:
     if alert is None or alert.acknowledged_at is not None:
         return
     first = session.get_one(Alert, alert.first_id or alert.id)
-    _raise(session, now, alert.what, alert.message_id, first=first)
+    about = _About(alert.message_id, alert.complaint_id, alert.ticket_id)
+    _raise(session, now, alert.what, about, first=first)
 
 
 def acknowledge(session: Session, now: datetime, alert_id: int) -> Alert:
@@ -76,7 +100,7 @@ def acknowledge(session: Session, now: datetime, alert_id: int) -> Alert:
         .where(or_(Alert.id == first, Alert.first_id == first), Alert.acknowledged_at.is_(None))
         .values(acknowledged_at=now)
     )
-    ticket_id = _ticket_of(session, alert)
+    ticket_id = places_of(session, [alert])[alert.id].ticket
     if ticket_id is not None:
         record_event(session, now, ticket_id, "acknowledged", {"what": alert.what})
     session.flush()
@@ -98,31 +122,44 @@ def list_alerts(session: Session, state: str | None) -> list[dict[str, Any]]:
     elif state is not None:
         wrong = PointedError("/state", "is either open or acknowledged")
         raise InvalidError("unknown state", (wrong,))
-    return [alert_json(session, alert) for alert in session.scalars(_sorted(query))]
+    alerts = session.scalars(_sorted(query)).all()
+    places = places_of(session, alerts)
+    return [_json(alert, places[alert.id].ticket) for alert in alerts]
 
 
 def open_alerts(session: Session) -> tuple[AlertLine, ...]:
     """What the desk still has to acknowledge, one line a series."""
-    lines: dict[int, AlertLine] = {}
-    for alert in session.scalars(_sorted(select(Alert).where(Alert.acknowledged_at.is_(None)))):
-        first = alert.first_id or alert.id
-        if first in lines:
-            continue
-        ticket_id = _ticket_of(session, alert)
-        lines[first] = AlertLine(
+    rows = session.scalars(_sorted(select(Alert).where(Alert.acknowledged_at.is_(None)))).all()
+    series: dict[int, Alert] = {}
+    for alert in rows:
+        series.setdefault(alert.first_id or alert.id, alert)
+    since = dict(
+        session.execute(select(Alert.id, Alert.at).where(Alert.id.in_(series))).tuples().all()
+    )
+    places = places_of(session, series.values())
+    return tuple(
+        AlertLine(
             alert=alert.id,
             what=alert.what,
             danger=alert.what.startswith(DANGER),
             at=alert.at,
-            since=_since(session, alert),
-            ticket=ticket_id,
-            reference=reference(ticket_id) if ticket_id else "",
+            since=since[first],
+            ticket=places[alert.id].ticket,
+            reference=reference(str(places[alert.id].ticket)) if places[alert.id].ticket else "",
+            place=places[alert.id].words,
+            apartment=places[alert.id].apartment,
+            building_name=places[alert.id].building,
         )
-    return tuple(lines.values())
+        for first, alert in series.items()
+    )
 
 
 def alert_json(session: Session, alert: Alert) -> dict[str, Any]:
     """An alert in the form the API shows it."""
+    return _json(alert, places_of(session, [alert])[alert.id].ticket)
+
+
+def _json(alert: Alert, ticket_id: str | None) -> dict[str, Any]:
     found = alert.acknowledged_at
     return {
         "id": alert.id,
@@ -130,17 +167,22 @@ def alert_json(session: Session, alert: Alert) -> dict[str, Any]:
         "what": alert.what,
         "danger": alert.what.startswith(DANGER),
         "message": alert.message_id,
-        "ticket": _ticket_of(session, alert),
+        "ticket": ticket_id,
         "raises_again": alert.first_id,
         "acknowledged_at": found.isoformat() if found else None,
     }
 
 
 def _raise(
-    session: Session, now: datetime, what: str, message_id: str | None, *, first: Alert | None
+    session: Session, now: datetime, what: str, about: _About, *, first: Alert | None
 ) -> Alert:
     alert = Alert(
-        at=now, what=what, message_id=message_id, first_id=first.id if first is not None else None
+        at=now,
+        what=what,
+        message_id=about.message_id,
+        complaint_id=about.complaint_id,
+        ticket_id=about.ticket_id,
+        first_id=first.id if first is not None else None,
     )
     session.add(alert)
     session.flush()
@@ -164,10 +206,6 @@ def _pause(age: timedelta) -> timedelta:
     return HOURLY if age < HOURLY_FOR else DAILY
 
 
-def _since(session: Session, alert: Alert) -> datetime:
-    return session.get_one(Alert, alert.first_id).at if alert.first_id else alert.at
-
-
 def _sorted(query: Any) -> Any:
     order = (
         Alert.acknowledged_at.is_not(None),
@@ -176,9 +214,3 @@ def _sorted(query: Any) -> Any:
         Alert.id.desc(),
     )
     return query.order_by(*order).limit(MOST_LISTED)
-
-
-def _ticket_of(session: Session, alert: Alert) -> str | None:
-    if alert.message_id is None:
-        return None
-    return session.scalar(select(InboxMessage.ticket_id).where(InboxMessage.id == alert.message_id))

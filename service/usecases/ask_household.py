@@ -63,7 +63,7 @@ def ask_household(
     before = latest_ask(session, complaint.id)
     if _is_same(before, stored, now):
         return ticket.id
-    refused = why_not(session, now, ticket, complaint, home, watched=watched)
+    refused = why_not(session, now, ticket, complaint, home)
     if refused is not None:
         raise ConflictError(refused)
     if before is not None and before.ended_at is None:

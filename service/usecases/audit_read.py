@@ -71,10 +71,9 @@ def verify_audit(session: Session, head: str | None = None) -> Verified:
     ``head`` is a hash that was printed earlier: the chain must still hold it, or its end was cut off
     or all of it was written anew.
     """
-    rows = session.scalars(
-        select(AuditRow).order_by(AuditRow.seq).execution_options(yield_per=1000)
-    )
-    return _follow(rows, head)
+    query = select(AuditRow).order_by(AuditRow.seq).execution_options(yield_per=1000)
+    with session.scalars(query) as rows:
+        return _follow(rows, head)
 
 
 def _follow(rows: Iterable[AuditRow], head: str | None) -> Verified:

@@ -1,86 +1,108 @@
-"""Close a ticket: what it was, what was fitted; next morning the household is asked about it."""
+"""Close a ticket: what it was, what was fitted, what it reads now; and whether we had been right."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import select, update
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from rules.asking.conversation import Conversation, State
 from rules.faults.catalogue import faults, named_only, parts
-from rules.model import ComponentId, PartId
+from rules.model import ComponentId, Found, PartId
 from rules.plant import Plant
+from service.auth.who import Who
 from service.errors import ConflictError, InvalidError, PointedError
-from service.store.tables import (
-    Closure,
-    Complaint,
-    FactRow,
-    Install,
-    NumberRow,
-    Ticket,
-    TimerRow,
-)
+from service.store.tables import Closure, ClosureDetail, FactRow, Install, Ticket
+from service.usecases.after_repair import ask_tomorrow, tell_done
+from service.usecases.audit import note_act
 from service.usecases.complaint_rows import end_complaint
+from service.usecases.facts import fact_body
+from service.usecases.keep_forecast import forecast_of, stated
 from service.usecases.plants import plant_of
 from service.usecases.pressing import zone_of
-from service.usecases.record_finding import ticket_row
+from service.usecases.record_finding import Finding, found_from, ticket_row
 from service.usecases.rediagnose import rediagnose_if_possible
+from service.usecases.repair_photos import Picture, add_photos
+from service.usecases.services import SmsRules
 from service.usecases.ticket_rows import open_complaints_of, record_event
 
-__all__ = ["Closing", "close_ticket"]
+__all__ = ["AFTER", "Closing", "close_ticket"]
 
-# After a night everybody knows whether the heat is right (common practice, no source).
-ASK_AT = time(9, 0)
 UNKNOWN_COMPONENT = "unknown"
 LONGEST_NOTE = 2_000
-MOST_PARTS = 50
+AFTER = "after"  # source of a reading made when the repair was done
 
 
 @dataclass(frozen=True, slots=True)
 class Closing:
-    """What the technician says. No fault: nothing was found, or something that has no name here."""
+    """What the technician says. No fault: nothing was found, or something that has no name here.
+
+    ``before`` and ``after`` are readings without and with the repair; they are kept with the ticket and
+    the component and move no suspect any more.
+    """
 
     fault: str | None
     component: str | None
     parts: tuple[tuple[str, int], ...] = ()
     installed_on: date | None = None
     note: str = ""
+    before: tuple[Finding, ...] = ()
+    after: tuple[Finding, ...] = ()
+    photos: tuple[Picture, ...] = ()
 
 
-def close_ticket(session: Session, now: datetime, ticket_id: str, closing: Closing) -> Ticket:
-    """Close the ticket and its complaints.
+def close_ticket(
+    session: Session,
+    now: datetime,
+    sms: SmsRules,
+    who: Who,
+    ticket_id: str,
+    closing: Closing,
+) -> Ticket:
+    """Close the ticket and its complaints; the households are told, and asked next morning.
 
     Raises:
         NotFoundError: there is no such ticket.
         ConflictError: it is closed already.
-        InvalidError: unknown fault, component or part.
+        InvalidError: unknown fault, component or part, or a reading that no instrument shows.
     """
     ticket = ticket_row(session, ticket_id)
     if ticket.state != "open":
         raise ConflictError("the ticket is closed already")
     zone = zone_of(session, ticket.building_id)
-    _check(session, now, zone, ticket, closing)
+    found = _check(session, now, zone, ticket, closing)
     closure = _store(session, now, ticket, closing, zone)
+    _hold_against(session, now, who, ticket, closure)
+    _keep_readings(session, now, ticket, found)
+    add_photos(session, now, ticket.id, closing.component, closing.photos)
     complaints = open_complaints_of(session, ticket.id)
+    tell_done(session, now, sms, zone, complaints)
+    ask_tomorrow(session, now, zone, closure, complaints)
     for complaint in complaints:
         end_complaint(session, now, complaint, "fixed")
-        _ask_later(session, now, complaint, zone, closure)
     _withdraw_findings(session, now, ticket)
     ticket.state = "closed"
     ticket.closed_at = now
     ticket.version += 1
     body = {"fault": closing.fault, "component": closing.component, "note": closure.note}
     record_event(session, now, ticket.id, "closed", body)
+    act = {"fault": closing.fault, "component": closing.component, "closure": closure.id}
+    note_act(session, now, who, "ticket closed", ticket.id, act)
     session.flush()
     rediagnose_if_possible(session, now, ticket.building_id)
     return ticket
 
 
-def _check(session: Session, now: datetime, zone: str, ticket: Ticket, closing: Closing) -> None:
+_Readings = tuple[tuple[str, Found], ...]  # (source, what was found)
+
+
+def _check(
+    session: Session, now: datetime, zone: str, ticket: Ticket, closing: Closing
+) -> _Readings:
     wrong = []
     if closing.fault is not None and closing.fault not in {*faults(), *named_only()}:
         wrong.append(PointedError("/fault", f"there is no fault {closing.fault!r}"))
@@ -96,14 +118,30 @@ def _check(session: Session, now: datetime, zone: str, ticket: Ticket, closing: 
     today = max(now.astimezone(ZoneInfo(zone)).date(), now.astimezone(UTC).date())
     if closing.installed_on is not None and closing.installed_on > today:
         wrong.append(PointedError("/installed", "lies in the future"))
+    before, more = _read(plant, "before", f"finding:{ticket.id}", closing.before)
+    after, most = _read(plant, "after", f"{AFTER}:{ticket.id}", closing.after)
+    wrong += more + most
     if wrong:
         raise InvalidError("the closing is refused", wrong)
+    return before + after
 
 
 def _check_component(plant: Plant, component: str) -> list[PointedError]:
     if ComponentId(component) in plant.components:
         return []
     return [PointedError("/component", f"the building has no component {component!r}")]
+
+
+def _read(
+    plant: Plant | None, name: str, source: str, findings: Sequence[Finding]
+) -> tuple[_Readings, list[PointedError]]:
+    found, wrong = [], []
+    for n, finding in enumerate(findings):
+        try:
+            found.append((source, found_from(plant, finding)))
+        except InvalidError as refused:
+            wrong += [replace(e, pointer=f"/{name}/{n}{e.pointer}") for e in refused.errors]
+    return tuple(found), wrong
 
 
 def _store(session: Session, now: datetime, ticket: Ticket, closing: Closing, zone: str) -> Closure:
@@ -136,46 +174,56 @@ def _installs(ticket: Ticket, closing: Closing, installed_on: date) -> Sequence[
     ]
 
 
-def _ask_later(
-    session: Session, now: datetime, complaint: Complaint, zone: str, closure: Closure
+def _hold_against(
+    session: Session, now: datetime, who: Who, ticket: Ticket, closure: Closure
 ) -> None:
-    """End the conversation quietly and set the question for the next morning."""
-    session.execute(
-        update(TimerRow)
-        .where(TimerRow.complaint_id == complaint.id, TimerRow.done_at.is_(None))
-        .values(done_at=now)
+    """Keep what was stated beside what was found."""
+    first = forecast_of(session, now, ticket)
+    last, unknown = stated(ticket.picture)
+    readings = session.scalar(
+        select(func.count())
+        .select_from(FactRow)
+        .where(FactRow.ticket_id == ticket.id, FactRow.withdrawn_at.is_(None))
     )
-    number = session.get(NumberRow, complaint.number)
-    if number is not None and number.conversation is not None:
-        conversation = Conversation.from_dict(number.conversation)
-        if conversation.state is not State.STOPPED:
-            ended = replace(
-                conversation,
-                state=State.CLOSED,
-                asked=(),
-                current=None,
-                homes=(),
-                reminded=False,
-                repeats=0,
-            )
-            number.conversation = ended.to_dict()
     session.add(
-        TimerRow(
-            purpose="repair_check",
-            key=f"repair_check:{closure.id}:{complaint.id}",
-            due_at=_next_morning(now, zone),
-            number=complaint.number,
-            complaint_id=complaint.id,
-            body={},
-            attempts=0,
+        ClosureDetail(
+            closure_id=closure.id,
+            closed_by=who.account,
+            verdict=_verdict(first.suspects, closure),
+            readings=readings or 0,
+            first=first.suspects,
+            unknown_first=first.unknown,
+            last=last,
+            unknown_last=unknown,
         )
     )
+    # Should the ticket be opened again, it is about what is found then.
+    session.delete(first)
+    session.flush()
 
 
-def _next_morning(now: datetime, zone: str) -> datetime:
-    local = now.astimezone(ZoneInfo(zone))
-    tomorrow = local.date() + timedelta(days=1)
-    return datetime.combine(tomorrow, ASK_AT, tzinfo=ZoneInfo(zone)).astimezone(now.tzinfo)
+def _verdict(suspects: Sequence[dict[str, Any]], closure: Closure) -> str | None:
+    """Whether the first suspect, as stated before any reading, was what it turned out to be."""
+    if closure.fault is None or not suspects:
+        return None
+    if suspects[0]["component"] != closure.component:
+        return "elsewhere"
+    return "right" if suspects[0]["fault"] == closure.fault else "same_part"
+
+
+def _keep_readings(session: Session, now: datetime, ticket: Ticket, found: _Readings) -> None:
+    for source, reading in found:
+        session.add(
+            FactRow(
+                building_id=ticket.building_id,
+                ticket_id=ticket.id,
+                source=source,
+                at=now,
+                body=fact_body(reading),
+                withdrawn_at=now,  # of a repair that is done: no evidence about what comes next
+            )
+        )
+    session.flush()
 
 
 def _withdraw_findings(session: Session, now: datetime, ticket: Ticket) -> None:

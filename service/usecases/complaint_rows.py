@@ -169,6 +169,7 @@ def end_complaint(session: Session, now: datetime, complaint: Complaint, outcome
     """Close a complaint; what it said is no evidence any more."""
     complaint.closed_at = now
     complaint.outcome = outcome
+    complaint.taken_over_by = None
     session.execute(
         update(FactRow)
         .where(FactRow.complaint_id == complaint.id, FactRow.withdrawn_at.is_(None))
@@ -202,6 +203,7 @@ def reopen_complaint(session: Session, now: datetime, complaint: Complaint, *, s
         if ticket.state == "closed":
             ticket.state = "open"
             ticket.closed_at = None
+            ticket.merged_into = None
             ticket.version += 1
             record_event(session, now, ticket.id, "reopened", {"complaint": complaint.id})
     add_facts(session, now, complaint, _said_again(complaint), source=source)
@@ -225,6 +227,7 @@ def _absorb(session: Session, now: datetime, kept: Complaint, gone: Complaint) -
     session.execute(
         update(FactRow).where(FactRow.complaint_id == gone.id).values(complaint_id=kept.id)
     )
+    gone.pinned = False
     if gone.ticket_id is not None and kept.ticket_id is not None:
         move_complaints(session, now, session.get_one(Ticket, kept.ticket_id), [gone])
     gone.closed_at = now

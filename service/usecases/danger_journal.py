@@ -115,7 +115,9 @@ class DangerJournal:
                 self._path.unlink(missing_ok=True)
                 return
             fresh = self._path.with_suffix(".new")
-            with os.fdopen(os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as out:
+            with os.fdopen(
+                os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w"
+            ) as out:
                 out.writelines(_line(entry) for entry in self._entries.values())
                 out.flush()
                 os.fsync(out.fileno())

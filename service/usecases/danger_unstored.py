@@ -76,8 +76,9 @@ def warn_unstored(
         is_told = is_new and bool(number) and _tell(services, now, entry)
     finally:
         services.journal.release(entry)
-    # For whoever watches the log; the desk's alert is raised when the database is back.
-    log.critical("danger_not_stored", via=via, dangers=list(dangers), new=is_new, told=is_told)
+    if is_new:
+        # For whoever watches the log; the desk's alert is raised when the database is back.
+        log.critical("danger_not_stored", via=via, dangers=list(dangers), told=is_told)
     said = _words(services, entry)
     return [
         {
@@ -92,9 +93,9 @@ def warn_unstored(
 
 def settle_unstored(services: Services, now: datetime) -> None:
     """Store what is in the journal, if the database takes it now; else try telling again."""
-    if not services.journal.waiting() or not _settling.acquire(blocking=False):
+    if not services.journal.waiting():
         return
-    try:
+    with _settling:  # whoever is about to answer one of them waits until it is settled
         for entry in services.journal.waiting():
             try:
                 with services.db.transaction() as session:
@@ -104,8 +105,6 @@ def settle_unstored(services: Services, now: datetime) -> None:
                     _tell(services, now, entry)
                 continue
             services.journal.drop(entry)
-    finally:
-        _settling.release()
 
 
 def _tell(services: Services, now: datetime, entry: Unstored) -> bool:

@@ -7,7 +7,7 @@ there, ``ticket/<id>/place`` whether the ticket is open, where it went and wheth
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -39,15 +39,18 @@ def place_of(ticket: Ticket) -> list[Any]:
     return [ticket.state, ticket.merged_into, ticket.alone]
 
 
-def grouping_of(session: Session, complaints: Sequence[Complaint]) -> dict[str, Any]:
-    """How these complaints are grouped now, with their tickets and what was measured for them."""
+def grouping_of(
+    session: Session, complaints: Sequence[Complaint], and_of: Iterable[str] = ()
+) -> dict[str, Any]:
+    """How these complaints are grouped now, with their tickets and what was measured for them.
+
+    ``and_of`` are tickets to include although they have lost their complaints.
+    """
     found: dict[str, Any] = {complaint_key(c.id): [c.ticket_id, c.pinned] for c in complaints}
-    ids = {c.ticket_id for c in complaints if c.ticket_id is not None}
+    ids = {*and_of, *(c.ticket_id for c in complaints if c.ticket_id is not None)}
     for ticket in session.scalars(select(Ticket).where(Ticket.id.in_(ids))):
         found[place_key(ticket.id)] = place_of(ticket)
-    facts = session.execute(
-        select(FactRow.id, FactRow.ticket_id).where(FactRow.ticket_id.in_(ids))
-    )
+    facts = session.execute(select(FactRow.id, FactRow.ticket_id).where(FactRow.ticket_id.in_(ids)))
     found |= {f"fact/{fact_id}": ticket_id for fact_id, ticket_id in facts}
     return found
 
@@ -79,7 +82,8 @@ def note_moves(
                 old[place_key(was_on)] = before[place_key(was_on)]
                 new[place_key(was_on)] = place_of(left)
         says = _says(len(moved), was_on, to, moved[0].why)
-        store_move(session, now, ticket, Deed("move", "", says, before=old, after=new))
+        deed = Deed("move", "", says, before=old, after=new)
+        store_move(session, now, ticket, deed, () if was_on is None else (was_on,))
 
 
 def _says(count: int, was_on: str | None, to: str, why: str) -> str:

@@ -41,6 +41,7 @@ from service.usecases.read_text import reading_json
 from service.usecases.rediagnose import rediagnose, rediagnose_if_possible
 from service.usecases.services import SmsRules
 from service.usecases.settle_home import homes_meant
+from service.usecases.taking_over import hand_on, is_persons
 from service.usecases.talk import Cause, apply_step, conversation_of, number_row, situation_of
 from service.usecases.ticket_rows import record_event
 from service.usecases.whose_phone import Home, is_known
@@ -214,6 +215,10 @@ def _rediagnose(turn: _Turn) -> None:
 def _answer(turn: _Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessage]:
     """Take the step of the conversation and what follows from it."""
     if turn.silent and not turn.dangers and turn.event not in HEEDED:
+        return []
+    complaint = turn.complaint
+    if complaint is not None and is_persons(complaint, turn.event) and not turn.dangers:
+        hand_on(turn.session, turn.now, complaint, turn.message.id)
         return []
     taken = step(turn.conversation, turn.event, _situation(turn))
     cause = Cause(

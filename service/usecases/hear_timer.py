@@ -9,9 +9,12 @@ from sqlalchemy.orm import Session
 from rules.asking.conversation import Heard, Step, step
 from service.store.tables import Complaint, NumberRow, TimerRow
 from service.usecases.alerts import raise_again
+from service.usecases.hold_ticket import HOLD, end_hold
+from service.usecases.page_names import is_page
 from service.usecases.pressing import zone_of
 from service.usecases.quiet_hours import awake_at
 from service.usecases.services import SmsRules
+from service.usecases.taking_over import is_persons
 from service.usecases.talk import (
     Cause,
     apply_step,
@@ -34,6 +37,9 @@ REMINDER_KEEPS = timedelta(hours=6)
 
 def hear_timer(session: Session, sms: SmsRules, now: datetime, timer: TimerRow) -> None:
     """Take the step that the timer stands for."""
+    if timer.purpose == HOLD:
+        end_hold(session, now, timer)
+        return
     if timer.purpose not in EVENTS:
         raise_again(session, now, timer)
         return
@@ -41,6 +47,8 @@ def hear_timer(session: Session, sms: SmsRules, now: datetime, timer: TimerRow) 
         return
     number = number_row(session, now, timer.number)
     complaint = session.get(Complaint, timer.complaint_id) if timer.complaint_id else None
+    if is_persons(complaint):
+        return
     event = EVENTS[timer.purpose]
     if event is Heard.REPAIR_DONE and (complaint is None or complaint.closed_at is None):
         return  # open again already: there is nothing to ask
@@ -59,7 +67,9 @@ def _step(
     conversation = conversation_of(session, number)
     # Times are told as of when the text is read, which after nine in the evening is tomorrow.
     zone = zone_of(session, complaint.building_id if complaint is not None else None)
-    situation = situation_of(session, awake_at(now, zone), conversation, complaint)
+    situation = situation_of(
+        session, awake_at(now, zone), conversation, complaint, on_page=is_page(number.number)
+    )
     return step(conversation, event, situation)
 
 

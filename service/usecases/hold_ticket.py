@@ -72,9 +72,7 @@ def hold_ticket(
     return ticket.id
 
 
-def release_ticket(
-    session: Session, now: datetime, who: Who, ticket_id: str, version: int
-) -> str:
+def release_ticket(session: Session, now: datetime, who: Who, ticket_id: str, version: int) -> str:
     """Take the ticket off hold before its date; returns its id.
 
     Raises:
@@ -86,9 +84,7 @@ def release_ticket(
         raise ConflictError(f"{reference(ticket.id)} is not on hold")
     before = _held(ticket)
     ticket.held_until, ticket.hold_reason = None, None
-    deed = Deed(
-        "release", "ticket released", "Taken off hold", before=before, after=_held(ticket)
-    )
+    deed = Deed("release", "ticket released", "Taken off hold", before=before, after=_held(ticket))
     store_act(session, now, who, ticket, deed)
     return ticket.id
 

@@ -39,9 +39,7 @@ def picture_of(diagnosis: Diagnosis, group: Group) -> dict[str, Any]:
     }
 
 
-def picture_of_several(
-    diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]
-) -> dict[str, Any]:
+def picture_of_several(diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]) -> dict[str, Any]:
     """The same for homes that a person has put on one ticket against the diagnosis.
 
     A suspect's share is its share of its group, by the group's share of the homes. Checks and parts

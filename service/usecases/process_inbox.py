@@ -84,6 +84,7 @@ def process_message(services: Services, now: datetime, message_id: str) -> Outco
 
 def tell_danger(services: Services, now: datetime, message_id: str) -> None:
     """Answer a danger at once, ahead of all that waits to be decided; once, however often called."""
+    settle_unstored(services, now)  # what went out past the outbox is not told again
     with services.db.reading() as session:
         message = session.get_one(InboxMessage, _seq(session, message_id))
         session.expunge(message)  # it is read on after the session

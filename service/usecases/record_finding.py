@@ -15,11 +15,12 @@ from rules.plant import Plant
 from service.errors import ConflictError, InvalidError, NotFoundError, PointedError
 from service.store.tables import FactRow, Ticket
 from service.usecases.facts import fact_body
+from service.usecases.keep_forecast import keep_forecast
 from service.usecases.plants import plant_of
 from service.usecases.rediagnose import rediagnose_if_possible
 from service.usecases.ticket_rows import record_event
 
-__all__ = ["Finding", "record_finding", "ticket_row"]
+__all__ = ["Finding", "found_from", "record_finding", "ticket_row"]
 
 # How units are written on meters and in notes: (unit, times, plus).
 UNITS: dict[str, tuple[str, float, float]] = {
@@ -86,7 +87,8 @@ def record_finding(session: Session, now: datetime, ticket_id: str, finding: Fin
     ticket = ticket_row(session, ticket_id)
     if ticket.state != "open":
         raise ConflictError("the ticket is closed; a reading belongs to an open one")
-    found = _found(plant_of(session, ticket.building_id), finding)
+    found = found_from(plant_of(session, ticket.building_id), finding)
+    keep_forecast(session, now, ticket)
     fact = FactRow(
         building_id=ticket.building_id,
         ticket_id=ticket.id,
@@ -121,7 +123,12 @@ def _current(session: Session, ticket: Ticket) -> Ticket:
     return ticket
 
 
-def _found(plant: Plant | None, finding: Finding) -> Found:
+def found_from(plant: Plant | None, finding: Finding) -> Found:
+    """The reading in the unit of its check.
+
+    Raises:
+        InvalidError: unknown check or component, or a reading no instrument shows.
+    """
     check = checks().get(CheckId(finding.check))
     if check is None:
         raise _wrong("/test", f"there is no test {finding.check!r}")

@@ -25,19 +25,23 @@ from service.usecases.grouping_state import grouping_of, note_moves
 from service.usecases.plants import plant_of
 from service.usecases.pressing import Scene, zone_of
 from service.usecases.put_weather import weather_around
-from service.usecases.ticket_rows import move_complaints, open_ticket, refresh_ticket
+from service.usecases.ticket_rows import (
+    Move,
+    lift_hold,
+    move_complaints,
+    open_complaints_of,
+    open_ticket,
+    record_event,
+    refresh_ticket,
+)
 
-__all__ = ["believed", "rediagnose", "rediagnose_if_possible"]
+__all__ = ["believed", "diagnose_again", "rediagnose", "rediagnose_if_possible"]
 
 log = structlog.get_logger()
 
-
-@dataclass(frozen=True, slots=True)
-class _Planned:
-    """A cluster with the group of the diagnosis it came from."""
-
-    cluster: Cluster
-    group: Group | None
+SAME_HOME = "all complaints of one home are on one ticket"
+DANGER = "a danger has a ticket of its own"
+OWN = "nothing ties it to other homes any more"
 
 
 def rediagnose(
@@ -71,6 +75,14 @@ def rediagnose(
     if moves and not within_act:
         note_moves(session, now, moves, before, grouping_of(session, complaints))
     return diagnosis
+
+
+def believed(session: Session, now: datetime, building_id: str | None) -> Diagnosis | None:
+    """What the rules say of a building now; no ticket is touched. None without a plant."""
+    plant = plant_of(session, building_id)
+    if plant is None:
+        return None
+    return _diagnose(session, plant, weather_around(session, plant.weather_station, now), now)
 
 
 def rediagnose_if_possible(

@@ -18,7 +18,11 @@ from service.usecases.draw_building import draw_building
 from service.usecases.ids import reference
 from service.usecases.plants import plant_of
 from service.usecases.record_finding import ticket_row
+from service.usecases.show_acts import show_acts
+from service.usecases.show_closing import closed_out, closing_readings
 from service.usecases.show_queue import queue_row
+from service.usecases.show_turns import show_turns
+from service.usecases.ticket_choices import complaint_lines, other_tickets
 from service.usecases.ticket_words import finding_words, history_words
 from service.usecases.views import (
     CheckLine,
@@ -87,6 +91,11 @@ def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
         "load": ticket.picture["load"],
         "why": ticket.picture["why"],
         "merged_into": ticket.merged_into,
+        "assigned_to": ticket.assigned_to,
+        "held_until": ticket.held_until.isoformat() if ticket.held_until else None,
+        "hold_reason": ticket.hold_reason,
+        "respond_by_set": ticket.respond_by_set,
+        "pinned": [c.id for c in complaints if c.pinned],
         "version": ticket.version,
         "history": [
             {"at": e.at.isoformat(), "what": e.what, "says": history_words(e), "body": e.body}
@@ -135,6 +144,14 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
             if c.apartment is not None and not c.confirmed and c.closed_at is None
         ),
         photos=photos_of_ticket(session, ticket.id),
+        complaints=complaint_lines(complaints),
+        others=other_tickets(session, ticket),
+        acts=show_acts(session, ticket.id),
+        respond_by_reason=(ticket.respond_by_set or {}).get("reason"),
+        respond_by_name=(ticket.respond_by_set or {}).get("by"),
+        turns=show_turns(session, now, ticket.id) if ticket.state == "open" else (),
+        closing=closing_readings(_findings(session, ticket), checks),
+        closed_out=closed_out(session, ticket),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from sqlalchemy import func, select
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from rules.asking.questions import question
 from rules.asking.turning import CHECK_OF
-from rules.model import ApartmentId
+from rules.model import ApartmentId, TopicId
 from rules.plant import Apartment, Plant, stroke_seconds
 from service.store.tables import (
     Complaint,
@@ -26,79 +26,54 @@ from service.usecases.plants import plant_of
 from service.usecases.pressing import zone_of
 from service.usecases.quiet_hours import awake_at, is_fresh
 from service.usecases.record_finding import ticket_row
+from service.usecases.repair_views import TurnHome
 from service.usecases.ticket_rows import open_complaints_of
+from service.usecases.turn_words import Turn, turn_says
 
-__all__ = ["Turn", "TurnHome", "home_in", "latest_ask", "show_turns", "stroke_of", "why_not"]
+__all__ = ["home_in", "latest_ask", "show_turns", "stroke_of", "why_not"]
 
 # Who closed the page or never came back to it leaves a turn open; it is over by itself after this long.
 OVER_AFTER = timedelta(hours=3)
 TURNED, CANNOT = "done", "cannot"
 
 
-@dataclass(frozen=True, slots=True)
-class Turn:
-    """One turn that was asked for; times are instants, None what has not happened."""
-
-    ask: int
-    down: bool
-    watched: bool
-    asked_at: datetime
-    due_at: datetime  # when the text may go out
-    sent_at: datetime | None
-    failed: bool
-    turned_at: datetime | None  # the household says it is done
-    cannot_at: datetime | None
-    felt: str | None  # what the household says of the radiator, in words
-    wrote: str | None  # their last text, if it answered nothing
-    question_at: datetime | None
-    stroke_ends_at: datetime | None
-    over: bool
-    seen: str | None  # moved, not_moved, unseen
-
-
-@dataclass(frozen=True, slots=True)
-class TurnHome:
-    """A complaining home with its last turn, and why it cannot be asked now, if so."""
-
-    complaint: str
-    apartment: str
-    valve: str | None
-    stroke_seconds: int | None
-    why_not: str | None
-    on_page: bool  # no phone is known: what is asked stands on the home's page
-    last: Turn | None
-
-
-def show_turns(
-    session: Session, now: datetime, ticket_id: str, *, watched: bool
-) -> tuple[TurnHome, ...]:
+def show_turns(session: Session, now: datetime, ticket_id: str) -> tuple[TurnHome, ...]:
     """The homes of a ticket that may be asked to turn their thermostat, by name.
-
-    ``watched`` is whether whoever looks stands at the valve.
 
     Raises:
         NotFoundError: there is no such ticket.
     """
     ticket = ticket_row(session, ticket_id)
     plant = plant_of(session, ticket.building_id)
-    homes = []
-    for complaint in open_complaints_of(session, ticket.id):
-        home = home_in(plant, complaint)
-        if home is None:
-            continue
-        ask = latest_ask(session, complaint.id)
-        homes.append(
-            TurnHome(
-                complaint=complaint.id,
-                apartment=str(home.id),
-                valve=str(home.valve.id) if home.valve else None,
-                stroke_seconds=stroke_of(home),
-                why_not=why_not(session, now, ticket, complaint, home, watched=watched),
-                on_page=is_page(complaint.number),
-                last=_turn(session, now, ask) if ask is not None else None,
-            )
-        )
+    found = ((c, home_in(plant, c)) for c in open_complaints_of(session, ticket.id))
+    homes = [_home(session, now, ticket, c, home) for c, home in found if home is not None]
     return tuple(sorted(homes, key=lambda home: home.apartment))
+
+
+def _home(
+    session: Session, now: datetime, ticket: Ticket, complaint: Complaint, home: Apartment
+) -> TurnHome:
+    ask = latest_ask(session, complaint.id)
+    shown = TurnHome(
+        complaint=complaint.id,
+        apartment=str(home.id),
+        why_not=why_not(session, now, ticket, complaint, home),
+        only_watched=not question("q_down").can_be_asked(home.emitter),
+    )
+    if ask is None:
+        return shown
+    turn = _turn(session, ask)
+    return replace(
+        shown,
+        ask=ask.id,
+        direction="down" if turn.down else "up",
+        watched=ask.topic in CHECK_OF,
+        over=ask.ended_at is not None or now - ask.asked_at > OVER_AFTER,
+        says=turn_says(
+            turn, now, zone_of(session, ticket.building_id), page=is_page(complaint.number)
+        ),
+        stroke_ends_at=turn.stroke_ends_at,
+    )
 
 
 def why_not(
@@ -107,8 +82,6 @@ def why_not(
     ticket: Ticket,
     complaint: Complaint,
     home: Apartment,
-    *,
-    watched: bool,
 ) -> str | None:
     """Why this household is not to be asked now; None if it may be.
 
@@ -124,8 +97,6 @@ def why_not(
         return "This household wants no texts. Call or knock."
     if home.thermostat is None or home.thermostat.kind == "none":
         return "This home has no thermostat."
-    if not watched and not question("q_down").can_be_asked(home.emitter):
-        return "A heated floor changes too slowly to tell from afar."
     asleep = awake_at(now, zone_of(session, ticket.building_id)) > now
     if asleep and not is_page(complaint.number) and not _wrote_just_now(session, now, complaint):
         return (
@@ -168,35 +139,17 @@ def _wrote_just_now(session: Session, now: datetime, complaint: Complaint) -> bo
     return last is not None and is_fresh(last, now)
 
 
-def _turn(session: Session, now: datetime, ask: TurnAsk) -> Turn:
-    text = session.get_one(OutboxMessage, ask.outbox_id)
-    check = CHECK_OF.get(question(ask.topic).id, question(ask.topic).id)
+def _turn(session: Session, ask: TurnAsk) -> Turn:
     answers = _answers(session, ask)
-    turned = _first(answers, ask.topic, TURNED) if ask.topic in CHECK_OF else None
-    stroke = timedelta(seconds=ask.stroke_seconds or 0)
+    check = CHECK_OF.get(TopicId(ask.topic), TopicId(ask.topic))
     return Turn(
-        ask=ask.id,
-        down=check == "q_down",
-        watched=ask.topic in CHECK_OF,
-        asked_at=ask.asked_at,
-        due_at=text.send_at,
-        sent_at=text.sent_at,
-        failed=text.failed_at is not None,
-        turned_at=turned,
-        cannot_at=_first(answers, ask.topic, CANNOT) if ask.topic in CHECK_OF else None,
+        ask=ask,
+        text=session.get_one(OutboxMessage, ask.outbox_id),
+        turned_at=_first(answers, ask.topic, TURNED),
+        cannot_at=_first(answers, ask.topic, CANNOT),
         felt=_felt(answers, check),
         wrote=_wrote(answers),
-        question_at=ask.question_at or _asked_at(ask, turned),
-        stroke_ends_at=turned + stroke if turned is not None and ask.stroke_seconds else None,
-        over=ask.ended_at is not None or now - ask.asked_at > OVER_AFTER,
-        seen=ask.seen,
     )
-
-
-def _asked_at(ask: TurnAsk, turned: datetime | None) -> datetime | None:
-    if turned is None or ask.wait_minutes is None:
-        return None
-    return turned + timedelta(minutes=ask.wait_minutes)
 
 
 def _answers(session: Session, ask: TurnAsk) -> list[InboxMessage]:

@@ -40,7 +40,7 @@ class WrongSignInError(EndswitchError):
     """No such account, a wrong password or a switched-off account: never said which."""
 
     code = "wrong_sign_in"
-    status = 401
+    status = 422
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from rules.asking.conversation import Conversation, Situation, State, Step, Timer
 from rules.asking.value import next_question
 from rules.diagnosis import Diagnosis
-from rules.model import ApartmentId, Kind
+from rules.model import ApartmentId, Kind, TopicId
 from rules.plant import Plant
 from service.store.tables import (
     Complaint,
@@ -38,6 +38,7 @@ __all__ = ["Cause", "apply_step", "conversation_of", "number_row", "situation_of
 
 # With this many other homes on the ticket one more answer teaches nothing, and none is revealed.
 KNOWN_FROM_HOMES = 3
+NEIGHBORS = TopicId("q_neigh")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,15 +80,18 @@ def situation_of(
     conversation: Conversation,
     complaint: Complaint | None,
     diagnosis: Diagnosis | None = None,
+    *,
+    on_page: bool = False,
 ) -> Situation:
     """What the rules need to know about the home and its ticket."""
     home_building = conversation.home[0] if conversation.home else None
     building_id = complaint.building_id if complaint is not None else home_building
     plant = plant_of(session, building_id)
-    situation = Situation(building_name=plant.name if plant is not None else "")
+    situation = Situation(building_name=plant.name if plant is not None else "", on_page=on_page)
     if complaint is None:
         return situation
-    situation = replace(situation, kinds=frozenset(Kind(k) for k in complaint.kinds))
+    kinds = frozenset(Kind(k) for k in complaint.kinds)
+    situation = replace(situation, kinds=kinds, unnamed=not kinds)
     ticket = session.get(Ticket, complaint.ticket_id) if complaint.ticket_id else None
     if ticket is not None:
         zone = zone_of(session, building_id)
@@ -122,11 +126,10 @@ def apply_step(
     elif taken.conversation.state is not State.STOPPED:
         number.stopped_at = None
     session.flush()
-    for timer in taken.timers:
-        _set_timer(session, now, number.number, timer, complaint, cause)
     if taken.hand_to_person:
         if not cause.danger_told:  # the desk has been told of that already
-            raise_alert(session, now, cause.alert, cause.message_id)
+            about = complaint.id if complaint is not None else None
+            raise_alert(session, now, cause.alert, cause.message_id, complaint_id=about)
         if complaint is not None and complaint.ticket_id is not None:
             body = {"complaint": complaint.id, "message": cause.message_id, "why": cause.alert}
             record_event(session, now, complaint.ticket_id, "person", body)
@@ -138,7 +141,14 @@ def apply_step(
         at_once=cause.at_once,
         although_stopped=cause.stops,
     )
-    return write_outbox(session, now, sms, letter, _drafts(taken, cause))
+    rows = write_outbox(session, now, sms, letter, _drafts(taken, cause))
+    # Whoever is asked in the morning has from then on to answer; a check runs from now.
+    asked_at = max((row.send_at for row in rows if row.asks is not None), default=now)
+    for timer in taken.timers:
+        starts = now if timer.purpose == "check" else asked_at
+        due_at = starts + timedelta(minutes=timer.minutes)
+        _set_timer(session, now, number.number, timer, due_at, complaint, cause)
+    return rows
 
 
 def _at_home(
@@ -160,8 +170,11 @@ def _at_home(
     if diagnosis is None or home.id not in diagnosis.causes:
         return situation
     facts = [e.fact for e in evidence_from(facts_of(session, complaint))]
+    known = known_topics(facts)
+    if _has_company(session, complaint):
+        known |= {NEIGHBORS}  # other homes of the ticket have told us
     asked = frozenset(conversation.asked)
-    question = next_question(diagnosis, home.id, known_topics(facts), asked)
+    question = next_question(diagnosis, home.id, known, asked)
     return replace(situation, next_question=question)
 
 
@@ -180,11 +193,18 @@ def _others(session: Session, ticket: Ticket, complaint: Complaint) -> int:
     )
 
 
+def _has_company(session: Session, complaint: Complaint) -> bool:
+    """Whether another home stands on the same ticket."""
+    ticket = session.get(Ticket, complaint.ticket_id) if complaint.ticket_id else None
+    return ticket is not None and _others(session, ticket, complaint) > 0
+
+
 def _set_timer(
     session: Session,
     now: datetime,
     number: str,
     timer: Timer,
+    due_at: datetime,
     complaint: Complaint | None,
     cause: Cause,
 ) -> None:
@@ -199,10 +219,10 @@ def _set_timer(
         TimerRow(
             purpose=timer.purpose,
             key=f"{timer.purpose}:{cause.key}",
-            due_at=now + timedelta(minutes=timer.minutes),
+            due_at=due_at,
             number=number,
             complaint_id=complaint.id if complaint is not None else None,
-            body={},
+            body={"topic": timer.topic} if timer.topic else {},
             attempts=0,
         )
     )

@@ -18,6 +18,9 @@ PLAIN = {
     "acknowledged": "The desk has seen the alert",
     "photo": "A household sent a photo",
     "respond_by": "Must be acted on earlier than before",
+    "unmerged": "Opened again: what it was merged into was undone",
+    "hold_over": "Back from hold: its date has come",
+    "hold_lifted": "Off hold at once: a danger was reported",
 }
 
 
@@ -26,9 +29,9 @@ def history_words(event: TicketEvent) -> str:
     body = event.body
     match event.what:
         case "joined":
-            return f"A complaint came in from {_ref(body['from'])}" if body["from"] else "Complaint"
+            return _came(body)
         case "left":
-            return f"A complaint went to {_ref(body['to'])}"
+            return f"{_who(body)} went to {_ref(body['to'])}{_why(body)}"
         case "merged":
             return f"Closed: {body['says']}"
         case "finding":
@@ -38,7 +41,16 @@ def history_words(event: TicketEvent) -> str:
         case "closed" if body.get("why"):
             return f"Closed: {body['why']}"
         case _:
-            return _about_people(event) or PLAIN.get(event.what, event.what)
+            return _about_acts(event) or _about_people(event) or PLAIN.get(event.what, event.what)
+
+
+def _about_acts(event: TicketEvent) -> str | None:
+    """What people did at the desk, and what of it had to give way."""
+    if event.what == "act":
+        return f"{event.body['by']}: {event.body['says']}"
+    if event.what == "unpinned":
+        return f"{_who(event.body)} is not pinned any more{_why(event.body)}"
+    return None
 
 
 def _about_people(event: TicketEvent) -> str | None:
@@ -51,6 +63,10 @@ def _about_people(event: TicketEvent) -> str | None:
     if event.what == "sender_confirmed":
         how = "a code" if body["how"] == "code" else "the desk"
         return f"Sender confirmed by {how}: the phone belongs to {body['apartment']}"
+    if event.what == "turn_asked":
+        return f"Asked {body['apartment']} to turn the thermostat {body['turn']}"
+    if event.what == "turn_seen":
+        return f"Valve of {body['apartment']}: {body['seen'].replace('_', ' ')}"
     if event.what == "broadcast":
         return f"News sent to {body['texts']} phones"
     return None
@@ -64,6 +80,20 @@ def finding_words(body: dict[str, Any]) -> str:
         shown = f"{body['value']:g} {body['unit']}"
     call = {True: ", calling", False: ", not calling", None: ""}[body["calling"]]
     return f"{str(body['check']).replace('_', ' ')} at {body['component']}: {shown}{call}"
+
+
+def _came(body: dict[str, Any]) -> str:
+    if not body["from"]:
+        return "Complaint" + (f" from {body['home']}" if body.get("home") else "")
+    return f"{_who(body)} came from {_ref(body['from'])}{_why(body)}"
+
+
+def _who(body: dict[str, Any]) -> str:
+    return f"The complaint of {body['home']}" if body.get("home") else "A complaint"
+
+
+def _why(body: dict[str, Any]) -> str:
+    return f": {body['why']}" if body.get("why") else ""
 
 
 def _ref(ticket_id: str) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.usecases.act_views import ActLine, ComplaintLine, OtherTicket
+from service.usecases.repair_views import ClosedOut, ClosingReading, TurnHome
 
 __all__ = [
     "AlertLine",
@@ -217,6 +218,9 @@ class TicketView:
     closed_cause: str | None
     to_confirm: tuple[tuple[str, str], ...] = ()  # (complaint, apartment) of unknown senders
     photos: tuple[PhotoLine, ...] = ()
+    turns: tuple[TurnHome, ...] = ()  # homes that may be asked to turn their thermostat
+    closing: tuple[ClosingReading, ...] = ()  # readings to make again when it is mended
+    closed_out: ClosedOut | None = None
     complaints: tuple[ComplaintLine, ...] = ()
     others: tuple[OtherTicket, ...] = ()  # open tickets of the same building
     acts: tuple[ActLine, ...] = ()  # newest first

@@ -25,7 +25,14 @@ from service.usecases.views import PhotoLine
 from service.usecases.web_doors import Door
 from service.usecases.web_say import TooManyError
 
-__all__ = ["LARGEST_BYTES", "keep_photo", "photo_bytes", "photos_of_ticket"]
+__all__ = [
+    "LARGEST_BYTES",
+    "Picture",
+    "keep_photo",
+    "made_anew",
+    "photo_bytes",
+    "photos_of_ticket",
+]
 
 LARGEST_BYTES: Final = 6 * 1024 * 1024
 MOST_PIXELS: Final = 40_000_000
@@ -39,7 +46,9 @@ Image.MAX_IMAGE_PIXELS = None
 
 
 @dataclass(frozen=True, slots=True)
-class _Picture:
+class Picture:
+    """A picture without anything but its pixels, as JPEG."""
+
     content: bytes
     width: int
     height: int
@@ -51,7 +60,7 @@ def keep_photo(services: Services, now: datetime, door: Door, once: str, raw: by
     Raises:
         TooManyError: the report has as many photos as anybody looks at.
     """
-    picture = _made_anew(raw)
+    picture = made_anew(raw)
     if picture is None:
         return False
     with services.db.transaction() as session:
@@ -67,7 +76,7 @@ def keep_photo(services: Services, now: datetime, door: Door, once: str, raw: by
 
 
 def _add(
-    session: Session, now: datetime, complaint: Complaint, name: str, picture: _Picture
+    session: Session, now: datetime, complaint: Complaint, name: str, picture: Picture
 ) -> None:
     photo = HomePhoto(
         id=new_id("f"),
@@ -105,8 +114,11 @@ def _of_complaint(session: Session, complaint: Complaint) -> list[str]:
     return list(session.scalars(select(HomePhoto.id).where(HomePhoto.complaint_id == complaint.id)))
 
 
-def _made_anew(raw: bytes) -> _Picture | None:
-    """The picture as a plain JPEG; what a file calls itself does not count, only its content."""
+def made_anew(raw: bytes) -> Picture | None:
+    """The picture as a plain JPEG; None for what we do not take.
+
+    What a file calls itself does not count, only its content.
+    """
     if not 0 < len(raw) <= LARGEST_BYTES:
         return None
     try:
@@ -121,4 +133,4 @@ def _made_anew(raw: bytes) -> _Picture | None:
     clean = Image.frombytes("RGB", upright.size, upright.tobytes())
     out = io.BytesIO()
     clean.save(out, "JPEG", quality=QUALITY)
-    return _Picture(out.getvalue(), clean.width, clean.height)
+    return Picture(out.getvalue(), clean.width, clean.height)

@@ -1,22 +1,30 @@
-"""Addresses of the desk."""
+"""Addresses of the desk: the queue and what keeps it live."""
 
 from __future__ import annotations
 
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Path, Request, Response
-from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi.responses import HTMLResponse, RedirectResponse, StreamingResponse
+from sqlalchemy.orm import Session
 
 from service.auth.roles import Role
 from service.pages.access import PageRoute, require, services_of
-from service.pages.rendering import render_queue, render_ticket
+from service.pages.desk.live import follow, watcher_of
+from service.pages.desk.queue import Filters, render_queue_page, render_rows
+from service.pages.rendering import render_ticket
 from service.usecases.alerts import acknowledge
 from service.usecases.confirm_sender import confirm_by_person
 from service.usecases.show_queue import show_queue
+from service.usecases.show_rows import show_rows
 from service.usecases.show_ticket import show_ticket
+from service.usecases.sketch_buildings import Lying, sketch_buildings
+from service.usecases.views import QueueView
+from service.usecases.watch_desk import desk_stamp
 
 __all__ = ["router"]
 
+MOST_ROWS = 1000
 
 router = APIRouter(
     prefix="/desk",
@@ -28,12 +36,37 @@ router = APIRouter(
 
 
 @router.get("")
-def queue(request: Request, building: str = "") -> str:
-    """The queue, all of it or one building's part."""
+def queue(request: Request, building: str = "", who: str = "") -> str:
+    """The queue, all of it or the part that is asked for."""
     services = services_of(request)
     with services.db.reading() as session:
+        stamp = desk_stamp(session)
         view = show_queue(session, services.now())
-    return render_queue(view, "desk", building)
+        layouts = _layouts(session, view)
+    return render_queue_page(view, Filters(building, who), layouts, stamp)
+
+
+@router.get("/rows")
+def rows(request: Request, only: str = "", building: str = "", who: str = "") -> str:
+    """Some rows (ids with spaces between, none for all), the alerts and the counts."""
+    services = services_of(request)
+    tickets = only.split()[:MOST_ROWS] if only else None
+    with services.db.reading() as session:
+        stamp = desk_stamp(session)
+        view = show_rows(session, services.now(), tickets)
+        layouts = _layouts(session, view)
+    return render_rows(view, Filters(building, who), layouts, stamp)
+
+
+@router.get("/changes")
+async def changes(request: Request, seen: str = "") -> Response:
+    """The live line: an event for each change, and a sign of life every fifteen seconds."""
+    last = request.headers.get("last-event-id") or seen or None
+    return StreamingResponse(
+        follow(watcher_of(request), last),
+        media_type="text/event-stream",
+        headers={"X-Accel-Buffering": "no"},
+    )
 
 
 @router.get("/tickets/{ticket_id}")
@@ -62,3 +95,7 @@ def confirm(request: Request, complaint_id: str) -> Response:
         complaint = confirm_by_person(session, services.now(), complaint_id)
         there = f"/desk/tickets/{complaint.ticket_id}" if complaint.ticket_id else "/desk"
     return RedirectResponse(there, status_code=303)
+
+
+def _layouts(session: Session, view: QueueView) -> dict[str, tuple[Lying, ...]]:
+    return dict(sketch_buildings(session, (row.building for row in view.rows)))

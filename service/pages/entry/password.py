@@ -48,7 +48,7 @@ def enter(request: Request, typed: dict[str, str] = Depends(typed_form)) -> Resp
         answer.headers["Retry-After"] = str(wait.minutes * 60)
         return answer
     except WrongSignInError as refused:
-        return _form(refused.message, login, to, 401)
+        return _form(refused.message, login, to, 422)
     there = RedirectResponse(to, status_code=303) if to else go_home(who.role)
     return with_session(request, there, secret)
 

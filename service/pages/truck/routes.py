@@ -1,8 +1,6 @@
-"""Addresses of the truck: queue, ticket, reading, close."""
+"""Addresses of the truck: queue, ticket, reading."""
 
 from __future__ import annotations
-
-from datetime import date
 
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
@@ -10,9 +8,8 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from service.auth.roles import Role
 from service.errors import InvalidError
 from service.pages.access import PageRoute, require, services_of
-from service.pages.rendering import FormProblem, local_date, render_queue, render_ticket
-from service.pages.truck.forms import problem_of, read_closing, read_finding
-from service.usecases.close_ticket import close_ticket
+from service.pages.rendering import FormProblem, render_queue, render_ticket
+from service.pages.truck.forms import problem_of, read_finding
 from service.usecases.record_finding import record_finding
 from service.usecases.show_queue import show_queue
 from service.usecases.show_ticket import show_ticket
@@ -76,20 +73,3 @@ def finding(request: Request, ticket_id: str, typed: dict[str, str] = Depends(_t
     except InvalidError as refused:
         return _again(view, problem_of(refused, typed))
     return RedirectResponse(f"/truck/tickets/{current}#checks", status_code=303)
-
-
-@router.post("/tickets/{ticket_id}/close")
-def close(request: Request, ticket_id: str, typed: dict[str, str] = Depends(_typed)) -> Response:
-    """Close the ticket, or show what is missing with everything typed still there."""
-    view = _view(request, ticket_id)
-    today = date.fromisoformat(local_date(view.now, view.row.timezone))
-    closing = read_closing(view, typed, today)
-    if isinstance(closing, FormProblem):
-        return _again(view, closing)
-    services = services_of(request)
-    try:
-        with services.deciding() as session:
-            close_ticket(session, services.now(), ticket_id, closing)
-    except InvalidError as refused:
-        return _again(view, problem_of(refused, typed))
-    return RedirectResponse(f"/truck/tickets/{ticket_id}", status_code=303)

@@ -15,7 +15,9 @@ from service.auth.links import (
     LinkExpiredError,
     LinkUnknownError,
     issue_link,
+    look_at_account_link,
     look_at_link,
+    redeem_account_link,
     redeem_link,
 )
 from service.auth.policies import Act, may
@@ -23,15 +25,21 @@ from service.auth.roles import Role
 from service.auth.sessions import (
     CookieTerms,
     close_session,
+    end_sessions,
     forget_ended_sessions,
+    note_seen,
     open_session,
+    open_sessions,
+    seen_is_due,
     session_role,
+    session_who,
 )
 from service.auth.tokens import issue_token, revoke_token, role_of
+from service.auth.who import Who
 from service.errors import UnauthorizedError
 from service.store.database import Database
 from service.store.migrations import migrate
-from service.store.tables import ApiToken, EntryLink, StaffSession
+from service.store.tables import Account, ApiToken, EntryLink, StaffSession
 
 NOW = datetime(2026, 1, 10, 1, 0, tzinfo=UTC)
 
@@ -126,20 +134,101 @@ def test_of_eight_who_redeem_one_link_one_wins(database: Database) -> None:
     assert sorted(outcomes) == ["owner"] + ["used"] * 7
 
 
-def test_a_session_lasts_twelve_hours_whatever_happens(database: Database) -> None:
-    """The end is fixed when it is opened; signing out ends it at once."""
+# Idle: NIST SP 800-63B-4, 2.2.3 advises no more than an hour; absolute: a shift.
+@pytest.mark.parametrize(
+    ("role", "minutes"),
+    [(Role.DESK, 60), (Role.OWNER, 60), (Role.ADMIN, 30), (Role.TRUCK, 12 * 60)],
+)
+def test_a_session_ends_when_idle_and_after_twelve_hours_whatever_happens(
+    database: Database, role: Role, minutes: int
+) -> None:
+    """Whoever does something stays, up to the end fixed when it was opened."""
+    end, second = NOW + timedelta(hours=12), timedelta(seconds=1)
+    idle = timedelta(minutes=minutes)
     with database.transaction() as session:
-        cookie = open_session(session, Role.DESK, NOW)
-        other = open_session(session, Role.DESK, NOW)
-        end = NOW + timedelta(hours=12)
-        assert session_role(session, cookie, end - timedelta(seconds=1)) is Role.DESK
+        cookie = open_session(session, role, NOW)
+        assert session_role(session, cookie, NOW + idle - second) is role
+        assert session_role(session, cookie, NOW + idle) is None
+        now = NOW
+        while now + idle < end:
+            now += idle - second
+            assert session_role(session, cookie, now) is role
+            note_seen(session, cookie, now)
+        note_seen(session, cookie, end - second)
+        assert session_role(session, cookie, end - second) is role
         assert session_role(session, cookie, end) is None
-        close_session(session, other)
-        assert session_role(session, other, NOW) is None
-        assert session_role(session, None, NOW) is None
-        assert session_role(session, "made up", NOW) is None
         forget_ended_sessions(session, end)
         assert session.scalars(select(StaffSession)).all() == []
+
+
+def test_being_seen_is_written_down_every_five_minutes(database: Database) -> None:
+    """So that looking at pages seldom has to wait for writers."""
+    with database.transaction() as session:
+        cookie = open_session(session, Role.DESK, NOW)
+        assert not seen_is_due(session, cookie, NOW + timedelta(minutes=4, seconds=59))
+        assert seen_is_due(session, cookie, NOW + timedelta(minutes=5))
+        assert not seen_is_due(session, "made up", NOW + timedelta(hours=1))
+
+
+def test_signing_out_ends_one_session_or_all(database: Database) -> None:
+    """One, all of an account, or all opened by links of a role; others stay."""
+    with database.transaction() as session:
+        session.add(Account(login="moreno", name="R. Moreno", role="desk", created_at=NOW))
+        session.flush()
+        mine = [open_session(session, Role.DESK, NOW, "moreno") for _ in range(3)]
+        linked = open_session(session, Role.DESK, NOW)
+        truck = open_session(session, Role.TRUCK, NOW)
+
+        def open_ones() -> list[bool]:
+            return [session_role(session, c, NOW) is not None for c in (*mine, linked, truck)]
+
+        close_session(session, mine[0])
+        assert open_ones() == [False, True, True, True, True]
+        assert end_sessions(session, "moreno") == 2
+        assert open_ones() == [False, False, False, True, True]
+        assert end_sessions(session, "link:desk") == 1
+        assert open_ones() == [False, False, False, False, True]
+        assert [one.who.account for one in open_sessions(session, NOW)] == ["link:truck"]
+        assert session_role(session, None, NOW) is None
+        assert session_role(session, "made up", NOW) is None
+
+
+def test_a_session_of_an_account_has_the_accounts_role_of_now(database: Database) -> None:
+    """A changed role and a switched-off account count with the next request."""
+    with database.transaction() as session:
+        account = Account(login="moreno", name="R. Moreno", role="desk", created_at=NOW)
+        session.add(account)
+        session.flush()
+        cookie = open_session(session, Role.DESK, NOW, "moreno")
+        assert session_who(session, cookie, NOW) == Who("moreno", Role.DESK, "R. Moreno")
+        account.role = "truck"
+        assert session_role(session, cookie, NOW) is Role.TRUCK
+        account.off_at = NOW
+        assert session_who(session, cookie, NOW) is None
+        assert open_sessions(session, NOW) == ()
+
+
+def test_a_link_for_a_password_signs_nobody_in_and_the_other_way_round(
+    database: Database,
+) -> None:
+    """Each kind of link is unknown where the other is asked for; a new one ends the last one."""
+    with database.transaction() as session:
+        session.add(Account(login="moreno", name="R. Moreno", role="desk", created_at=NOW))
+        session.flush()
+        first = issue_link(session, Role.DESK, NOW, account="moreno")
+        second = issue_link(session, Role.DESK, NOW, account="moreno")
+        sign_in = issue_link(session, Role.DESK, NOW)
+        for call in (look_at_link, redeem_link):
+            with pytest.raises(LinkUnknownError):
+                call(session, second, NOW)
+        for call_account in (look_at_account_link, redeem_account_link):
+            with pytest.raises(LinkUnknownError):
+                call_account(session, sign_in, NOW)
+            with pytest.raises(LinkAlreadyUsedError):
+                call_account(session, first, NOW)
+        assert redeem_account_link(session, second, NOW) == "moreno"
+        with pytest.raises(LinkAlreadyUsedError):
+            redeem_account_link(session, second, NOW)
 
 
 def test_the_cookie_is_out_of_reach_of_scripts_and_other_sites() -> None:
@@ -151,6 +240,9 @@ def test_the_cookie_is_out_of_reach_of_scripts_and_other_sites() -> None:
         True,
         12 * 3600,
     )
+    # RFC 6265bis, 4.1.3.2: such a name is taken only with Secure, Path=/ and without Domain.
+    assert (terms.name, terms.path) == ("__Host-endswitch", "/")
+    assert CookieTerms(secure=False).name == "endswitch"  # browsers refuse the prefix on http
 
 
 # Who may do what, as promised to the outside (the roles of each call of the HTTP interface).

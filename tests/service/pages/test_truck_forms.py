@@ -12,7 +12,8 @@ from made_up import ticket
 from service.errors import InvalidError, PointedError
 from service.pages.readings import OPEN_CIRCUIT_OHM, read_number
 from service.pages.rendering import FormProblem
-from service.pages.truck.forms import problem_of, read_closing, read_finding
+from service.pages.repairs.forms import read_closing
+from service.pages.truck.forms import problem_of, read_finding
 from service.usecases.close_ticket import Closing
 from service.usecases.record_finding import Finding
 

@@ -77,8 +77,10 @@ def _closure_details() -> None:
         sa.Column("closed_by", sa.String(), nullable=True),
         sa.Column("verdict", sa.String(length=12), nullable=True),
         sa.Column("readings", sa.Integer(), nullable=False),
-        sa.Column("stated", sa.JSON(none_as_null=True), nullable=False),
-        sa.Column("unknown", sa.Double(), nullable=False),
+        sa.Column("first", sa.JSON(none_as_null=True), nullable=False),
+        sa.Column("unknown_first", sa.Double(), nullable=False),
+        sa.Column("last", sa.JSON(none_as_null=True), nullable=False),
+        sa.Column("unknown_last", sa.Double(), nullable=False),
         sa.ForeignKeyConstraint(
             ["closure_id"], ["closures.id"], name=op.f("fk_closure_details_closure_id_closures")
         ),

@@ -1,0 +1,208 @@
+"""The checks that travel with a ticket, each with what any reading of it would mean.
+
+Theory of operation
+-------------------
+``rules.diagnosis.measuring.chance`` gives the likelihood of a finding under the expectations of a fault.
+Here the same is written down as data: every distinct set of expectations once, as rules with a range
+and how far beside it a reading is still as expected, and which fault holds which set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from rules.checks import component_for, reading_of
+from rules.checks.probes import probes
+from rules.diagnosis import Diagnosis, Suspect
+from rules.diagnosis.measuring import (
+    EXPECTED,
+    FAULTY_WORDS,
+    HEALTHY_WORDS,
+    NEAR_FLOOR,
+    NO_OPINION,
+    TOLERANCE,
+    WORD_MISSED,
+    homes_touched,
+    is_healthy,
+)
+from rules.faults.candidates import Candidate
+from rules.faults.catalogue import Check, CheckReading, Fault, checks, faults
+from rules.model import ApartmentId, ComponentId
+
+__all__ = ["LIKELIHOODS", "Nameable", "measures"]
+
+# What ``chance`` gives: as expected, far from it, a word that does not fit, no way to compare.
+LIKELIHOODS = {
+    "expected": EXPECTED,
+    "floor": NEAR_FLOOR,
+    "missed": WORD_MISSED,
+    "no_opinion": NO_OPINION,
+    "healthy_words": sorted(HEALTHY_WORDS),
+    "faulty_words": sorted(FAULTY_WORDS),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Nameable:
+    """A fault that may be named as a suspect: a shared one by number, or own state k of a home."""
+
+    shared: int | None
+    home: int | None
+    own: int | None
+    candidate: Candidate
+    chance: float
+
+    @property
+    def key(self) -> str:
+        """How the tables of the worksheet name it: ``s12``, or ``h0.5``."""
+        return f"s{self.shared}" if self.shared is not None else f"h{self.home}.{self.own}"
+
+
+def measures(
+    diagnosis: Diagnosis, members: Sequence[ApartmentId], nameable: Sequence[Nameable]
+) -> list[Mapping[str, Any]]:
+    """Every check that could tell these faults apart, with where it is made for whom."""
+    found: list[Mapping[str, Any]] = []
+    for check_id in dict.fromkeys(r.check for n in nameable for r in _row(n).checks):
+        check = checks()[check_id]
+        telling = {n.key: reading_of(check, _row(n)) for n in nameable}
+        telling = {key: says for key, says in telling.items() if says != "healthy"}
+        places = {
+            n.key: str(component_for(diagnosis.plant, check, _suspect(n), members))
+            for n in nameable
+            if n.key in telling
+        }
+        if telling:
+            found.append(_measure(diagnosis, members, check, telling, places))
+    return found
+
+
+def _row(nameable: Nameable) -> Fault:
+    return faults()[nameable.candidate.fault]
+
+
+def _suspect(nameable: Nameable) -> Suspect:
+    candidate = nameable.candidate
+    return Suspect(
+        fault=candidate.fault,
+        says=_row(nameable).says,
+        component=candidate.component,
+        probability=nameable.chance,
+        explains=(),
+        reaches=tuple(sorted(candidate.homes)),
+    )
+
+
+def _measure(
+    diagnosis: Diagnosis,
+    members: Sequence[ApartmentId],
+    check: Check,
+    telling: Mapping[str, str],
+    places: Mapping[str, str],
+) -> Mapping[str, Any]:
+    rows = [r for f in faults().values() for r in f.checks if r.check == check.id and r.unit]
+    units = {str(r.unit) for r in check.healthy if r.unit} | {str(r.unit) for r in rows}
+    sets = _Sets(check)
+    return {
+        "check": str(check.id),
+        "do": check.do,
+        "healthy": check.healthy_text,
+        "minutes": check.minutes,
+        "place": check.place,
+        "before": check.before,
+        "caution": check.caution,
+        "probes": probes(check.id),
+        "unit": None if check.outcomes else next(iter(sorted(units)), None),
+        "outcomes": list(check.outcomes),
+        "needs_call_state": any(r.calling is not None for r in check.healthy),
+        "range": list(check.range) if check.range else None,
+        "tells": dict(telling),
+        "at": dict(places),
+        "healthy_rules": [_rule(r, check) for r in check.healthy],
+        "where": {
+            place: _where(diagnosis, members, check, ComponentId(place), sets)
+            for place in dict.fromkeys(places.values())
+        },
+        "rules": sets.rules,
+    }
+
+
+class _Sets:
+    """Distinct sets of expectations for one check, numbered as they come up."""
+
+    def __init__(self, check: Check) -> None:
+        """None yet."""
+        self._check = check
+        self._numbers: dict[str, int] = {}
+        self.rules: list[list[Mapping[str, Any]]] = []
+
+    def of(self, fault: Fault | None) -> int | None:
+        """The number of a fault's set; None if it says nothing of this check."""
+        rows = [] if fault is None else [r for r in fault.checks if r.check == self._check.id]
+        if not rows:
+            return None
+        rules = [_rule(r, self._check) for r in rows]
+        number = self._numbers.setdefault(repr(rules), len(self.rules))
+        if number == len(self.rules):
+            self.rules.append(rules)
+        return number
+
+
+def _where(
+    diagnosis: Diagnosis,
+    members: Sequence[ApartmentId],
+    check: Check,
+    component: ComponentId,
+    sets: _Sets,
+) -> Mapping[str, Any]:
+    """Which states a finding there weighs: one home's (its number), or the shared ones (None).
+
+    A finding in a home that is not on the ticket (-1) moves nothing here.
+    """
+    belief = diagnosis.belief
+    touched = homes_touched(belief.space.plant, component)
+    home = _home_of(diagnosis, touched)
+    speaking = {
+        n: number
+        for n, c in enumerate(belief.space.shared)
+        if c.homes & touched and (number := sets.of(c.row)) is not None
+    }
+    if home is None:
+        return {"home": None, "shared": list(speaking.items()), "own": []}
+    if home not in members:
+        return {"home": -1, "shared": [], "own": []}
+    own = _own(belief.homes[home].kind.local, sets)
+    at = members.index(home)
+    return {"home": at, "shared": list(speaking.items()), "own": list(own.items())}
+
+
+def _own(local: Iterable[Candidate], sets: _Sets) -> dict[int, int]:
+    numbered = {k: sets.of(c.row) for k, c in enumerate(local, start=1)}
+    return {k: number for k, number in numbered.items() if number is not None}
+
+
+def _home_of(diagnosis: Diagnosis, touched: frozenset[ApartmentId]) -> ApartmentId | None:
+    """The one home that a finding belongs to, if it does not belong to several."""
+    complaining = [a for a in touched if a in diagnosis.causes]
+    if len(touched) == 1:
+        return next(iter(touched))
+    return complaining[0] if len(complaining) == 1 else None
+
+
+def _rule(row: CheckReading, check: Check) -> Mapping[str, Any]:
+    """One expectation: a range with its slack on either side, or a word; and when it holds."""
+    rule: dict[str, Any] = {"good": is_healthy(row, check)}
+    if row.calling is not None:
+        rule["calling"] = row.calling
+    if row.unit is not None:
+        rule["unit"] = row.unit
+    if row.outcome is not None:
+        rule["word"] = row.outcome
+    if row.reads is not None:
+        low, high = row.reads
+        slack = TOLERANCE.get(row.unit or "", 0.0) + 1e-6
+        rule["reads"] = [low, high, slack + 0.1 * abs(low), slack + 0.1 * abs(high)]
+    return rule
+

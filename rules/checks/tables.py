@@ -1,0 +1,223 @@
+"""The posterior of one ticket taken apart into few numbers, without loss but of digits.
+
+Theory of operation
+-------------------
+With w the log of P(onset, shared state), and a shared state one fault i or two, i and j,
+
+    w(onset, i, j) = none(onset) + alone(onset, i) + alone(onset, j) + beside(onset, class i, class j)
+
+where faults that fare alike beside every third one form a class. Faults that reach no home of the
+ticket and speak for no check are summed out first. A home's own state k, given a look, is as probable
+against "nothing of its own" as
+
+    own(onset, k) + shift(onset, row of the look, column of k)
+
+and the row depends on the classes of i and j alone. Logarithms keep as many digits as their share of
+the posterior deserves: a share times the error of its logarithm is below ``NEGLIGIBLE``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from rules.diagnosis.belief import Belief
+from rules.diagnosis.exact import Floats, Indices
+from rules.model import ApartmentId
+
+__all__ = ["Classes", "classes_of", "home_table", "listed", "shared_table"]
+
+JSON = Mapping[str, Any]
+NEGLIGIBLE = 1e-13
+_DIGITS = 10
+_LEAST = 1e-300
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Classes:
+    """The shared faults that count for a ticket, those that fare alike put together.
+
+    Faults are numbered among those kept; matrices over two faults hold each alone on the diagonal.
+    """
+
+    kept: Indices  # (faults,): the candidate each is
+    none: Floats  # (onsets,)
+    alone: Floats  # (onsets, faults)
+    beside: Floats  # (onsets, faults, faults)
+    weight: Floats  # (faults, faults): share of the posterior
+    keys: tuple[Indices, ...]  # by home, (faults, faults): key of the look
+    of_fault: Indices  # (faults,)
+    first: Indices  # (classes,): one fault of each
+
+    def pair(self, a: int, b: int) -> tuple[int, int] | None:
+        """Two different faults of two classes; None if a class has no second fault."""
+        if a != b:
+            return int(self.first[a]), int(self.first[b])
+        inside = np.flatnonzero(self.of_fault == a)
+        return (int(inside[0]), int(inside[1])) if len(inside) > 1 else None
+
+    def pairs(self) -> list[tuple[int, int] | None]:
+        """All pairs of classes: (0, 0), (1, 0), (1, 1), (2, 0) and so on."""
+        return [self.pair(a, b) for a in range(len(self.first)) for b in range(a + 1)]
+
+
+def classes_of(
+    belief: Belief, members: Sequence[ApartmentId], speaking: Collection[int]
+) -> Classes:
+    """Take the shared states apart for the homes of a ticket.
+
+    Args:
+        belief: of the building.
+        members: the ticket's homes.
+        speaking: candidates that speak for a check of what is shared.
+    """
+    space, onsets = belief.space, len(belief.times.onsets)
+    count = len(space.shared)
+    homes = frozenset(members)
+    kept = np.array([n for n, c in enumerate(space.shared) if c.homes & homes or n in speaking])
+    none, weight = _without_idle(belief.states.reshape(onsets, -1), count, kept)
+    logs = np.log(np.maximum(weight, _LEAST)) - np.log(none)[:, None, None]
+    faults = np.arange(len(kept))
+    alone = logs[:, faults, faults]
+    beside = np.round(logs - alone[:, :, None] - alone[:, None, :], _DIGITS) + 0.0
+    beside[:, faults, faults] = 0.0
+    keys = tuple(_keys(belief, member, count, kept) for member in members)
+    pair, _ = _numbered(np.stack([_numbered(beside.transpose(1, 2, 0))[0], *keys], axis=-1))
+    of_fault, first = _alike(pair)
+    return Classes(kept, np.log(none), alone, beside, weight.sum(axis=0), keys, of_fault, first)
+
+
+def _without_idle(states: Floats, count: int, kept: Indices) -> tuple[Floats, Floats]:
+    """P(onset, none of the kept) and P(onset, kept i and j), idle faults summed out."""
+    square = np.stack([_square(s[1:], count) for s in states])
+    idle = np.setdiff1d(np.arange(count), kept)
+    weight = square[:, kept[:, None], kept[None, :]]
+    own = np.arange(len(kept))
+    weight[:, own, own] += square[:, kept[:, None], idle[None, :]].sum(axis=2)
+    inside = square[:, idle[:, None], idle[None, :]]
+    none = states[:, 0] + np.triu(inside).sum(axis=(1, 2))
+    return none, weight
+
+
+def _square(of_state: Floats, count: int) -> Floats:
+    """Something of the shared states (but none) as a symmetric matrix of candidates."""
+    made = np.zeros((count, count), dtype=of_state.dtype)
+    first, second = np.triu_indices(count, k=1)
+    made[first, second] = made[second, first] = of_state[count:]
+    made[np.arange(count), np.arange(count)] = of_state[:count]
+    return made
+
+
+def _keys(belief: Belief, member: ApartmentId, count: int, kept: Indices) -> Indices:
+    home = belief.homes[member]
+    of_state = home.keys.of_look[home.kind.look_of_state]
+    keys: Indices = _square(of_state[1:].astype(np.float64), count)[np.ix_(kept, kept)].astype(
+        np.intp
+    )
+    return keys
+
+
+def _alike(pair: Indices) -> tuple[Indices, Indices]:
+    """Faults whose codes beside every third fault are equal: class of each, first of each class."""
+    count = len(pair)
+    of_fault = np.full(count, -1, dtype=np.intp)
+    first: list[int] = []
+    for n in range(count):
+        for number, known in enumerate(first):
+            same = pair[n] == pair[known]
+            same[[n, known]] = True
+            if pair[n, n] == pair[known, known] and same.all():
+                of_fault[n] = number
+                break
+        else:
+            of_fault[n] = len(first)
+            first.append(n)
+    return of_fault, np.array(first, dtype=np.intp)
+
+
+def shared_table(classes: Classes) -> JSON:
+    """The shared states: by fault, and by pair of classes through a list of distinct vectors."""
+    count = len(classes.first)
+    summed = np.zeros((count, count))
+    places = (classes.of_fault[:, None], classes.of_fault[None, :])
+    np.add.at(summed, places, classes.weight)
+    weights = [summed[a, b] for a in range(count) for b in range(a + 1)]
+    vectors: dict[tuple[float, ...], int] = {}
+    numbers: list[int] = []
+    for pair, weight in zip(classes.pairs(), weights, strict=True):
+        onsets = len(classes.none)
+        vector = np.zeros(onsets) if pair is None else classes.beside[:, pair[0], pair[1]]
+        kept = tuple(_rounded(vector, np.full(onsets, weight)).tolist())
+        numbers.append(vectors.setdefault(kept, len(vectors)))
+    return {
+        "none": listed(classes.none - classes.none.max()),
+        "alone": listed(classes.alone),
+        "class": classes.of_fault.tolist(),
+        "beside_of": numbers,
+        "beside": np.array(list(vectors)).T.tolist(),
+    }
+
+
+def home_table(
+    belief: Belief, classes: Classes, at: int, name: ApartmentId, entries: Sequence[Sequence[int]]
+) -> JSON:
+    """One home: its own states, and how much likelier each shared fault makes its complaint.
+
+    Args:
+        belief: of the building.
+        classes: the shared faults.
+        at: number of the home on the ticket.
+        name: the home.
+        entries: its own states put together as the ticket needs them; the first is "nothing".
+    """
+    home, mass = belief.by_key(name)
+    sums = np.stack([home.own_given_key[:, :, list(e)].sum(axis=2) for e in entries], axis=2)
+    share = np.stack([mass[:, :, list(e)].sum(axis=2) for e in entries], axis=2)
+    logs = np.log(np.maximum(sums, _LEAST))
+    odds = logs - logs[:, :, :1]
+    nothing = int(home.kind.look_of_state[0])
+    healthy = int(home.keys.of_look[nothing])
+    shift = np.round(odds - odds[:, healthy : healthy + 1], _DIGITS) + 0.0
+    column, first = _numbered(shift.transpose(2, 0, 1).reshape(shift.shape[2], -1))
+    rows, row_first = _numbered(shift[:, :, first].transpose(1, 0, 2).reshape(shift.shape[1], -1))
+    weight = np.zeros((len(shift), len(row_first), len(first)))
+    np.add.at(weight, (slice(None), rows[:, None], column[None, :]), share)
+    of_pair = classes.keys[at]
+    said = home.log_nothing_own
+    singles = dict(zip(*(part.tolist() for part in home.kind.singles), strict=True))
+    reaching = [(n, singles[c]) for n, c in enumerate(classes.kept.tolist()) if c in singles]
+    return {
+        "odds": listed(odds[:, healthy]),
+        "column": column.tolist(),
+        "row_none": int(rows[healthy]),
+        "row_alone": [int(rows[of_pair[n, n]]) for n in classes.first],
+        "row_both": [0 if p is None else int(rows[of_pair[p]]) for p in classes.pairs()],
+        "shift": _rounded(shift[:, row_first][:, :, first], weight).tolist(),
+        "healthy": listed(said[:, nothing] - said.max()),
+        "reaching": [n for n, _ in reaching],
+        "explains": listed(said[:, [look for _, look in reaching]] - said[:, [nothing]]),
+    }
+
+
+def _numbered(values: Any) -> tuple[Indices, Indices]:
+    """Equal vectors along the last axis by number, and where each number first stands."""
+    flat = values.reshape(-1, values.shape[-1])
+    _, first, code = np.unique(flat, axis=0, return_index=True, return_inverse=True)
+    return code.reshape(values.shape[:-1]), first
+
+
+def _rounded(logs: Floats, weight: Floats) -> Floats:
+    """Logs with as many digits as their weight in the posterior deserves."""
+    digits = np.clip(np.ceil(np.log10(np.maximum(weight, _LEAST) / NEGLIGIBLE)), 0, _DIGITS)
+    scale = 10.0**digits
+    rounded: Floats = np.rint(logs * scale) / scale + 0.0
+    return rounded
+
+
+def listed(values: Floats) -> list[Any]:
+    """As lists with the digits that count; -0.0 is 0."""
+    rounded: list[Any] = (np.round(values, _DIGITS) + 0.0).tolist()
+    return rounded

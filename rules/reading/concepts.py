@@ -1,0 +1,110 @@
+"""The concepts a danger is told with, and the word a misspelt one is meant for.
+
+Theory of operation
+-------------------
+A concept is a set of words that mean the same danger-wise, in any language: SMELL is "smells",
+"odor", "huele", "apesta". A form may be several words, or a stem ("huel*"). A word that no table
+knows is taken for a form of the same beginning that differs by one slip, two in long words. Unlike
+the classes of the other rooms, no form hides another: "gas leak detector" names gas, a leak and a
+detector.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
+
+from rapidfuzz.distance import OSA
+
+from rules.reading.vocabulary import is_swapped_letter, vocabulary
+
+__all__ = ["Concepts"]
+
+_SHORTEST_MISSPELT = 5
+_LONGEST_MISSPELT = 24
+_LONG_WORD = 9
+_STEM_LETTERS = 3
+
+
+class Concepts:
+    """The forms of all concepts, by word, by stem and by first word of several."""
+
+    def __init__(self, raw: Mapping[str, str], hides: Mapping[str, Sequence[str]]) -> None:
+        self.names = frozenset(raw)
+        self.hides = hides
+        self._words: dict[str, set[str]] = defaultdict(set)
+        self._stems: dict[str, list[tuple[str, str]]] = defaultdict(list)
+        self._phrases: dict[str, list[tuple[tuple[str, ...], str]]] = defaultdict(list)
+        for name, forms in raw.items():
+            for form in (f.strip() for f in forms.split(",")):
+                self._add(name, form)
+        self._targets = self._by_first_letter()
+        self.of = lru_cache(maxsize=8192)(self._of)
+
+    def _add(self, name: str, form: str) -> None:
+        parts = tuple(form.split())
+        if len(parts) > 1:
+            first = parts[0]
+            if first.endswith("*"):
+                raise ValueError(f"a form of several words begins with a stem: {form}")
+            self._phrases[first].append((parts[1:], name))
+        elif form.endswith("*"):
+            self._stems[form[:_STEM_LETTERS]].append((form[:-1], name))
+        elif form:
+            self._words[form].add(name)
+
+    def _by_first_letter(self) -> dict[str, tuple[str, ...]]:
+        found: dict[str, set[str]] = defaultdict(set)
+        stems = {stem for listed in self._stems.values() for stem, _ in listed}
+        for word in {*self._words, *stems}:
+            if len(word) >= _SHORTEST_MISSPELT and word.isalpha():
+                found[word[0]].add(word)
+        return {letter: tuple(sorted(words)) for letter, words in found.items()}
+
+    def _of(self, word: str) -> frozenset[str]:
+        """The concepts a single word names."""
+        plain = self._exactly(word)
+        if plain or len(word) < 4 or word in vocabulary().known:
+            return plain
+        for shorter in (re.sub(r"(.)\1{2,}", r"\1\1", word), re.sub(r"(.)\1+", r"\1", word)):
+            if shorter != word and (found := self._exactly(shorter)):
+                return found
+        return self._nearly(word)
+
+    def _exactly(self, word: str) -> frozenset[str]:
+        found = set(self._words.get(word, ()))
+        for stem, name in self._stems.get(word[:_STEM_LETTERS], ()):
+            if word.startswith(stem):
+                found.add(name)
+        return frozenset(found)
+
+    def _nearly(self, word: str) -> frozenset[str]:
+        if not _SHORTEST_MISSPELT <= len(word) <= _LONGEST_MISSPELT:
+            return frozenset()
+        slips = 2 if len(word) >= _LONG_WORD else 1
+        best = ""
+        for target in self._targets.get(word[0], ()):
+            if abs(len(target) - len(word)) <= slips:
+                distance = OSA.distance(word, target, score_cutoff=slips)
+                if distance <= slips and not is_swapped_letter(word, target):
+                    best, slips = target, distance - 1
+        return self._exactly(best) if best else frozenset()
+
+    def spans(self, words: Sequence[str], at: int) -> Iterator[tuple[int, str]]:
+        """Last token and concept of every form that begins at a token."""
+        for name in self.of(words[at]):
+            yield at, name
+        for rest, name in self._phrases.get(words[at], ()):
+            if _goes_on(words, at + 1, rest):
+                yield at + len(rest), name
+
+
+def _goes_on(words: Sequence[str], at: int, rest: tuple[str, ...]) -> bool:
+    if at + len(rest) > len(words):
+        return False
+    return all(
+        words[at + i].startswith(part[:-1]) if part[-1] == "*" else words[at + i] == part
+        for i, part in enumerate(rest)
+    )

@@ -1,0 +1,72 @@
+"""``endswitch account`` and ``endswitch audit``: the first admin, a lost password, the log's chain."""
+
+from __future__ import annotations
+
+from typing import Annotated, NoReturn
+
+import typer
+
+from service.auth.roles import Role
+from service.auth.who import COMMAND_LINE
+from service.clock import SystemClock
+from service.command_setup import open_database, settings_with
+from service.errors import EndswitchError
+from service.usecases.accounts import LINK_HOURS, add_account, reset_account
+from service.usecases.audit_read import verify_audit
+
+__all__ = ["account", "audit"]
+
+account = typer.Typer(help="Accounts of staff; most is done on the admin's page.")
+audit = typer.Typer(help="The log of what was done.")
+
+
+@account.command("add")
+def add(
+    login: Annotated[str, typer.Option(help="what the person types to sign in")],
+    name: Annotated[str, typer.Option(help="what colleagues read")],
+    role: Annotated[Role, typer.Option(help="desk, truck, owner or admin")],
+) -> None:
+    """Add an account and print the link with which its person chooses a password."""
+    settings = settings_with()
+    try:
+        with open_database(settings).transaction() as session:
+            secret = add_account(session, SystemClock().now(), COMMAND_LINE, login, name, role)
+    except EndswitchError as refused:
+        _fail(refused.message)
+    _print_link(settings.base_url, secret)
+
+
+@account.command("reset")
+def reset(login: Annotated[str, typer.Option(help="whose password is lost")]) -> None:
+    """End the password and all sessions of an account and print a link for a new password."""
+    settings = settings_with()
+    try:
+        with open_database(settings).transaction() as session:
+            secret = reset_account(session, SystemClock().now(), COMMAND_LINE, login)
+    except EndswitchError as refused:
+        _fail(refused.message)
+    _print_link(settings.base_url, secret)
+
+
+@audit.command("verify")
+def verify(
+    head: Annotated[
+        str | None, typer.Option(help="a hash printed earlier, which the log must still hold")
+    ] = None,
+) -> None:
+    """Follow the chain of the audit log; 1 if a row was changed or removed."""
+    with open_database(settings_with()).reading() as session:
+        found = verify_audit(session, head.strip().lower() if head is not None else None)
+    if found.broken is not None:
+        _fail(f"the audit log is broken: {found.broken}; {found.rows} rows before it are good")
+    typer.echo(f"{found.rows} rows, head {found.head}")
+
+
+def _print_link(base_url: str, secret: str) -> None:
+    typer.echo(f"{base_url}/choose-password/{secret}")
+    typer.echo(f"It works once, within {LINK_HOURS} hours.", err=True)
+
+
+def _fail(message: str) -> NoReturn:
+    typer.echo(message, err=True)
+    raise typer.Exit(1)

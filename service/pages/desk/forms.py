@@ -1,0 +1,57 @@
+"""What people at the desk type into the forms of acts, as values; and what was wrong with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from service.errors import ConflictError, EndswitchError, InvalidError, PointedError
+
+__all__ = ["ActProblem", "local_time", "problem_of", "version_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class ActProblem:
+    """Why an act was not done, in which form, and what was typed, so that nothing is typed twice."""
+
+    form: str  # the act: "hold"
+    message: str
+    status: int
+    field_id: str  # where to put it right
+    kept: dict[str, str] = field(default_factory=dict)
+
+
+def local_time(text: str, timezone: str, pointer: str) -> datetime:
+    """The instant of a date and time as a field of the browser sends it, in the building's zone.
+
+    Raises:
+        InvalidError: it is none.
+    """
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        at = None
+    if at is None or at.tzinfo is not None:
+        wrong = PointedError(pointer, "is no date and time")
+        raise InvalidError("A date and a time are missing.", (wrong,))
+    return at.replace(tzinfo=ZoneInfo(timezone))
+
+
+def version_of(text: str) -> int:
+    """The version of the ticket as the person saw it; a form without one has seen nothing."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
+
+
+def problem_of(form: str, error: EndswitchError, kept: dict[str, str]) -> ActProblem:
+    """An error of an act as something to show beside its form."""
+    pointed = next(iter(error.errors), None)
+    where = pointed.pointer.strip("/").split("/")[-1] if pointed else ""
+    message = error.message[:1].upper() + error.message[1:]
+    if pointed and isinstance(error, InvalidError):
+        message = f"{message.rstrip('.')}: {where.replace('_', ' ')} {pointed.detail}"
+    if not message.endswith("."):
+        message += "."
+    if isinstance(error, ConflictError):
+        where = ""
+    return ActProblem(form, message, error.status, f"{form}-{where}" if where else form, kept)

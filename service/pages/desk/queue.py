@@ -1,0 +1,102 @@
+"""The queue page and the pieces of it that a page asks for when something has changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from service.pages.desk.sketch import sketches
+from service.pages.rendering import render
+from service.usecases.sketch_buildings import Lying
+from service.usecases.views import AlertLine, QueueRow, QueueView
+
+__all__ = ["NOBODY", "Filters", "place_of", "queue_context", "render_queue_page", "render_rows"]
+
+NOBODY = "-"  # the choice of tickets that nobody has taken
+UNFOLDED_ALERTS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Filters:
+    """Which part of the queue is shown; stands in the address."""
+
+    building: str = ""
+    who: str = ""  # a name, NOBODY, or empty for all
+
+    def lets_in(self, row: QueueRow) -> bool:
+        """Whether a row belongs to the part that is shown."""
+        if self.building and row.building != self.building:
+            return False
+        return not self.who or self.who == (row.assigned_to or NOBODY)
+
+    @property
+    def query(self) -> str:
+        """As the query of an address, with its question mark; empty when all is shown."""
+        given = {"building": self.building, "who": self.who}
+        said = urlencode({name: value for name, value in given.items() if value})
+        return f"?{said}" if said else ""
+
+
+@dataclass(frozen=True, slots=True)
+class QueuePage:
+    """Everything the page is made from."""
+
+    view: QueueView
+    filters: Filters
+    stamp: str
+    layouts: dict[str, tuple[Lying, ...]]
+
+
+def place_of(row: QueueRow) -> str:
+    """A text by which rows sort as the queue does."""
+    when = f"{row.respond_by.isoformat()} {row.opened_at.isoformat()}"
+    return f"{0 if row.danger else 1} {when} {row.ticket}"
+
+
+def queue_context(
+    view: QueueView, filters: Filters, layouts: dict[str, tuple[Lying, ...]], stamp: str
+) -> dict[str, Any]:
+    """What the templates of the queue need."""
+    rows = tuple(row for row in view.rows if filters.lets_in(row))
+    names = {row.building: row.building_name for row in view.rows if row.building}
+    alerts = sorted(view.alerts, key=lambda alert: not alert.danger)
+    return {
+        "view": view,
+        "rows": rows,
+        "filters": filters,
+        "buildings": sorted(names.items(), key=lambda pair: (pair[1].casefold(), pair[0])),
+        "people": sorted({row.assigned_to for row in view.rows if row.assigned_to}),
+        "nobody": NOBODY,
+        "sketches": sketches(layouts),
+        "stamp": stamp,
+        "timezone": view.rows[0].timezone if view.rows else "UTC",
+        "alerts": _folded(tuple(alerts)),
+        "late": sum(row.respond_by < view.now for row in rows),
+        "held": sum(row.held_until is not None for row in rows),
+        "place_of": place_of,
+        "door": "desk",
+    }
+
+
+def _folded(alerts: tuple[AlertLine, ...]) -> tuple[tuple[AlertLine, ...], tuple[AlertLine, ...]]:
+    """The alerts that are shown at once (all dangers, and a few more), and the rest."""
+    dangers = sum(alert.danger for alert in alerts)
+    shown = max(dangers, UNFOLDED_ALERTS)
+    if len(alerts) == shown + 1:  # to fold one line saves none
+        shown += 1
+    return alerts[:shown], alerts[shown:]
+
+
+def render_queue_page(
+    view: QueueView, filters: Filters, layouts: dict[str, tuple[Lying, ...]], stamp: str
+) -> str:
+    """The whole page."""
+    return render("desk/templates/queue.html", **queue_context(view, filters, layouts, stamp))
+
+
+def render_rows(
+    view: QueueView, filters: Filters, layouts: dict[str, tuple[Lying, ...]], stamp: str
+) -> str:
+    """Some rows, the alerts and the counts, for a page that is open already."""
+    return render("desk/templates/rows.html", **queue_context(view, filters, layouts, stamp))

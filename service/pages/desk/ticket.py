@@ -1,0 +1,83 @@
+"""The desk's page of a ticket: what there is to see, and the forms of what can be done."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from markupsafe import Markup
+
+from service.auth.who import Who
+from service.pages.desk.forms import ActProblem
+from service.pages.evidence import evidence_by_suspect
+from service.pages.plot import forecast_svg, forecast_words, table_hours
+from service.pages.rendering import render, ticket_context
+from service.usecases.act_views import ActLine
+from service.usecases.open_desk import DeskTicket
+
+__all__ = ["render_desk_ticket"]
+
+# What a ticket most often waits for; common practice, no source.
+HOLD_REASONS = (
+    "Waits for a part",
+    "Waits for access to the home",
+    "Waits for the owner's decision",
+    "Waits for another trade",
+)
+MORNING = time(8)
+
+
+def render_desk_ticket(
+    page: DeskTicket, who: Who, *, problem: ActProblem | None = None, just_done: bool = False
+) -> str:
+    """The whole page."""
+    view = page.view
+    forecast = page.forecast
+    return render(
+        "desk/templates/ticket.html",
+        **ticket_context(view, "desk", leads=_leads(page)),
+        page=page,
+        who=who,
+        act_problem=problem,
+        typed=problem.kept if problem else {},
+        last_act=_last(view.acts),
+        just_done=just_done,
+        forecast=forecast,
+        plot=Markup(forecast_svg(forecast, view.now)) if forecast else "",  # noqa: S704 - escapes
+        forecast_says=forecast_words(forecast, view.now) if forecast else "",
+        forecast_hours=table_hours(forecast) if forecast else (),
+        by_suspect=evidence_by_suspect(view.why, view.suspects),
+        hold_reasons=HOLD_REASONS,
+        tomorrow=_tomorrow(view.now, view.row.timezone),
+        due_field=_field(max(view.row.respond_by, view.now), view.row.timezone),
+        once=secrets.token_urlsafe(12),
+    )
+
+
+def _leads(page: DeskTicket) -> dict[str, str]:
+    """Where a press on the drawing leads: to talk, to another ticket, to a component's page."""
+    drawing = page.view.drawing
+    leads = {str(c.apartment): f"#{c.complaint}" for c in page.view.complaints if c.apartment}
+    leads |= {m.apartment: f"/desk/tickets/{m.ticket}" for m in drawing.apartments if m.ticket}
+    for loop, circulator, relay, source in drawing.loops:
+        for part in (loop, circulator, relay, source):
+            if part:
+                leads[part] = f"/plant/{drawing.building}/{part}"
+    leads |= {t: f"/plant/{drawing.building}/{t}" for t in drawing.transformers}
+    return leads
+
+
+def _last(acts: tuple[ActLine, ...]) -> ActLine | None:
+    """The newest act of a person that stands and can be taken back."""
+    return next((a for a in acts if a.can_undo and a.undone_at is None and not a.automatic), None)
+
+
+def _field(at: datetime, timezone: str) -> str:
+    """An instant as a field for date and time wants it, in the building's zone."""
+    return at.astimezone(ZoneInfo(timezone)).strftime("%Y-%m-%dT%H:%M")
+
+
+def _tomorrow(now: datetime, timezone: str) -> str:
+    day = now.astimezone(ZoneInfo(timezone)).date() + timedelta(days=1)
+    return datetime.combine(day, MORNING).strftime("%Y-%m-%dT%H:%M")

@@ -1,0 +1,106 @@
+"""After a repair each household of the ticket is told, and asked next morning whether all is right."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import func, select, update
+from sqlalchemy.orm import Session
+
+from rules.asking.conversation import Conversation, State
+from rules.asking.sayings import say
+from service.store.tables import Closure, Complaint, InboxMessage, NumberRow, TimerRow
+from service.usecases.outgoing import Draft, Letter, write_outbox
+from service.usecases.page_names import is_page
+from service.usecases.quiet_hours import awake_at, is_fresh
+from service.usecases.services import SmsRules
+from service.usecases.talk import conversation_of, number_row
+
+__all__ = ["ask_tomorrow", "tell_done"]
+
+# After a night everybody knows whether the heat is right (common practice, no source).
+ASK_AT = time(9, 0)
+
+
+def tell_done(
+    session: Session, now: datetime, sms: SmsRules, zone: str, complaints: Sequence[Complaint]
+) -> None:
+    """Say that the work is done, once a phone, in its language.
+
+    Not at night: next morning's question says it too, and an hour before it nobody needs it twice.
+    A page shows by itself that the report is closed.
+    """
+    for complaint in _one_a_number(complaints):
+        fresh = _wrote_just_now(session, now, complaint.number)
+        if is_page(complaint.number) or (awake_at(now, zone) > now and not fresh):
+            continue
+        language = conversation_of(session, number_row(session, now, complaint.number)).language
+        letter = Letter(
+            to=complaint.number, timezone=zone, complaint_id=complaint.id, at_once=fresh
+        )
+        write_outbox(session, now, sms, letter, (Draft(say("repair_done", language)),))
+
+
+def ask_tomorrow(
+    session: Session, now: datetime, zone: str, closure: Closure, complaints: Sequence[Complaint]
+) -> None:
+    """End the conversations quietly and set next morning's question, one a phone."""
+    for complaint in complaints:
+        session.execute(
+            update(TimerRow)
+            .where(TimerRow.complaint_id == complaint.id, TimerRow.done_at.is_(None))
+            .values(done_at=now)
+        )
+    for complaint in _one_a_number(complaints):
+        _end_conversation(session, complaint.number)
+        session.add(
+            TimerRow(
+                purpose="repair_check",
+                key=f"repair_check:{closure.id}:{complaint.id}",
+                due_at=_next_morning(now, zone),
+                number=complaint.number,
+                complaint_id=complaint.id,
+                body={},
+                attempts=0,
+            )
+        )
+
+
+def _one_a_number(complaints: Sequence[Complaint]) -> list[Complaint]:
+    """Somebody with two homes on the ticket is written to once."""
+    return list({c.number: c for c in reversed(complaints)}.values())[::-1]
+
+
+def _end_conversation(session: Session, name: str) -> None:
+    number = session.get(NumberRow, name)
+    if number is None or number.conversation is None:
+        return
+    conversation = Conversation.from_dict(number.conversation)
+    if conversation.state is State.STOPPED:
+        return
+    ended = replace(
+        conversation,
+        state=State.CLOSED,
+        asked=(),
+        current=None,
+        homes=(),
+        reminded=False,
+        repeats=0,
+    )
+    number.conversation = ended.to_dict()
+
+
+def _wrote_just_now(session: Session, now: datetime, number: str) -> bool:
+    last = session.scalar(
+        select(func.max(InboxMessage.received_at)).where(InboxMessage.from_number == number)
+    )
+    return last is not None and is_fresh(last, now)
+
+
+def _next_morning(now: datetime, zone: str) -> datetime:
+    local = now.astimezone(ZoneInfo(zone))
+    tomorrow = local.date() + timedelta(days=1)
+    return datetime.combine(tomorrow, ASK_AT, tzinfo=ZoneInfo(zone)).astimezone(now.tzinfo)

@@ -1,0 +1,103 @@
+"""What still counts from before: questions already put to a home, late answers, a recent repair."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from sqlalchemy import and_, or_, select
+from sqlalchemy.orm import Session
+
+from rules.asking.conversation import Conversation, while_it_counts
+from rules.model import TopicId
+from service.store.tables import Complaint, NumberRow, OutboxMessage, TicketEvent, TimerRow
+from service.usecases.page_names import is_page
+from service.usecases.whose_phone import Home, homes_known
+
+__all__ = ["REMEMBERED", "asked_of_home", "conversation_now", "repaired_lately"]
+
+# Common practice, no source: what comes back within two weeks of a repair is the same trouble.
+REMEMBERED = timedelta(days=14)
+
+
+def conversation_now(row: NumberRow, now: datetime, conversation: Conversation) -> Conversation:
+    """The conversation without a question that lies so far back that no answer to it counts."""
+    minutes = (now - row.updated_at).total_seconds() / 60
+    return while_it_counts(conversation, minutes)
+
+
+def asked_of_home(
+    session: Session, complaint: Complaint, number: str, conversation: Conversation
+) -> Conversation:
+    """The conversation with what other phones and the page of the home were asked for this report."""
+    others = tuple(_asked_by_others(session, complaint, number))
+    more = tuple(t for t in dict.fromkeys(others) if t not in conversation.asked)
+    return replace(conversation, asked=(*more, *conversation.asked)) if more else conversation
+
+
+def repaired_lately(
+    session: Session, now: datetime, number: str, home: Home | None
+) -> Complaint | None:
+    """A report of this number or home that a repair has ended lately, and nobody has called right."""
+    own = Complaint.number == number
+    if home is not None:
+        at_home = and_(Complaint.building_id == home[0], Complaint.apartment == home[1])
+        on_file = is_page(number) or home in homes_known(session, number)
+        own = and_(at_home, or_(own, Complaint.confirmed) if on_file else own)
+    found = session.scalars(
+        select(Complaint)
+        .where(own, Complaint.outcome == "fixed", Complaint.closed_at > now - REMEMBERED)
+        .order_by(Complaint.closed_at.desc(), Complaint.id)
+        .limit(1)
+    ).first()
+    return None if found is None or _is_confirmed(session, found) else found
+
+
+def _is_confirmed(session: Session, complaint: Complaint) -> bool:
+    """Whether the household has said after the repair that it is right."""
+    return any(
+        event.body.get("complaint") == complaint.id
+        for event in session.scalars(
+            select(TicketEvent)
+            .where(TicketEvent.ticket_id == complaint.ticket_id, TicketEvent.what == "confirmed")
+            .where(TicketEvent.at >= complaint.closed_at)
+        )
+    )
+
+
+def _asked_by_others(session: Session, complaint: Complaint, number: str) -> Iterator[TopicId]:
+    """Topics put to other numbers about a report since it is open."""
+    since = _open_since(session, complaint)
+    asked = session.execute(
+        select(OutboxMessage.asks)
+        .where(OutboxMessage.complaint_id == complaint.id, OutboxMessage.to_number != number)
+        .where(OutboxMessage.created_at >= since, OutboxMessage.failed_at.is_(None))
+        .order_by(OutboxMessage.id)
+    )
+    checks = session.execute(
+        select(TimerRow.body)
+        .where(TimerRow.complaint_id == complaint.id, TimerRow.number != number)
+        .where(TimerRow.purpose == "check", TimerRow.due_at >= since)
+        .order_by(TimerRow.id)
+    )
+    for (found,) in (*asked, *checks):
+        topic = str((found or {}).get("topic", ""))
+        if topic.startswith("q_"):
+            yield TopicId(topic)
+
+
+def _open_since(session: Session, complaint: Complaint) -> datetime:
+    """When it was opened, or opened again for the last time."""
+    times = [complaint.opened_at]
+    if complaint.ticket_id is not None:
+        times += [
+            event.at
+            for event in session.scalars(
+                select(TicketEvent).where(
+                    TicketEvent.ticket_id == complaint.ticket_id, TicketEvent.what == "reopened"
+                )
+            )
+            if event.body.get("complaint") == complaint.id
+        ]
+    return max(times)

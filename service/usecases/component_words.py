@@ -1,0 +1,57 @@
+"""What a component is and where it stands, in words."""
+
+from __future__ import annotations
+
+from rules.plant import Component, ComponentKind, Plant
+
+__all__ = ["kind_of", "place_of"]
+
+VALVES = {
+    "motor_4wire": "Zone valve with a motor, four wires",
+    "motor_3wire": "Zone valve with a motor, three wires",
+    "motor_2wire": "Zone valve with a motor, two wires",
+    "heat_motor": "Zone valve with a heat motor",
+    "wax": "Zone valve with a wax actuator",
+    "normally_open": "Zone valve, open without power",
+}
+THERMOSTATS = {"battery": "Thermostat on batteries", "powered": "Thermostat on 24 V"}
+SOURCES = {
+    "hot_water_boiler": "Hot-water boiler",
+    "condensing_boiler": "Condensing boiler",
+    "steam_boiler": "Steam boiler",
+    "district_station": "District heating station",
+}
+REST = {
+    ComponentKind.CIRCULATOR: "Circulator",
+    ComponentKind.RELAY: "Switching relay",
+    ComponentKind.TRANSFORMER: "24 V transformer",
+    ComponentKind.LOOP: "Loop: its pipes, air and check valve",
+    ComponentKind.APARTMENT: "Apartment: its pipes, emitters and windows",
+    ComponentKind.BUILDING: "Building",
+}
+
+
+def kind_of(plant: Plant, component: Component) -> str:
+    """What a component is."""
+    if component.kind is ComponentKind.SOURCE:
+        source = plant.source(component.id)
+        return SOURCES.get(source.kind, "Heat source")
+    if component.kind is ComponentKind.TRANSFORMER:
+        va = plant.transformer(component.id).va
+        return f"24 V transformer, {va:g} VA" if va else "24 V transformer"
+    if component.apartment is not None and component.kind is not ComponentKind.APARTMENT:
+        home = plant.apartment(component.apartment)
+        part = home.valve if component.kind is ComponentKind.VALVE else home.thermostat
+        words = VALVES if component.kind is ComponentKind.VALVE else THERMOSTATS
+        return words.get(part.kind if part else "", component.kind.value.capitalize())
+    return REST[component.kind]
+
+
+def place_of(plant: Plant, component: Component) -> str:
+    """Where a component stands."""
+    if component.apartment is not None:
+        home = plant.apartment(component.apartment)
+        return f"Apartment {home.id}, floor {home.floor}, line {home.line}, {home.loop}"
+    if component.loop is not None:
+        return f"Boiler room, {component.loop}"
+    return "Boiler room" if component.kind is not ComponentKind.BUILDING else plant.name

@@ -1,0 +1,72 @@
+"""What the desk's page of a ticket shows besides the ticket: its neighbours, talk and forecast."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from service.store.tables import Account, Ticket
+from service.usecases.act_views import ConversationView
+from service.usecases.show_conversation import show_conversation
+from service.usecases.show_forecast import ForecastView, show_forecast
+from service.usecases.show_ticket import show_ticket
+from service.usecases.views import TicketView
+from service.usecases.watch_desk import desk_stamp
+
+__all__ = ["DeskTicket", "open_desk"]
+
+
+@dataclass(frozen=True, slots=True)
+class DeskTicket:
+    """A ticket as the desk opens it."""
+
+    view: TicketView
+    stamp: str  # of the moment at which it was read
+    conversations: tuple[ConversationView, ...]
+    forecast: ForecastView | None
+    before: str | None  # the ticket that is more pressing by one
+    after: str | None
+    people: tuple[tuple[str, str], ...]  # (login, name) of those it can be assigned to
+
+
+def open_desk(session: Session, now: datetime, ticket_id: str) -> DeskTicket:
+    """Everything on the page, read at one moment.
+
+    Raises:
+        NotFoundError: there is no such ticket.
+    """
+    stamp = desk_stamp(session)
+    view = show_ticket(session, now, ticket_id)
+    before, after = _neighbours(session, ticket_id)
+    return DeskTicket(
+        view=view,
+        stamp=stamp,
+        conversations=tuple(show_conversation(session, c.complaint) for c in view.complaints),
+        forecast=show_forecast(session, now, ticket_id),
+        before=before,
+        after=after,
+        people=_people(session),
+    )
+
+
+def _neighbours(session: Session, ticket_id: str) -> tuple[str | None, str | None]:
+    """The tickets before and after it in the queue."""
+    order = (Ticket.danger.desc(), Ticket.respond_by, Ticket.opened_at, Ticket.id)
+    ids = list(session.scalars(select(Ticket.id).where(Ticket.state == "open").order_by(*order)))
+    if ticket_id not in ids:
+        return None, next(iter(ids), None)
+    at = ids.index(ticket_id)
+    return ids[at - 1] if at else None, ids[at + 1] if at + 1 < len(ids) else None
+
+
+def _people(session: Session) -> tuple[tuple[str, str], ...]:
+    """Accounts that are in use, by name."""
+    rows = session.execute(
+        select(Account.login, Account.name)
+        .where(Account.off_at.is_(None), Account.role.in_(("desk", "truck", "admin")))
+        .order_by(Account.name, Account.login)
+    )
+    return tuple((login, name) for login, name in rows)

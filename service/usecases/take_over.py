@@ -1,0 +1,153 @@
+"""A person takes over the conversation with a household, or gives it back to the machine."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from rules.asking.asks import advance, usable_question
+from rules.asking.conversation import Conversation, Situation, State, Step
+from service.auth.who import Who
+from service.errors import ConflictError
+from service.store.tables import Complaint, Ticket, TimerRow
+from service.usecases.act_rows import Deed, complaint_to_act_on, open_ticket_row, store_act
+from service.usecases.rediagnose import believed
+from service.usecases.regrouping import homes_in_words
+from service.usecases.services import SmsRules
+from service.usecases.talk import (
+    Cause,
+    apply_step,
+    conversation_of,
+    number_row,
+    situation_of,
+)
+
+__all__ = ["hand_back", "put_back_talk", "take_over"]
+
+# A question of the conversation; asking about a repair is none, nor is raising an alert again.
+ASKING = ("check", "remind", "close")
+
+
+def take_over(session: Session, now: datetime, who: Who, complaint_id: str) -> str:
+    """From now on this person writes with the household; returns the ticket's id.
+
+    Raises:
+        NotFoundError: there is no such complaint.
+        ConflictError: it has ended, or somebody has taken over already.
+    """
+    complaint, ticket = _open(session, complaint_id)
+    if complaint.taken_over_by is not None:
+        raise ConflictError(f"{complaint.taken_over_by} has taken over this conversation already")
+    number = number_row(session, now, complaint.number)
+    conversation = conversation_of(session, number)
+    timers = _waiting(session, complaint)
+    talk = {"conversation": number.conversation, "timers": [t.id for t in timers]}
+    for timer in timers:
+        timer.done_at = now
+    if conversation.state is not State.STOPPED and conversation.home in {None, _home(complaint)}:
+        silent = replace(conversation, state=State.PERSON, current=None, homes=(), repeats=0)
+        number.conversation = silent.to_dict()
+    complaint.taken_over_by = who.name
+    key = f"talk/{complaint.id}"
+    deed = Deed(
+        "take_over",
+        "conversation taken over",
+        f"{who.name} writes with {homes_in_words([complaint])} now",
+        before={key: None},
+        after={key: who.name},
+        more={"talk": talk},
+        noted={"complaint": complaint.id},
+        complaint_id=complaint.id,
+    )
+    store_act(session, now, who, ticket, deed)
+    return ticket.id
+
+
+def hand_back(
+    session: Session, now: datetime, who: Who, complaint_id: str, *, sms: SmsRules
+) -> str:
+    """The machine goes on: it asks what is still worth asking, if anything. Returns the ticket's id.
+
+    Raises:
+        NotFoundError: there is no such complaint.
+        ConflictError: it has ended, or nobody has taken over.
+    """
+    complaint, ticket = _open(session, complaint_id)
+    if complaint.taken_over_by is None:
+        raise ConflictError("nobody has taken over this conversation")
+    number = number_row(session, now, complaint.number)
+    key = f"talk/{complaint.id}"
+    deed = Deed(
+        "hand_back",
+        "conversation handed back",
+        f"The conversation with {homes_in_words([complaint])} goes on by itself",
+        before={key: complaint.taken_over_by},
+        after={key: None},
+        more={"talk": {"conversation": number.conversation, "timers": []}},
+        noted={"complaint": complaint.id},
+        complaint_id=complaint.id,
+    )
+    complaint.taken_over_by = None
+    act = store_act(session, now, who, ticket, deed)
+    conversation = conversation_of(session, number)
+    if conversation.state is not State.STOPPED and conversation.home in {None, _home(complaint)}:
+        situation = _situation(session, now, conversation, complaint)
+        cause = Cause(key=f"act-{act.id}")
+        apply_step(session, now, sms, number, _go_on(conversation, situation), complaint, cause)
+    return ticket.id
+
+
+def put_back_talk(session: Session, now: datetime, complaint: Complaint, body: Any) -> None:
+    """Undo taking over or handing back: the conversation stands where it stood, timers run again."""
+    before = body["before"][f"talk/{complaint.id}"]
+    number = number_row(session, now, complaint.number)
+    for timer in _waiting(session, complaint):
+        timer.done_at = now
+    for timer_id in body["talk"]["timers"]:
+        session.get_one(TimerRow, timer_id).done_at = None
+    if number.stopped_at is None:  # whoever wants no texts is not drawn in again
+        number.conversation = body["talk"]["conversation"]
+    complaint.taken_over_by = before
+    session.flush()
+
+
+def _open(session: Session, complaint_id: str) -> tuple[Complaint, Ticket]:
+    complaint = complaint_to_act_on(session, complaint_id)
+    return complaint, open_ticket_row(session, str(complaint.ticket_id))
+
+
+def _home(complaint: Complaint) -> tuple[str, str] | None:
+    if complaint.building_id is None or complaint.apartment is None:
+        return None
+    return complaint.building_id, complaint.apartment
+
+
+def _waiting(session: Session, complaint: Complaint) -> list[TimerRow]:
+    return list(
+        session.scalars(
+            select(TimerRow)
+            .where(TimerRow.number == complaint.number, TimerRow.done_at.is_(None))
+            .where(TimerRow.purpose.in_(ASKING))
+            .where(or_(TimerRow.complaint_id == complaint.id, TimerRow.complaint_id.is_(None)))
+            .order_by(TimerRow.id)
+        )
+    )
+
+
+def _situation(
+    session: Session, now: datetime, conversation: Conversation, complaint: Complaint
+) -> Situation:
+    diagnosis = believed(session, now, complaint.building_id)
+    return situation_of(session, now, conversation, complaint, diagnosis)
+
+
+def _go_on(conversation: Conversation, situation: Situation) -> Step:
+    """Ask the next question; with none left there is nothing to say that a person has not said."""
+    told = replace(conversation, state=State.TOLD, current=None, repeats=0)
+    if usable_question(told, situation) is None:
+        return Step(told)
+    return advance(told, situation)
