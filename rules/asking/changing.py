@@ -1,18 +1,32 @@
-"""Moves about what was said before: taking an answer back, agreeing to what we understood, codes."""
+"""Moves about what was said before: answers taken back, agreed to or late, and codes."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 from rules.asking.asks import asking_timers, open_question, tell
-from rules.asking.exchange import again
+from rules.asking.exchange import again, judged, more
+from rules.asking.opening import chosen, named, placed, prompt
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
-from rules.asking.turns import KIND, READ_BACK, Conversation, Say, Situation, State, Step
+from rules.asking.turns import (
+    HOMES,
+    KIND,
+    PLACE,
+    READ_BACK,
+    RIGHT_NOW,
+    Conversation,
+    Say,
+    Situation,
+    State,
+    Step,
+)
 from rules.asking.wording import pack
 from rules.model import TopicId
 
-__all__ = ["agreed", "back", "code", "taken_back", "told"]
+__all__ = ["agreed", "back", "code", "late", "taken_back", "told"]
 
 # Where an answer can lie behind us; elsewhere there is none, or a person is at it.
 _HAS_ANSWERS = frozenset(
@@ -45,6 +59,18 @@ def agreed(c: Conversation, s: Situation) -> Step:
         changing = replace(c, state=State.TOLD, current=None, repeats=1)
         return Step(changing, (Say(say("change", c.language)),))
     return told(c, s) if s.answer in ("right", UNKNOWN) else again(c, s)
+
+
+def late(c: Conversation, s: Situation) -> Step:
+    """An answer after the conversation had ended, to the question that was out then."""
+    if c.current is not None and c.current in _LATE:
+        return _LATE[c.current](c, s)
+    return more(c, s) if s.reference else prompt(c, s)
+
+
+_LATE: Mapping[TopicId, Callable[[Conversation, Situation], Step]] = MappingProxyType(
+    {PLACE: placed, HOMES: chosen, KIND: named, READ_BACK: agreed, RIGHT_NOW: judged}
+)
 
 
 def told(c: Conversation, s: Situation) -> Step:

@@ -13,8 +13,8 @@ from rules.asking.asks import (
     usable_question,
 )
 from rules.asking.endings import glad, person
-from rules.asking.opening import begin, chosen, greeting, named, placed, prompt, warnings
-from rules.asking.questions import UNKNOWN, question
+from rules.asking.opening import begin, greeting, prompt, warnings
+from rules.asking.questions import UNKNOWN, question, questions
 from rules.asking.sayings import say
 from rules.asking.turning import CHECK_OF, turned
 from rules.asking.turns import RIGHT_NOW, Conversation, Say, Situation, State, Step, Timer
@@ -28,23 +28,22 @@ __all__ = [
     "detail",
     "early",
     "judged",
-    "late",
     "more",
     "remind",
     "reopen",
     "repaired",
     "unclear",
-    "while_it_counts",
     "wait_on",
+    "while_it_counts",
 ]
 
-# Before the wait is over these say something: heat that has already moved has moved. "Still hot"
-# and "still cold" do not: nothing could be seen yet.
 # How long an answer may be late: a radiator that was turned down is turned up again by the next day,
 # and a week later a number stands for nothing any more (common practice, no source).
 LATE_CHECK_MINUTES = 12 * 60.0
 LATE_MINUTES = 7 * 24 * 60.0
 
+# Before the wait is over these say something: heat that has already moved has moved. "Still hot"
+# and "still cold" do not: nothing could be seen yet.
 _EARLY_MEANS = frozenset({"cooling", "warms", "cannot_tell", UNKNOWN})
 
 
@@ -130,14 +129,6 @@ def more(c: Conversation, s: Situation) -> Step:
         return advance(c, s, lead)
     told = replace(c, state=State.TOLD, current=None, repeats=0)
     return Step(told, pack(lead[:-1], Say(lead[-1])))
-
-
-def late(c: Conversation, s: Situation) -> Step:
-    """An answer after the conversation had ended: taken if the complaint is still open."""
-    asked = {RIGHT_NOW: judged, PLACE: placed, HOMES: chosen, KIND: named}.get(c.current or KIND)
-    if c.current is not None and asked is not None:
-        return asked(c, s)
-    return more(c, s) if s.reference else prompt(c, s)
 
 
 def unclear(c: Conversation, s: Situation) -> Step:

@@ -28,7 +28,7 @@ MOVES: Mapping[str, Move] = MappingProxyType(
         "check": exchange.check,
         "remind": exchange.remind,
         "more": exchange.more,
-        "late": exchange.late,
+        "late": changing.late,
         "unclear": exchange.unclear,
         "agreed": changing.agreed,
         "told": changing.told,

@@ -9,7 +9,7 @@ from rules.asking.asks import advance, asking_timers, open_question, reads_back,
 from rules.asking.endings import person
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
-from rules.asking.turns import HOMES, KIND, PLACE, Conversation, Say, Situation, State, Step
+from rules.asking.turns import HOMES, KIND, PLACE, Conversation, Situation, State, Step
 from rules.asking.wording import pack
 from rules.model import Kind
 

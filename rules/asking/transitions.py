@@ -48,7 +48,7 @@ timer_check  quiet   quiet   quiet   quiet   quiet    check   quiet  quiet   qui
 timer_remind quiet   remind  remind  remind  remind   quiet   remind quiet   quiet   quiet   quiet    quiet
 timer_close  quiet   lapse   lapse   lapse   lapse    quiet   lapse  lapse   lapse   lapse   quiet    lapse
 repair_done  quiet   repair  repair  repair  repair   repair  repair repair  repair  repair  quiet    repair
-"""
+"""  # noqa: E501 - one row an event
 
 
 def _parsed(grid: str) -> Mapping[tuple[State, Heard], str]:

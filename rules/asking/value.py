@@ -28,6 +28,7 @@ from rules.diagnosis.answers import (
     unsure_chance,
 )
 from rules.diagnosis.exact import Indices
+from rules.diagnosis.household import without_care
 from rules.diagnosis.keys import collapse
 from rules.faults.candidates import Candidate
 from rules.faults.catalogue import Fault, checks
@@ -168,7 +169,7 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
     cause = diagnosis.causes[apartment]
     plan = _plan(diagnosis, apartment)
     likely = _likely_states(diagnosis, apartment)
-    before = plan.cost(cause.split(likely.mass.sum(axis=0), likely.looks), 1.0)
+    before = plan.cost(cause.split(likely.mass.sum(axis=0), likely.looks, likely.part_shared), 1.0)
     worth_to_law = table("answers")["worth_minutes"]
     emitter = diagnosis.plant.apartment(apartment).emitter
     values: dict[TopicId, float] = {}
@@ -180,7 +181,9 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
         after = sum(
             plan.cost(mass, float(mass_of_answer))
             for mass, mass_of_answer in zip(
-                cause.split(masses, likely.looks), masses.sum(axis=(1, 2)), strict=True
+                cause.split(masses, likely.looks, likely.part_shared),
+                masses.sum(axis=(1, 2)),
+                strict=True,
             )
         )
         gain = (before - after) * (1 - unsure_chance(topic)) if len(masses) else 0.0
@@ -215,6 +218,8 @@ class _Likely:
 
     looks: Indices
     mass: Floats  # (onsets, these looks, own states)
+    part_shared: Floats  # (these looks, own states), see ``Causes``
+    careless: float  # chance that this household answers without care
 
 
 def _likely_states(diagnosis: Diagnosis, apartment: ApartmentId) -> _Likely:
@@ -225,7 +230,11 @@ def _likely_states(diagnosis: Diagnosis, apartment: ApartmentId) -> _Likely:
     looks = np.sort(order[np.cumsum(rows.sum(axis=0)[order]) > NEGLIGIBLE])
     given = home.own_given_key[:, home.keys.of_look[looks]]
     mass = given * rows[:, looks, None]
-    return _Likely(looks, mass / mass.sum())
+    part = diagnosis.causes[apartment].part_shared[:, home.keys.of_look[looks]]
+    by_onset = belief.onsets[:, None, None] * part
+    cells = np.ix_(np.arange(len(rows)), home.keys.of_look[looks], home.keys.of_own)
+    careless = float((mass * home.careless[cells]).sum() / mass.sum())
+    return _Likely(looks, mass / mass.sum(), by_onset.sum(axis=0), careless)
 
 
 def _masses(
@@ -239,7 +248,11 @@ def _masses(
 
     def chances(hours: float) -> Floats:
         by_key = answer_chances(belief.space, home.kind, keys, topic, hours).values()
-        spread = [np.broadcast_to(c, keys.shape)[cells] for c in by_key]
+        mixed = [
+            (1 - likely.careless) * c + likely.careless * without_care(c, len(by_key))
+            for c in by_key
+        ]
+        spread = [np.broadcast_to(c, keys.shape)[cells] for c in mixed]
         return (
             np.stack(spread) if spread else np.zeros((0, len(likely.looks), likely.mass.shape[2]))
         )

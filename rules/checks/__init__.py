@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rules.checks.figures import caution_here, healthy_here
 from rules.diagnosis import Diagnosis, Group, Suspect
 from rules.diagnosis.exact import Floats
 from rules.faults.catalogue import Check, CheckReading, Fault, checks, faults
@@ -88,7 +89,7 @@ def order_checks(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
             break
         heaps = [f"{heap}|{reading}" for heap, reading in zip(heaps, readings, strict=True)]
         place = check.place
-        steps.append(_step(diagnosis.plant, check, suspects, readings, group.apartments))
+        steps.append(_step(diagnosis, check, suspects, readings, group.apartments))
     return tuple(steps)
 
 
@@ -179,7 +180,7 @@ def _extra_minutes(check: Check, place: str | None) -> float:
 
 
 def _step(
-    plant: Plant,
+    diagnosis: Diagnosis,
     check: Check,
     suspects: Sequence[Suspect],
     readings: Sequence[str],
@@ -191,16 +192,17 @@ def _step(
     units = {r.unit for r in check.healthy if r.unit} | {
         r.unit for s in suspects for r in faults()[s.fault].checks if r.check == check.id and r.unit
     }
+    component = component_for(diagnosis.plant, check, owner, apartments)
     return CheckStep(
         check=check.id,
-        component=component_for(plant, check, owner, apartments),
+        component=component,
         do=check.do,
-        healthy=check.healthy_text,
+        healthy=healthy_here(diagnosis.plant, diagnosis.belief.space.climate, check, component),
         tells=_tells(suspects, readings),
         minutes=check.minutes,
         place=check.place,
         before=check.before,
-        caution=check.caution,
+        caution=caution_here(check, (faults()[s.fault] for s in suspects)),
         unit=None if check.outcomes else next(iter(sorted(units)), None),
         outcomes=check.outcomes,
         needs_call_state=any(r.calling is not None for r in check.healthy),

@@ -9,7 +9,7 @@ and how far beside it a reading is still as expected, and which fault holds whic
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -61,11 +61,14 @@ class Nameable:
 
 
 def measures(
-    diagnosis: Diagnosis, members: Sequence[ApartmentId], nameable: Sequence[Nameable]
+    diagnosis: Diagnosis,
+    members: Sequence[ApartmentId],
+    nameable: Sequence[Nameable],
+    worth: Callable[[Nameable], bool],
 ) -> list[Mapping[str, Any]]:
-    """Every check that could tell these faults apart, with where it is made for whom."""
+    """The checks of the faults that are worth it, with what they tell of all faults and where."""
     found: list[Mapping[str, Any]] = []
-    for check_id in dict.fromkeys(r.check for n in nameable for r in _row(n).checks):
+    for check_id in dict.fromkeys(r.check for n in nameable if worth(n) for r in _row(n).checks):
         check = checks()[check_id]
         telling = {n.key: reading_of(check, _row(n)) for n in nameable}
         telling = {key: says for key, says in telling.items() if says != "healthy"}
@@ -173,9 +176,13 @@ def _where(
         return {"home": None, "shared": list(speaking.items()), "own": []}
     if home not in members:
         return {"home": -1, "shared": [], "own": []}
-    own = _own(belief.homes[home].kind.local, sets)
-    at = members.index(home)
-    return {"home": at, "shared": list(speaking.items()), "own": list(own.items())}
+    own = _own(belief.space.local(home), sets)
+    felt = belief.homes[home].kind.singles[0].tolist()
+    return {
+        "home": members.index(home),
+        "shared": [(n, number) for n, number in speaking.items() if n in felt],
+        "own": list(own.items()),
+    }
 
 
 def _own(local: Iterable[Candidate], sets: _Sets) -> dict[int, int]:

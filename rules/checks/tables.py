@@ -6,8 +6,8 @@ With w the log of P(onset, shared state), and a shared state one fault i or two,
 
     w(onset, i, j) = none(onset) + alone(onset, i) + alone(onset, j) + beside(onset, class i, class j)
 
-where faults that fare alike beside every third one form a class. Faults that reach no home of the
-ticket and speak for no check are summed out first. A home's own state k, given a look, is as probable
+where faults that fare alike beside every third one form a class. Faults that no home of
+the ticket feels and that speak for no check are summed out first. A home's own state k, given a look, is as probable
 against "nothing of its own" as
 
     own(onset, k) + shift(onset, row of the look, column of k)
@@ -28,7 +28,7 @@ from rules.diagnosis.belief import Belief
 from rules.diagnosis.exact import Floats, Indices
 from rules.model import ApartmentId
 
-__all__ = ["Classes", "classes_of", "home_table", "listed", "shared_table"]
+__all__ = ["Classes", "classes_of", "felt_by", "home_table", "listed", "shared_table"]
 
 JSON = Mapping[str, Any]
 NEGLIGIBLE = 1e-13
@@ -76,8 +76,7 @@ def classes_of(
     """
     space, onsets = belief.space, len(belief.times.onsets)
     count = len(space.shared)
-    homes = frozenset(members)
-    kept = np.array([n for n, c in enumerate(space.shared) if c.homes & homes or n in speaking])
+    kept = np.array(sorted(felt_by(belief, members) | set(speaking)))
     none, weight = _without_idle(belief.states.reshape(onsets, -1), count, kept)
     logs = np.log(np.maximum(weight, _LEAST)) - np.log(none)[:, None, None]
     faults = np.arange(len(kept))
@@ -88,6 +87,11 @@ def classes_of(
     pair, _ = _numbered(np.stack([_numbered(beside.transpose(1, 2, 0))[0], *keys], axis=-1))
     of_fault, first = _alike(pair)
     return Classes(kept, np.log(none), alone, beside, weight.sum(axis=0), keys, of_fault, first)
+
+
+def felt_by(belief: Belief, members: Sequence[ApartmentId]) -> set[int]:
+    """The candidates that any of these homes would feel: in it, or beside it."""
+    return {int(n) for m in members for n in belief.homes[m].kind.singles[0]}
 
 
 def _without_idle(states: Floats, count: int, kept: Indices) -> tuple[Floats, Floats]:

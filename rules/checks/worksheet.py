@@ -19,7 +19,7 @@ from rules.checks import (
     MOST_CHECKS,
 )
 from rules.checks.measures import LIKELIHOODS, Nameable, measures
-from rules.checks.tables import Classes, classes_of, home_table, shared_table
+from rules.checks.tables import Classes, classes_of, felt_by, home_table, shared_table
 from rules.diagnosis import Diagnosis
 from rules.diagnosis.causes import Causes, average, causes_of
 from rules.faults.candidates import SOMETHING_ELSE, Candidate
@@ -44,16 +44,8 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
     """
     belief = diagnosis.belief
     causes = [causes_of(belief, m) for m in members]
-    least_own = _WORTH_CHECKING if len(members) == 1 else _WORTH_CHECKING_OF_ONE_HOME
-    checks = measures(
-        diagnosis,
-        members,
-        [
-            n
-            for n in _nameable(diagnosis, causes)
-            if n.chance >= (_WORTH_CHECKING if n.shared is not None else least_own)
-        ],
-    )
+    nameable = list(_nameable(diagnosis, causes))
+    checks = measures(diagnosis, members, nameable, lambda n: _is_worth(n, len(members)))
     speaking = {n for w in _places(checks) if w["home"] is None for n, _ in w["shared"]}
     classes = classes_of(belief, members, speaking)
     entries = [_entries(checks, at, cause, len(causes)) for at, cause in enumerate(causes)]
@@ -63,7 +55,7 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
         "homes": [
             {
                 "home": str(member),
-                "own": _own_names(belief.homes[member].kind.local, entries[at]),
+                "own": _own_names(belief.space.local(member), entries[at]),
                 **home_table(belief, classes, at, member, entries[at]),
             }
             for at, member in enumerate(members)
@@ -83,15 +75,22 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
 def _nameable(diagnosis: Diagnosis, causes: Sequence[Causes]) -> Iterator[Nameable]:
     """Every fault that could be a suspect, with its chance."""
     means = average(causes)
+    felt = felt_by(diagnosis.belief, [cause.apartment for cause in causes])
     for n, candidate in enumerate(diagnosis.belief.space.shared):
-        if candidate.fault != SOMETHING_ELSE:
+        if candidate.fault != SOMETHING_ELSE and n in felt:
             yield Nameable(n, None, None, candidate, float(means[n]))
     for at, cause in enumerate(causes):
-        local = diagnosis.belief.homes[cause.apartment].kind.local
+        local = diagnosis.belief.space.local(cause.apartment)
         for k, candidate in enumerate(local, start=1):
             if candidate.fault != SOMETHING_ELSE:
                 chance = float(cause.own[k]) / len(causes)
                 yield Nameable(None, at, k, candidate, chance)
+
+
+def _is_worth(nameable: Nameable, homes: int) -> bool:
+    shared = nameable.shared is not None
+    least = _WORTH_CHECKING if shared or homes == 1 else _WORTH_CHECKING_OF_ONE_HOME
+    return nameable.chance >= least
 
 
 def _places(checks: Sequence[JSON]) -> Iterator[JSON]:
@@ -129,11 +128,13 @@ def _renumbered(check: JSON, classes: Classes, entries: Sequence[Sequence[Sequen
     fault = {c: n for n, c in enumerate(classes.kept.tolist())}
     own = [{k: n for n, e in enumerate(of_home) for k in e} for of_home in entries]
 
-    def key(name: str) -> str:
+    def key(name: str) -> str | None:
         if name.startswith("s"):
-            return f"s{fault[int(name[1:])]}"
-        at, k = name[1:].split(".")
-        return f"h{at}.{own[int(at)][int(k)]}"
+            number = fault.get(int(name[1:]))
+            return None if number is None else f"s{number}"
+        at, k = (int(part) for part in name[1:].split("."))
+        entry = own[at][k]
+        return f"h{at}.{entry}" if len(entries[at][entry]) == 1 else None
 
     def where(place: JSON) -> JSON:
         at = place["home"]
@@ -146,7 +147,7 @@ def _renumbered(check: JSON, classes: Classes, entries: Sequence[Sequence[Sequen
 
     return {
         **check,
-        "tells": {key(n): says for n, says in check["tells"].items()},
-        "at": {key(n): place for n, place in check["at"].items()},
+        "tells": {new: says for n, says in check["tells"].items() if (new := key(n))},
+        "at": {new: place for n, place in check["at"].items() if (new := key(n))},
         "where": {name: where(place) for name, place in check["where"].items()},
     }

@@ -79,6 +79,7 @@ class Diagnosis:
     groups: tuple[Group, ...]
     causes: dict[ApartmentId, Causes]
     findings: tuple[Found, ...]
+    evidence: tuple[Evidence, ...] = ()
 
     def room_forecast(self, apartment: ApartmentId, hours: Sequence[float]) -> tuple[float, ...]:
         """Expected room temperature of one home, in F, after each number of hours from now."""
@@ -129,7 +130,7 @@ def diagnose(
     groups = tuple(_group(belief, causes, members) for members in connected(belief, causes))
     groups = tuple(_with_why(belief, evidence, group) for group in groups)
     findings = tuple(e.fact for e in evidence if isinstance(e.fact, Found))
-    return Diagnosis(plant, belief, groups, causes, findings)
+    return Diagnosis(plant, belief, groups, causes, findings, tuple(evidence))
 
 
 def _with_why(belief: Belief, evidence: Sequence[Evidence], group: Group) -> Group:

@@ -32,7 +32,7 @@ __all__ = [
 _ANCHORS = {"at_none": 0.0, "at_some": 0.15, "at_half": 0.5, "at_full": 0.9}
 _TAP = ("tap_cold", "tap_lukewarm", "tap_too_hot")
 # Any answer may be a slip of the thumb.
-_SLIP = 0.02
+_SLIP = 0.005
 
 
 def answer_values(topic: TopicId) -> tuple[str, ...]:

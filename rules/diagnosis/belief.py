@@ -19,6 +19,7 @@ import numpy as np
 
 from rules.diagnosis.exact import Floats, gathered, log_joint, normalised
 from rules.diagnosis.home import SILENCE, HomeBelief, believed
+from rules.diagnosis.household import Answers
 from rules.diagnosis.measuring import homes_touched
 from rules.diagnosis.moment import Timeline
 from rules.diagnosis.noticing import merged
@@ -31,7 +32,7 @@ from rules.diagnosis.terms import (
     set_point,
     shared_term,
 )
-from rules.model import ApartmentId, Evidence, Found
+from rules.model import ApartmentId, Evidence, Found, Kind
 
 __all__ = ["SILENCE", "Belief", "HomeBelief", "believe"]
 
@@ -127,19 +128,27 @@ def believe(
     homes: dict[ApartmentId, HomeBelief] = {}
     for apartment in sorted({*by_home, *silent, *placed}):
         said, found = by_home.get(apartment, []), placed.get(apartment, [])
-        kind = space.home_class(apartment, set_point(said))
+        cold = any(Kind.TOO_COLD in report.kinds for report in reports(said))
+        kind = space.home_class(apartment, set_point(said), beside=cold)
         prior = space.local_log_prior(apartment)
         key = None if said or found else (id(kind), prior.tobytes())
         if key is not None and key in alike:
             homes[apartment] = alike[key]
             continue
-        terms = home_terms(space, kind, said, times) + [
+        answers = Answers.of(space, kind, said)
+        measured = [
             found_term(space, kind, item.source, item.fact)
             for item in found
             if isinstance(item.fact, Found)
         ]
         homes[apartment] = believed(
-            kind, prior, times, terms, merged(reports(said)), silent=apartment in silent
+            kind,
+            prior,
+            times,
+            [*home_terms(space, kind, said, times, answers), *measured],
+            merged(reports(said)),
+            answers,
+            silent=apartment in silent,
         )
         if key is not None:
             alike[key] = homes[apartment]

@@ -4,10 +4,12 @@ Theory of operation
 -------------------
 Given the shared state and the home's own state, a complaint is put down to the home's own fault, to the
 shared faults that make what the home said at least twice as likely as a healthy plant does (in equal
-parts where several do; half to each side where an own and a shared fault meet), or else to something
-that no row describes. Averaged over the posterior this gives every complaint a distribution over causes
-that sums to one. Two complaints belong together if the chance that one and the same shared fault is
-behind both exceeds one half; tickets are the connected groups of that relation.
+parts where several do), or else to something that no row describes. Where an own and a shared fault
+meet, each has a part by how well it explains alone: equal parts if the own fault adds nothing, next to
+none for the shared one if what was said needs the own fault. Averaged over the posterior this gives
+every complaint a distribution over causes that sums to one. Two complaints belong together
+if the chance that one and the same shared fault is behind both exceeds one half; tickets are the
+connected groups of that relation.
 """
 
 from __future__ import annotations
@@ -17,7 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rules.diagnosis.belief import Belief
+from rules.diagnosis.belief import Belief, HomeBelief
 from rules.diagnosis.exact import Floats, Indices, gathered
 from rules.faults.candidates import SOMETHING_ELSE
 from rules.model import ApartmentId
@@ -34,7 +36,8 @@ _NEGLIGIBLE = 1e-4
 class Causes:
     """One complaint: chance of each shared candidate, of each own fault, of anything else.
 
-    ``split`` puts mass over looks and own states down to causes.
+    ``split`` puts mass over looks and own states down to causes, ``part_shared`` being the part of a
+    shared explanation where one meets an own fault.
     """
 
     apartment: ApartmentId
@@ -44,20 +47,22 @@ class Causes:
     members: Indices  # (looks, 2), -1 for none
     behind: Floats  # (looks, 2): 1 where that member explains the complaint
     described: Floats  # (candidates + own states,): 0 for something else
+    part_shared: Floats  # (onsets, look keys, own states)
 
-    def split(self, mass: Floats, looks: Indices) -> Floats:
+    def split(self, mass: Floats, looks: Indices, part_shared: Floats) -> Floats:
         """Mass over some looks and all own states, as mass over causes: candidates, own states.
 
         Args:
             mass: shape (..., some looks, own states).
             looks: which looks those are.
+            part_shared: part of a shared explanation; (some looks, own states).
         """
         behind = self.behind[looks]
         how_many = behind.sum(axis=1)
         share = behind / np.maximum(how_many, 1)[:, None]
-        own_present = mass[..., 1:]
-        left = mass[..., 0] + 0.5 * own_present.sum(axis=-1)
-        to_own = np.einsum("...ij,i->...j", own_present, np.where(how_many > 0, 0.5, 1.0))
+        left = np.einsum("...ij,ij->...i", mass, part_shared)
+        part_own = np.where((how_many > 0)[:, None], 1 - part_shared, 1.0)
+        to_own = np.einsum("...ij,ij->...j", mass[..., 1:], part_own[:, 1:])
         made = np.zeros((*mass.shape[:-2], len(self.described)))
         flat = made.reshape(-1, made.shape[-1])
         for slot in (0, 1):
@@ -77,7 +82,9 @@ def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
     explains = _explaining(belief, apartment)
     behind = explains[kind.members]
     how_many = behind.sum(axis=1)
-    left = 0.5 + 0.5 * home.own_given_key[:, keys.of_look, 0]
+    part = _part_shared(home)
+    given = home.own_given_key
+    left = (given * part).sum(axis=2)[:, keys.of_look]
     share = behind / np.maximum(how_many, 1)[:, None]
     slots = share * left[:, :, None]
     weight = belief.by_row(home)
@@ -86,10 +93,12 @@ def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
         shared += gathered(
             kind.members[:, slot] % (count + 1), (slots[:, :, slot] * weight).sum(axis=0), count + 1
         )
-    # Own faults: the whole of the mass where no shared fault explains, else half.
-    counted = weight * np.where(how_many > 0, 0.5, 1.0)
-    by_key = np.stack([gathered(keys.of_look, row, keys.shape[0]) for row in counted])
-    own = np.einsum("nk,nkj->j", by_key, home.own_given_key)
+    # Own faults: the whole of the mass where no shared fault explains, else their part.
+    alone, both = (
+        np.stack([gathered(keys.of_look, row, keys.shape[0]) for row in weight * where])
+        for where in (how_many == 0, how_many > 0)
+    )
+    own = np.einsum("nk,nkj->j", alone, given) + np.einsum("nk,nkj->j", both, given * (1 - part))
     own[0] = 0.0
     described = _described(belief, apartment)
     return Causes(
@@ -100,7 +109,20 @@ def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
         members=kind.members,
         behind=behind,
         described=described,
+        part_shared=part,
     )
+
+
+def _part_shared(home: HomeBelief) -> Floats:
+    """Part of a shared explanation where an own fault is there as well; 1 where none is.
+
+    r / (1 + r), where r is how likely the shared fault alone makes what was said against both.
+    """
+    likely = home.own_given_key * np.exp(-home.log_prior)
+    ratio = np.minimum(likely[:, :, :1] / np.maximum(likely, 1e-300), 1.0)
+    part: Floats = ratio / (1 + ratio)
+    part[:, :, 0] = 1.0
+    return part
 
 
 def _described(belief: Belief, apartment: ApartmentId) -> Floats:

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from rules.diagnosis.exact import Floats, Indices, gathered
+from rules.diagnosis.household import Answers
 from rules.diagnosis.keys import Keys, collapse, physics
 from rules.diagnosis.moment import Timeline
 from rules.diagnosis.noticing import silence_by_key, silence_features, silence_log_total
@@ -50,6 +51,7 @@ class HomeBelief:
     keys: Keys
     said: Mapping[str, Said]  # by source
     reported: Reported | None
+    answers: Answers | None
     silent: bool  # whether this home could have written and did not
 
     @property
@@ -134,11 +136,20 @@ class HomeBelief:
         return spread.reshape(-1, len(self.log_prior))
 
     @cached_property
+    def careless(self) -> Floats:
+        """Chance that the household answers without care, given onset and state, by keys."""
+        if self.answers is None:
+            return np.zeros((len(self.times.onsets), *self.keys.shape))
+        return np.stack([self.answers.careless(self.keys, o) for o in self.times.onsets])
+
+    @cached_property
     def opened(self) -> HomeBelief:
         """The same home with a silence, if it is all we have, as a source like others."""
         if self.said or not self.silent:
             return self
-        return believed(self.kind, self.log_prior, self.times, [], None, silent=True, quick=False)
+        return believed(
+            self.kind, self.log_prior, self.times, [], None, None, silent=True, quick=False
+        )
 
     def without(self, source: str) -> HomeBelief:
         """The same home had this source not been there."""
@@ -157,6 +168,7 @@ def believed(
     times: Timeline,
     terms: Sequence[Term],
     reported: Reported | None,
+    answers: Answers | None,
     *,
     silent: bool,
     quick: bool = True,
@@ -169,6 +181,7 @@ def believed(
         times: candidate onsets and now.
         terms: what it said and what was measured at it.
         reported: its report, if there is one.
+        answers: its answers, if it is a home that was asked.
         silent: whether it could have written and did not.
         quick: a silence that stands alone may be summed without a table.
     """
@@ -182,7 +195,7 @@ def believed(
     if tabled:
         by_key = np.stack([silence_by_key(kind, keys, o, times) for o in times.onsets])
         said[SILENCE] = _said(kind, by_key)
-    return HomeBelief(kind, log_prior, times, keys, said, reported, silent)
+    return HomeBelief(kind, log_prior, times, keys, said, reported, answers, silent)
 
 
 def _weigh(kind: HomeClass, keys: Keys, times: Timeline, term: Term) -> Said:

@@ -10,7 +10,7 @@ the distinct physical rows only (many faults starve a home in the same way) and 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property, lru_cache
@@ -19,8 +19,10 @@ from typing import Any, TypeVar
 import numpy as np
 
 from rules.data import table
+from rules.diagnosis.beside import cooled_f, rows_beside
 from rules.diagnosis.exact import Floats, Indices
 from rules.faults.candidates import Candidate, local_candidates, shared_candidates
+from rules.faults.priors import beta_factor, split_by_cause
 from rules.heat.columns import (
     COLUMN,
     HEALTHY,
@@ -126,13 +128,27 @@ class Space:
             [*([h in c.homes for h in homes] for c in self.shared), [False] * len(homes)]
         )
 
-    def home_class(self, apartment: ApartmentId, set_f: float | None) -> HomeClass:
-        """The class of one home at its set point (rounded to 2 F; 70 F when not known)."""
+    @cached_property
+    def cooled_f(self) -> Floats:
+        """How far below room temperature each candidate lets its homes fall."""
+        company = {a.id: _company(self, a) for a in self.plant.apartments}
+        return cooled_f(self.plant, self.climate, self.shared, company)
+
+    def home_class(
+        self, apartment: ApartmentId, set_f: float | None, *, beside: bool = False
+    ) -> HomeClass:
+        """The class of one home at its set point (rounded to 2 F; 70 F when not known).
+
+        ``beside``: faults that starve its neighbours count as well.
+        """
         home = self.plant.apartment(apartment)
         at = ROOM_F if set_f is None else 2.0 * round(min(max(set_f, 50.0), 90.0) / 2)
-        key = (*_kind(self.plant, home), at)
+        near: dict[int, Rows] = {}
+        if beside:
+            near = rows_beside(self.plant, self.shared, self.cooled_f, apartment)
+        key = (*_kind(self.plant, home), at, frozenset(near))
         if key not in self._classes:
-            self._classes[key] = _make_class(self, home, at)
+            self._classes[key] = _make_class(self, home, at, near)
         return self._classes[key]
 
     def local(self, apartment: ApartmentId) -> tuple[Candidate, ...]:
@@ -160,10 +176,32 @@ def make_space(plant: Plant, on: date, outdoor_f: float) -> Space:
     members = np.full((1 + count + len(first), 2), -1, dtype=np.intp)
     members[1 : 1 + count, 0] = np.arange(count)
     members[1 + count :, 0], members[1 + count :, 1] = first, second
-    chances = np.array([c.prior for c in shared])
+    chances, in_common = _common_cause(shared, first, second)
     odds = np.append(np.log(chances / (1 - chances)), 0.0)  # the last entry serves member -1
-    log_prior = odds[members].sum(axis=1) + np.log1p(-chances).sum()
+    none = np.log1p(-chances).sum()
+    log_prior = odds[members].sum(axis=1) + none
+    with np.errstate(divide="ignore"):  # most pairs share no cause
+        by_one_cause = np.log(in_common) + none
+    log_prior[1 + count :] = np.logaddexp(log_prior[1 + count :], by_one_cause)
     return Space(plant, on, climate, shared, members, log_prior)
+
+
+def _common_cause(
+    shared: Sequence[Candidate], first: Indices, second: Indices
+) -> tuple[Floats, Floats]:
+    """Chance of each candidate of its own, and of each pair of like ones from what they share.
+
+    No more than two faults are there at once, so what one shares with several is spread over pairs
+    with each: its own chance of being there stays what it was.
+    """
+    rows: dict[object, int] = {}
+    row = np.array([rows.setdefault(c.fault if c.row else n, n) for n, c in enumerate(shared)])
+    like = np.bincount(row, minlength=len(shared))[row] - 1
+    beta = np.array([0.0 if c.row is None else beta_factor(c.row.at) for c in shared])
+    chances = np.array([c.prior for c in shared])
+    own, common = split_by_cause(chances, np.where(like > 0, beta, 0.0))
+    pairs = np.where(row[first] == row[second], np.sqrt(common[first] * common[second]), 0.0)
+    return own, pairs / np.maximum(like[first], 1)
 
 
 def _kind(plant: Plant, home: Apartment) -> tuple[object, ...]:
@@ -178,13 +216,16 @@ def _kind(plant: Plant, home: Apartment) -> tuple[object, ...]:
     )
 
 
-def _make_class(space: Space, home: Apartment, set_f: float) -> HomeClass:
+def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, Rows]) -> HomeClass:
     local = space.local(home.id)
-    reaching = [n for n, c in enumerate(space.shared) if home.id in c.homes]
+    reaching = [n for n, c in enumerate(space.shared) if home.id in c.homes or n in near]
     looks, look_of_state = _looks(space.members, reaching, len(space.shared))
-    look_rows = _look_rows(space, looks)
+    carried = space.carried.copy()
+    for n, row in near.items():
+        carried[n] = row
+    look_rows = merge(carried[looks[:, 0]], carried[looks[:, 1]])
     own_rows = np.stack([HEALTHY, *(c.chain for c in local)])
-    first, pattern_of_look = _distinct(look_rows, _reach_share(space, looks))
+    first, pattern_of_look = _distinct(look_rows, _reach_share(space, looks, near))
     second, pattern_of_own = _distinct(own_rows, np.zeros(len(own_rows)))
     chains = merge(first[:, None, :-1], second[None, :, :-1])
     kind = ChainKind(home.zoning, home.valve.kind if home.valve else None)
@@ -238,11 +279,6 @@ def _looks(members: Indices, reaching: Sequence[int], count: int) -> tuple[Indic
     return np.stack(np.divmod(codes, count + 1), axis=1) - 1, look_of_state.astype(np.intp)
 
 
-def _look_rows(space: Space, looks: Indices) -> Rows:
-    carried = space.carried
-    return merge(carried[looks[:, 0]], carried[looks[:, 1]])
-
-
 def _carried(candidate: Candidate) -> Rows:
     """A shared fault's chain as one home knows it: its noise and water are farther away."""
     row = candidate.chain.copy()
@@ -255,9 +291,10 @@ def _carried(candidate: Candidate) -> Rows:
     return row
 
 
-def _reach_share(space: Space, looks: Indices) -> Floats:
+def _reach_share(space: Space, looks: Indices, near: Iterable[int]) -> Floats:
     """Share of the building's homes that go along with this one, per look."""
-    reach = space.reach
+    reach = space.reach.copy()
+    reach[list(near)] = False  # how they pull on this home stands in its row
     both = (reach[looks[:, 0]] | reach[looks[:, 1]]).sum(axis=1)
     share: Floats = both / max(reach.shape[1], 1)
     return share

@@ -7,13 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rules.diagnosis.answers import (
-    answer_chances,
-    answer_features,
-    answer_values,
-    changes_with_time,
-)
+from rules.diagnosis.answers import changes_with_time
 from rules.diagnosis.exact import Floats
+from rules.diagnosis.household import Answers
 from rules.diagnosis.keys import Feature, Keys, feature
 from rules.diagnosis.measuring import chance, homes_touched, speaks_for
 from rules.diagnosis.moment import Onset, Timeline
@@ -26,7 +22,7 @@ from rules.diagnosis.noticing import (
     room_features,
 )
 from rules.diagnosis.space import HomeClass, Space
-from rules.model import Answered, ApartmentId, Evidence, Found, Reported, RoomRead
+from rules.model import ApartmentId, Evidence, Found, Reported, RoomRead
 
 __all__ = [
     "Term",
@@ -67,9 +63,13 @@ def set_point(said: Iterable[Evidence]) -> float | None:
 
 
 def home_terms(
-    space: Space, kind: HomeClass, said: Sequence[Evidence], times: Timeline
+    space: Space,
+    kind: HomeClass,
+    said: Sequence[Evidence],
+    times: Timeline,
+    answers: Answers | None = None,
 ) -> list[Term]:
-    """All that one household said."""
+    """All that one household said; ``answers`` are those among it, if they are known already."""
     terms: list[Term] = []
     first = next((e for e in said if isinstance(e.fact, Reported)), None)
     together = merged(reports(said))
@@ -78,11 +78,7 @@ def home_terms(
     last = _last_room(said)
     if last is not None and isinstance(last.fact, RoomRead):
         terms.append(_room_term(kind, last, last.fact))
-    answers = {e.fact.topic: (e, e.fact) for e in said if isinstance(e.fact, Answered)}
-    for item, answered in answers.values():
-        if answered.means in answer_values(answered.topic):
-            terms.append(_answer_term(space, kind, item, answered))
-    return terms
+    return terms + _answer_terms(answers or Answers.of(space, kind, said))
 
 
 def found_term(space: Space, kind: HomeClass, source: str, found: Found) -> Term:
@@ -137,18 +133,21 @@ def _room_term(kind: HomeClass, item: Evidence, read: RoomRead) -> Term:
     )
 
 
-def _answer_term(space: Space, kind: HomeClass, item: Evidence, answered: Answered) -> Term:
-    topic, means = answered.topic, answered.means
-    return Term(
-        item.source,
-        answer_features(space, kind, topic),
-        lambda keys, onset: np.log(
-            np.broadcast_to(
-                answer_chances(space, kind, keys, topic, onset.hours(item.at))[means], keys.shape
+def _answer_terms(answers: Answers) -> list[Term]:
+    """Each answer with what it adds to those before it."""
+    timed = False
+    terms: list[Term] = []
+    for number, (answered, source, _) in enumerate(answers.given):
+        timed = timed or changes_with_time(answered.topic)
+        terms.append(
+            Term(
+                source,
+                answers.features(number),
+                lambda keys, onset, n=number: answers.log_added(n, keys, onset),  # type: ignore[misc]
+                changes_with_time=timed,
             )
-        ),
-        changes_with_time=changes_with_time(topic),
-    )
+        )
+    return terms
 
 
 def _last_room(said: Sequence[Evidence]) -> Evidence | None:

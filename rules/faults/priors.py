@@ -6,16 +6,37 @@ A fault that arises at some rate and is mended when it is noticed is present, un
 ``WINDOW_DAYS``. Wear makes the rate grow with age as in a Weibull law whose value at 0.6 of the median
 life is the stated rate. Static conditions (a badly placed thermostat) are always there; what counts is
 the chance that they make somebody write within the same window.
+
+Like parts of one building fail together more often than chance has it: they share age, make, summer
+and supply. A share ``beta`` of the failures of each comes from what they share (the beta factor of
+IEC 61508-6: common rate beta x rate, own rate (1 - beta) x rate).
 """
 
 from __future__ import annotations
 
 import math
 from datetime import date
+from functools import cache
+from typing import overload
 
+import numpy as np
+from numpy.typing import NDArray
+
+from rules.data import table
 from rules.faults.catalogue import Fault, Wear
 
-__all__ = ["WINDOW_DAYS", "age_factor", "failure_within_a_year", "in_season_start", "prior"]
+__all__ = [
+    "WINDOW_DAYS",
+    "age_factor",
+    "beta_factor",
+    "beta_of_points",
+    "failure_within_a_year",
+    "in_season_start",
+    "prior",
+    "split_by_cause",
+]
+
+Floats = NDArray[np.float64]
 
 WINDOW_DAYS = 21.0
 # The share of a heating season's static conditions that make somebody write within one window.
@@ -62,3 +83,27 @@ def prior(fault: Fault, installed: date | None, on: date) -> float:
     if in_season_start(on):
         chance *= fault.season_start_factor
     return min(chance, 0.5)
+
+
+def beta_of_points(points: float) -> float:
+    """Share of failures that like parts have in common, by their points of IEC 61508-6 Annex D."""
+    bands = table("common_cause")["bands"]
+    return float(next(beta for least, beta in bands if points >= least))
+
+
+@cache
+def beta_factor(at: str) -> float:
+    """The same by where a fault sits; 0 where nothing is said to be shared."""
+    points = table("common_cause")["points"].get(at)
+    return 0.0 if points is None else beta_of_points(points)
+
+
+@overload
+def split_by_cause(chance: float, beta: float) -> tuple[float, float]: ...
+@overload
+def split_by_cause(chance: Floats, beta: Floats) -> tuple[Floats, Floats]: ...
+def split_by_cause(
+    chance: float | Floats, beta: float | Floats
+) -> tuple[float | Floats, float | Floats]:
+    """The chance that a part has failed of its own, and that it has together with its like."""
+    return (1 - beta) * chance, beta * chance

@@ -12,13 +12,18 @@ Fahrenheit and hours.
 
 from __future__ import annotations
 
-from math import exp, log
+from math import log
+
+import numpy as np
+
+from rules.heat.columns import Rows
 
 __all__ = [
     "after_fast_drop",
     "equilibrium_f",
     "hours_until",
     "initial_rate_f_per_hour",
+    "lead_left",
     "temperature_after",
 ]
 
@@ -40,12 +45,18 @@ def equilibrium_f(
     return flow / total_ua
 
 
+def lead_left(hours: float, time_constant_hours: Rows | float) -> Rows:
+    """Share of its lead over the equilibrium that a home still has some hours later."""
+    left: Rows = np.exp(-hours / np.asarray(time_constant_hours, dtype=np.float64))
+    return left
+
+
 def temperature_after(
     hours: float, start_f: float, equilibrium_f: float, time_constant_hours: float
 ) -> float:
     """The temperature some hours after the heat stopped."""
     _positive(time_constant_hours)
-    return equilibrium_f + (start_f - equilibrium_f) * exp(-hours / time_constant_hours)
+    return equilibrium_f + (start_f - equilibrium_f) * float(lead_left(hours, time_constant_hours))
 
 
 def hours_until(

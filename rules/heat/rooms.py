@@ -23,6 +23,7 @@ import numpy as np
 
 from rules.heat.columns import Rows
 from rules.heat.control import DESIGN_WATER_ABOVE_ROOM_F, EMITTER_EXPONENT, Delivered
+from rules.heat.cooling import lead_left
 
 __all__ = ["Climate", "RoomCourse", "approached", "healthy_duty", "settle"]
 
@@ -93,8 +94,8 @@ class RoomCourse:
 
 def approached(hours: float, tau_hours: Rows) -> Rows:
     """Share of the way to its final temperature that a room has gone, air first, then mass."""
-    fast = FAST_SHARE * (1 - np.exp(-hours / FAST_HOURS))
-    share: Rows = fast + (1 - FAST_SHARE) * (1 - np.exp(-hours / tau_hours))
+    fast = FAST_SHARE * (1 - lead_left(hours, FAST_HOURS))
+    share: Rows = fast + (1 - FAST_SHARE) * (1 - lead_left(hours, tau_hours))
     return share
 
 

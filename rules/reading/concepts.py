@@ -18,7 +18,8 @@ from functools import lru_cache
 
 from rapidfuzz.distance import OSA
 
-from rules.reading.vocabulary import is_swapped_letter, vocabulary
+from rules.reading.spelling import is_swapped_letter
+from rules.reading.vocabulary import vocabulary
 
 __all__ = ["Concepts"]
 

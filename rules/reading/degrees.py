@@ -2,21 +2,20 @@
 
 Theory of operation
 -------------------
-Every number gets one role. First what it certainly is (an age, an hour, an apartment; "58 in here"),
-then outdoor, felt, past and wished values, then set or read, whichever cue stands nearer. What is left
-is a reading if it can be a room temperature at all. Numbers without a unit are Celsius from 15 to 30
-and Fahrenheit from 40 to 110; a bare number below 40 needs a cue that it is a temperature.
+``numbers`` gives every number its role; here the ones that count are chosen and get their units.
+Numbers without a unit are Celsius from 15 to 30 and Fahrenheit from 40 to 110; a bare number below 40
+needs a cue that it is a temperature.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
-from enum import StrEnum
+from dataclasses import dataclass
 from typing import Literal
 
 from rules.model import Kind, Temperature
-from rules.reading.phrases import Found, Line, Section, section
+from rules.reading.numbers import Numbers, Role, settle, unit_after
+from rules.reading.phrases import section
 from rules.reading.seen import Span
 from rules.reading.words import Sort, Word
 
@@ -29,43 +28,19 @@ _C_RANGE = (-5.0, 50.0)
 _USUAL_F = 70.0
 
 
-class _Role(StrEnum):
-    READ = "read"
-    SET = "set"
-    NONE = "none"
-
-
 @dataclass(frozen=True, slots=True)
 class Degrees:
-    """The current reading and setting, and what was wished for; ``between``: "either 78 or 64"."""
+    """The current reading and setting, and what was wished for or guessed.
+
+    ``between`` holds the two of "either 78 or 64".
+    """
 
     room: Temperature | None = None
     setpoint: Temperature | None = None
     between: tuple[Temperature, ...] = ()
     wished: Temperature | None = None
+    felt: Temperature | None = None
     spans: tuple[Span, ...] = ()
-
-
-@dataclass(slots=True)
-class _Numbers:
-    """The numbers of a text while their roles are being settled."""
-
-    words: Sequence[Word]
-    seen: Section
-    line: Line
-    kinds: Collection[Kind]
-    roles: dict[int, _Role] = field(default_factory=dict)
-    cued: set[int] = field(default_factory=set)
-    now: set[int] = field(default_factory=set)
-
-    def held_by(self, name: str) -> dict[int, Found]:
-        held: dict[int, Found] = {}
-        for found in self.seen.standing(self.line, name):
-            for number in found.numbers:
-                known = held.get(number)
-                if known is None or found.last - found.first < known.last - known.first:
-                    held[number] = found
-        return held
 
 
 def degrees_in(words: Sequence[Word], kinds: Collection[Kind]) -> Degrees:
@@ -74,84 +49,14 @@ def degrees_in(words: Sequence[Word], kinds: Collection[Kind]) -> Degrees:
     if not at:
         return Degrees()
     seen = section("numbers")
-    numbers = _Numbers(words, seen, seen.line(words), kinds)
+    numbers = Numbers(words, seen, seen.line(words), kinds)
     if numbers.line.says(seen["unsure_which"]):
         return Degrees()
-    _settle(numbers, at)
+    settle(numbers, at)
     return _chosen(numbers, at)
 
 
-def _settle(numbers: _Numbers, at: Sequence[int]) -> None:
-    for number in numbers.held_by("not_temperature"):
-        numbers.roles[number] = _Role.NONE
-    for number in numbers.held_by("felt"):
-        numbers.roles.setdefault(number, _Role.NONE)
-    for number, found in numbers.held_by("here").items():
-        numbers.roles.setdefault(number, _Role.READ)
-        numbers.cued.add(number)
-        numbers.now.add(found.numbers[0])
-    for number in numbers.held_by("outdoor"):
-        numbers.roles.setdefault(number, _Role.NONE)
-    _settle_by_nearest_cue(numbers)
-    for number in at:
-        if number not in numbers.roles:
-            numbers.roles[number] = _Role.READ if _may_be_bare(numbers, number) else _Role.NONE
-    readings = {number for number in at if numbers.roles[number] is _Role.READ}
-    for number in numbers.held_by("bare_thermostat"):
-        # "Thermostat 72" beside another reading is the setting.
-        if number in readings and len(readings) > 1:
-            numbers.roles[number] = _Role.SET
-            readings.discard(number)
-
-
-def _settle_by_nearest_cue(numbers: _Numbers) -> None:
-    set_to, read = numbers.held_by("set"), numbers.held_by("read")
-    wished, past = numbers.held_by("wish"), numbers.held_by("past")
-    for number, found in numbers.held_by("be").items():
-        if number not in set_to:
-            read.setdefault(number, found)
-    for number in (*set_to, *read, *wished, *past):
-        if number in numbers.roles:
-            continue
-        lengths = {
-            role: found.last - found.first
-            for role, found in (
-                (_Role.SET, set_to.get(number)),
-                (_Role.READ, read.get(number)),
-            )
-            if found is not None
-        }
-        not_now = number in past and _Role.SET not in lengths
-        if not_now or (number in wished and number not in set_to):
-            numbers.roles[number] = _Role.NONE
-        else:
-            role = min(lengths, key=lambda r: lengths[r]) if lengths else _Role.NONE
-            numbers.roles[number] = role
-            numbers.cued.add(number)
-
-
-def _may_be_bare(numbers: _Numbers, number: int) -> bool:
-    """A number with no cue is a reading if it has a degree sign or can hardly be anything else."""
-    value = numbers.words[number].value or 0.0
-    return _unit_after(numbers.line, number) != "" or 40 <= value <= 110
-
-
-def _unit_after(line: Line, number: int) -> str:
-    """ "F", "C", "degrees" or nothing, from the words right after a number."""
-    found = ""
-    group = line.group_of(number)
-    for after in range(group + 1, min(group + 4, len(line.groups))):
-        if line.is_a(after, "UNITF"):
-            return "F"
-        if line.is_a(after, "UNITC"):
-            return "C"
-        if not line.is_a(after, "DEGREES"):
-            break
-        found = "degrees"
-    return found
-
-
-def _temperature(numbers: _Numbers, number: int) -> Temperature | None:
+def _temperature(numbers: Numbers, number: int) -> Temperature | None:
     value = numbers.words[number].value or 0.0
     unit = _unit(numbers, number, value)
     if unit is None or _is_door(numbers.words, number, value):
@@ -170,8 +75,8 @@ def _is_door(words: Sequence[Word], number: int, value: float) -> bool:
     return following.glued
 
 
-def _unit(numbers: _Numbers, number: int, value: float) -> Literal["F", "C"] | None:
-    said = _unit_after(numbers.line, number)
+def _unit(numbers: Numbers, number: int, value: float) -> Literal["F", "C"] | None:
+    said = unit_after(numbers.line, number)
     if said in ("F", "C"):
         return "F" if said == "F" else "C"
     if value >= 40:
@@ -186,12 +91,12 @@ def _unit(numbers: _Numbers, number: int, value: float) -> Literal["F", "C"] | N
     return "C" if value >= 5 else None
 
 
-def _chosen(numbers: _Numbers, at: Sequence[int]) -> Degrees:
+def _chosen(numbers: Numbers, at: Sequence[int]) -> Degrees:
     readings = {
-        n: t for n in at if numbers.roles[n] is _Role.READ and (t := _temperature(numbers, n))
+        n: t for n in at if numbers.roles[n] is Role.READ and (t := _temperature(numbers, n))
     }
     settings = {
-        n: t for n in at if numbers.roles[n] is _Role.SET and (t := _temperature(numbers, n))
+        n: t for n in at if numbers.roles[n] is Role.SET and (t := _temperature(numbers, n))
     }
     either = [
         f for f in numbers.line.find(numbers.seen["either"]) if set(f.numbers) <= set(readings)
@@ -210,17 +115,20 @@ def _chosen(numbers: _Numbers, at: Sequence[int]) -> Degrees:
         room=None if room_at is None else readings[room_at],
         setpoint=None if set_at is None else settings[set_at],
         between=between,
-        wished=_wished(numbers),
+        wished=_last_of(numbers, "wish"),
+        felt=_last_of(numbers, "felt"),
         spans=spans,
     )
 
 
-def _wished(numbers: _Numbers) -> Temperature | None:
-    wished = [n for n in numbers.held_by("wish") if numbers.roles[n] is _Role.NONE]
-    return _temperature(numbers, wished[-1]) if wished else None
+def _last_of(numbers: Numbers, name: str) -> Temperature | None:
+    held = [n for n in numbers.held_by(name) if numbers.roles[n] is Role.NONE]
+    outdoor = numbers.held_by("outdoor")
+    held = [n for n in held if n not in outdoor]
+    return _temperature(numbers, held[-1]) if held else None
 
 
-def _room(numbers: _Numbers, readings: dict[int, Temperature]) -> int | None:
+def _room(numbers: Numbers, readings: dict[int, Temperature]) -> int | None:
     """The reading that counts: told as of now, else of the room complained of, else the last."""
     if not readings:
         return None
@@ -238,7 +146,7 @@ def _room(numbers: _Numbers, readings: dict[int, Temperature]) -> int | None:
     return (cued or list(readings))[-1]
 
 
-def _says_now(numbers: _Numbers, number: int) -> bool:
+def _says_now(numbers: Numbers, number: int) -> bool:
     group = numbers.line.group_of(number)
     near = range(max(0, group - 3), min(len(numbers.line.groups), group + 4))
     return any(numbers.line.is_a(g, "ATNOW") for g in near)

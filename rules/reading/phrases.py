@@ -10,7 +10,8 @@ that may hold anything but the end of a sentence. ``^ $`` are the ends of the te
 
 A text is turned into a line of characters, one for each class or word that a section mentions, so
 that a phrase is an ordinary regular expression over that line. A section sees only the words its own
-phrases mention: a longer phrase of another section never hides a word from it.
+phrases mention: a longer phrase of another section never hides a word from it. Within a section the
+longest phrase counts ("cold water" is not cold), save those of the classes under ``see_through``.
 """
 
 from __future__ import annotations
@@ -134,6 +135,9 @@ class Section:
             name: tuple(self._compiled(text) for text in texts)
             for name, texts in raw["phrases"].items()
         }
+        see_through = frozenset(table("phrases")["see_through"])
+        hiding = (sign for name, sign in self.signs.items() if name not in see_through)
+        self._hiding = frozenset(hiding)
         self._turns = vocabulary().turns
         self._phrases = self._index()
         self._lengths = self._lengths_by_first_word()
@@ -163,22 +167,26 @@ class Section:
         if word.sort is Sort.STRONG_BREAK:
             return _STRONG, 1, 0
         number = self._number_sign(word)
+        through = ""
         for length in self._lengths.get(word.text, ()):
             phrase = tuple(texts[index : index + length])
             known = self._phrases.get(phrase)
-            if known is not None and len(phrase) == length:
-                signs, bits = known
-                if length == 1 and number:
-                    return signs + number + _END, 1, bits | _bits(number)
-                return signs + _END, length, bits
-        return number + _END, 1, _bits(number)
+            if known is None or len(phrase) < length:
+                continue
+            if length > 1 and not self._hiding.intersection(known):
+                through += known
+                continue
+            signs = known + through + (number if length == 1 else "")
+            return signs + _END, length, _bits(signs)
+        signs = number + through
+        return signs + _END, 1, _bits(signs)
 
     def _number_sign(self, word: Word) -> str:
         if word.sort is Sort.NUMBER:
             return self.signs.get("NUM", "")
         return self.signs.get("COUNT", "") if word.value is not None else ""
 
-    def _index(self) -> dict[Phrase, tuple[str, int]]:
+    def _index(self) -> dict[Phrase, str]:
         signs: dict[Phrase, str] = defaultdict(str)
         classes = vocabulary().classes
         for name, sign in self.signs.items():
@@ -186,7 +194,7 @@ class Section:
                 signs[phrase] += sign
         for literal, sign in self._literals.items():
             signs[tuple(literal.split("_"))] += sign
-        return {phrase: (marks, _bits(marks)) for phrase, marks in signs.items()}
+        return dict(signs)
 
     def _lengths_by_first_word(self) -> dict[str, tuple[int, ...]]:
         lengths: dict[str, set[int]] = defaultdict(set)
@@ -212,15 +220,27 @@ class Section:
                 parts.append(fixed)
                 continue
             ahead, body, often = _taken_apart(token)
-            signs = frozenset(self._sign(name) for name in body.split("/"))
-            element = f"{_ANY}[{''.join(sorted(signs))}]{_ANY}{_END}"
+            element, signs = self._element(body.split("/"))
             if body == "NUM" and not ahead and not often:
                 element, numbers = f"({element})", numbers + 1
             parts.append(f"(?!{element})" if ahead else f"(?:{element}){often}")
             if not ahead and not often:
-                needs.append(_bits("".join(signs)))
+                needs.append(_bits(signs))
         needs.sort(key=int.bit_count)
         return _Phrase(re.compile("".join(parts)), tuple(needs), numbers)
+
+    def _element(self, names: Sequence[str]) -> tuple[str, str]:
+        """One of the names, as an expression, and the signs of which a line needs one.
+
+        A literal of several words is those words in a row, so that it hides none of them, or a mark
+        on the first, where a phrase of a class hides them.
+        """
+        single = "".join(sorted({self._sign(name) for name in names}))
+        rows = [
+            [self._sign(part) for part in name.split("_") if part] for name in names if "_" in name
+        ]
+        ways = ["".join(map(_one_of, row)) for row in rows] + [_one_of(single)]
+        return "|".join(ways), single + "".join(row[0] for row in rows)
 
     def _fixed(self, token: str) -> str | None:
         if token in _ENDS:
@@ -250,6 +270,10 @@ def _taken_apart(token: str) -> tuple[bool, str, str]:
     if body[-1] == "*":
         return ahead, body[:-1], "{0,4}"
     return ahead, body, ""
+
+
+def _one_of(signs: str) -> str:
+    return f"{_ANY}[{signs}]{_ANY}{_END}"
 
 
 def _bits(signs: str) -> int:

@@ -11,7 +11,7 @@ reading two degrees or more away from the setting, or far from what any home is 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rules.model import Intent, Kind, Language, Temperature, TopicId
 from rules.reading.answers import answer_to, asks_for_number
@@ -35,7 +35,14 @@ _COLD_BELOW_F = 65.0
 _HOT_ABOVE_F = 78.0
 # A thermostat swings by a degree or so around its setting.
 _OFF_SETTING_F = 2.0
-_NO_KINDS = (Intent.RESOLVED, Intent.CANCEL, Intent.STOP, Intent.START, Intent.HELP)
+_NO_KINDS = (
+    Intent.RESOLVED,
+    Intent.CANCEL,
+    Intent.STOP,
+    Intent.START,
+    Intent.HELP,
+    Intent.OTHER,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +66,7 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
     intent = intent_of(
         words,
         kinds,
+        firm={k for k, _, _ in parts.trouble.kinds} - parts.trouble.only_at_emitter,
         answers=answer is not None,
         asked=asked is not None,
         danger=bool(found),
@@ -99,7 +107,7 @@ def _as_asked(degrees: Degrees, asked: TopicId | None) -> Degrees:
         return degrees
     what = "setpoint" if asked == "q_set" else "room_temp"
     spans = tuple(Span(span.start, span.end, what) for span in degrees.spans[:1])
-    return Degrees(room, setpoint, degrees.between, degrees.wished, spans)
+    return replace(degrees, room=room, setpoint=setpoint, spans=spans)
 
 
 def _answer(asked: TopicId | None, words: Sequence[Word], parts: _Parts) -> Answer | None:
@@ -142,9 +150,10 @@ def _kinds_of_degrees(degrees: Degrees, told: Sequence[Kind] | set[Kind]) -> set
         return {
             kind for kind, holds in ((Kind.TOO_COLD, low < 68), (Kind.TOO_HOT, high > 74)) if holds
         }
-    if degrees.room is None:
+    shown = degrees.room or degrees.felt
+    if shown is None:
         return set()
-    room = degrees.room.fahrenheit
+    room = shown.fahrenheit
     aim = degrees.setpoint or degrees.wished
     if aim is not None:
         off = room - aim.fahrenheit

@@ -22,7 +22,10 @@ from rules.reading.words import Sort, Word
 
 __all__ = ["intent_of", "is_mended", "language_wish"]
 
-_LONGEST_FRAGMENT = 6
+_LONGEST_FRAGMENT = 8
+# Words a scrap of an answer is made of, and those of them that say something.
+_NAMING = ("ROOM", "ALLROOMS", "TIMEUNIT", "PASTTIME", "WEEKDAY")
+_SCRAP = (*_NAMING, "SCRAP", "WHOLE", "GOODW", "ATNOW", "NUM", "COUNT")
 _SPOKEN = (Sort.WORD, Sort.NUMBER)
 
 
@@ -43,6 +46,7 @@ def intent_of(
     words: Sequence[Word],
     kinds: Collection[Kind],
     *,
+    firm: Collection[Kind],
     answers: bool,
     asked: bool,
     danger: bool,
@@ -50,18 +54,19 @@ def intent_of(
 ) -> Intent:
     """The one intent of a text.
 
-    ``answers`` says that it answers the question asked, ``states`` that it tells how something in
-    the home is.
+    ``firm`` are the kinds told in words and not only by how a radiator feels or a number,
+    ``answers`` says that it answers the question asked, ``states`` that it tells how something in the
+    home is.
     """
-    talk = _Talk(words, kinds)
+    talk = _Talk(words, kinds, firm)
     if talk.is_only("stop_words") or talk.says("stop"):
         return Intent.STOP
     if talk.is_only("start_words") or talk.says("start"):
         return Intent.START
-    if danger:
-        return Intent.ANSWER if answers else Intent.COMPLAINT
     if talk.says("human"):
         return Intent.WANT_HUMAN
+    if danger:
+        return Intent.ANSWER if answers else (talk.asks_after() or Intent.COMPLAINT)
     if talk.says("cancel") and not (kinds and not talk.says("cancel_firm")):
         return Intent.CANCEL
     if answers:
@@ -70,8 +75,11 @@ def intent_of(
 
 
 class _Talk:
-    def __init__(self, words: Sequence[Word], kinds: Collection[Kind]) -> None:
-        self._kinds = kinds
+    def __init__(
+        self, words: Sequence[Word], kinds: Collection[Kind], firm: Collection[Kind]
+    ) -> None:
+        self._firm = frozenset(firm)
+        self._kinds = frozenset(kinds)
         self._seen: Section = section("talk")
         self._line: Line = self._seen.line(words)
         self._plain = " ".join(word.text for word in words if word.sort in _SPOKEN)
@@ -82,6 +90,11 @@ class _Talk:
     def is_only(self, name: str) -> bool:
         """Whether the text is one of these keywords, punctuation and politeness apart."""
         return self._plain in _keywords(name)
+
+    def asks_after(self) -> Intent | None:
+        """Asking when somebody comes, beside a danger that is told again."""
+        asks = self.says("status") or self.says("status_firm")
+        return Intent.STATUS_QUESTION if asks and self.says("goes_on") else None
 
     def status(self) -> Intent | None:
         if self.is_only("status_words") or self.says("status") or self.says("status_firm"):
@@ -94,17 +107,20 @@ class _Talk:
         if self.is_only("help_words") or (not self._kinds and self.says("help")):
             return Intent.HELP
         if not self._kinds and self.says("resolved"):
-            return Intent.RESOLVED
+            # Somebody's burnt rice is over, but nothing was ever wrong.
+            return Intent.OTHER if self.says("own_doing") else Intent.RESOLVED
         return None
 
     def reply(self, *, asked: bool) -> Intent | None:
         """A text that reads as a reply though the question is not known."""
-        if any(self.says(name) for name in ("yes", "no", "done", "number_only")):
+        if any(self.says(name) for name in ("yes", "no", "done", "number_only", "told_how")):
             return Intent.ANSWER
-        if self.says("deed") and (asked or not self._kinds):
+        if self.says("access") and self._kinds <= {Kind.OTHER}:
+            return Intent.ANSWER
+        if self.says("deed") and (asked or not self._firm):
             return Intent.ANSWER
         short = len(self._plain.split()) <= _LONGEST_FRAGMENT
-        if short and self.says("fragment"):
+        if short and (self.says("fragment") or self._is_scrap()):
             return Intent.ANSWER
         if self.says("unchanged") and not self._kinds:
             return Intent.ANSWER
@@ -114,7 +130,16 @@ class _Talk:
             return Intent.ANSWER
         return None
 
+    def _is_scrap(self) -> bool:
+        """Whether all words only name a room, a time or a number: "en todos los cuartos"."""
+        line = self._line
+        spoken = [g for g in range(len(line.groups)) if not line.is_break(g)]
+        named = any(line.is_a(g, name) for g in spoken for name in _NAMING)
+        return named and all(any(line.is_a(g, name) for name in _SCRAP) for g in spoken)
+
     def rest(self, *, states: bool) -> Intent:
+        if self.says("policy") and self._kinds <= {Kind.OTHER}:
+            return Intent.OTHER
         if self._kinds or self.says("please_send") or self.says("persists"):
             return Intent.COMPLAINT
         # Nobody tells us unasked how a window or a valve is if nothing is wrong with it.

@@ -31,6 +31,8 @@ _NOISES = (
     ("rumble", Noise.RUMBLE),
     ("noise_other", Noise.OTHER),
 )
+# Beside one of these "other" is the same thing in other words: the lamp the water runs through.
+_SAYS_MORE = frozenset({Kind.CO_ALARM, Kind.SMOKE, Kind.ELECTRICAL, Kind.GAS_SMELL})
 _KIND_OF_DANGER = {
     "gas": Kind.GAS_SMELL,
     "co": Kind.CO_ALARM,
@@ -165,7 +167,7 @@ def _something_else(
     kinds: dict[Kind, tuple[int, int]],
 ) -> None:
     """What is reported but has no kind of its own, where nothing else is reported."""
-    if Kind.CO_ALARM in kinds or Kind.SMOKE in kinds:
+    if _SAYS_MORE.intersection(kinds):
         kinds.pop(Kind.OTHER, None)
     if kinds:
         return

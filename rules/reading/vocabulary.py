@@ -1,13 +1,10 @@
-"""The words of all languages, from the ``words_*`` tables, and the known word nearest to a misspelt one.
+"""The words of all languages, from the ``words_*`` tables.
 
 Theory of operation
 -------------------
 A class is a set of words and phrases that do the same work in a sentence, in any language: COLD is
 "cold", "freezing", "helado". Phrases of ``phrases.yaml`` are written in classes, so a further language
-is one more table named in ``LANGUAGES``. Only a word that no table knows is taken for a misspelling,
-only of a word of the classes named under ``mended`` that begins alike, is at least five letters long
-and differs by one slip (two in long words). Words in common use that look like one of those stand
-in a table of their own, ``words_common``, and stay what they are.
+is one more table named in ``LANGUAGES``. ``targets`` are the words a misspelling is first taken for.
 """
 
 from __future__ import annotations
@@ -15,22 +12,17 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from dataclasses import dataclass
-from functools import cache, lru_cache
-
-from rapidfuzz.distance import OSA
+from functools import cache
 
 from rules.data import table
 from rules.reading.folding import fold
 
-__all__ = ["LANGUAGES", "Phrase", "Vocabulary", "nearest_known", "pieces", "vocabulary"]
+__all__ = ["LANGUAGES", "Phrase", "Vocabulary", "pieces", "vocabulary"]
 
 LANGUAGES = ("en", "es", "signs")
 
 Phrase = tuple[str, ...]
 _PIECE = re.compile(r"\d{1,2}:\d\d(?!\d)|\d+(?:[.,]\d+)?|[ap]\.m\b\.?|[^\W\d_]+|[^\w\s]|_")
-_SHORTEST_MISSPELT = 5
-_LONG_WORD = 9
-_MIDDLING_WORD = 7
 
 
 def pieces(folded: str) -> list[re.Match[str]]:
@@ -52,7 +44,7 @@ class Vocabulary:
     contractions: dict[str, str]
     languages: dict[str, frozenset[str]]
     known: frozenset[str]
-    targets: dict[str, tuple[str, ...]]
+    targets: frozenset[str]
 
 
 @cache
@@ -91,7 +83,7 @@ def vocabulary() -> Vocabulary:
         contractions=_contractions(),
         languages={word: frozenset(found) for word, found in languages.items()},
         known=frozenset(languages),
-        targets=_by_first_letter(targets),
+        targets=frozenset(targets),
     )
 
 
@@ -141,49 +133,3 @@ def _phrase(form: str) -> Phrase:
 
 def _spelt(piece: str) -> str:
     return piece.replace(".", "") if piece[0].isalpha() else piece
-
-
-def _by_first_letter(words: set[str]) -> dict[str, tuple[str, ...]]:
-    found: dict[str, list[str]] = defaultdict(list)
-    for word in sorted(words):
-        if len(word) >= _SHORTEST_MISSPELT and word.isalpha():
-            found[word[0]].append(word)
-    return {letter: tuple(words) for letter, words in found.items()}
-
-
-@lru_cache(maxsize=4096)
-def nearest_known(word: str) -> str:
-    """The word itself if a table knows it, else the known word it is most likely meant for."""
-    known = vocabulary().known
-    if word in known:
-        return word
-    for shorter in _with_fewer_repeats(word):
-        if shorter in known:
-            return shorter
-    if not _SHORTEST_MISSPELT <= len(word) <= 24:
-        return word
-    slips = 2 if len(word) >= _LONG_WORD else 1
-    best = word
-    for target in vocabulary().targets.get(word[0], ()):
-        if abs(len(target) - len(word)) <= slips:
-            distance = OSA.distance(word, target, score_cutoff=slips)
-            if distance <= slips and not is_swapped_letter(word, target):
-                best, slips = target, distance - 1
-    return best
-
-
-def is_swapped_letter(word: str, target: str) -> bool:
-    """One letter for another makes a different word of a short word ("color", "calor")."""
-    if len(word) >= _MIDDLING_WORD or len(word) != len(target):
-        return False
-    return sorted(word) != sorted(target)
-
-
-def _with_fewer_repeats(word: str) -> tuple[str, ...]:
-    """ "coooold" as "coold" and "cold", "freeezing" as "freezing"; words of two letters stay."""
-    if len(word) < 4:
-        return ()
-    twice = re.sub(r"(.)\1{2,}", r"\1\1", word)
-    once = re.sub(r"(.)\1{2,}", r"\1", word)
-    single = re.sub(r"(.)\1+", r"\1", word)
-    return (twice, once, single) if twice != word else ((single,) if len(single) > 3 else ())

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from rules.reading.folding import Folded
-from rules.reading.vocabulary import nearest_known, pieces, vocabulary
+from rules.reading.spelling import nearest_known
+from rules.reading.vocabulary import pieces, vocabulary
 
 __all__ = ["Sort", "Word", "words_of"]
 
@@ -15,6 +17,7 @@ _STRONG_BREAKS = frozenset(".!?;…¡¿|")
 _WEAK_BREAKS = frozenset(',:()[]{}"“”«»')
 # A number word from here on counts as a number; smaller ones are words too ("one room").
 _FIRST_NUMBER_WORD = 13
+_SHORTEST_GLUED = 8
 
 
 class Sort(StrEnum):
@@ -81,15 +84,36 @@ def _word(piece: str, start: int, end: int, glued: bool) -> Word | None:
         value = float(number) if len(number) <= 12 else None
         return Word(piece, Sort.NUMBER, start, end, value, glued, piece)
     if piece[0].isalpha():
-        text = nearest_known(piece.replace(".", ""))
-        value = vocabulary().numbers.get(text)
-        return Word(text, Sort.WORD, start, end, value, glued, piece)
+        return _letters(piece, start, end, glued)
     if piece in _STRONG_BREAKS:
         return Word(piece, Sort.STRONG_BREAK, start, end)
     if piece in _WEAK_BREAKS:
         return Word(piece, Sort.WEAK_BREAK, start, end)
     if piece in vocabulary().known or piece in "#%$°":
         return Word(piece, Sort.WORD, start, end, None, glued, piece)
+    return None
+
+
+def _letters(piece: str, start: int, end: int, glued: bool) -> Word:
+    plain = piece.replace(".", "")
+    value = _glued_number(plain)
+    if value is not None:
+        return Word(f"{value:g}", Sort.NUMBER, start, end, value, glued, piece)
+    text = nearest_known(plain)
+    return Word(text, Sort.WORD, start, end, vocabulary().numbers.get(text), glued, piece)
+
+
+@lru_cache(maxsize=1024)
+def _glued_number(word: str) -> float | None:
+    """ "sixtytwo", "sesentaidos", "cincuentayocho": a ten and a unit written as one word."""
+    numbers = vocabulary().numbers
+    if word in numbers or len(word) < _SHORTEST_GLUED:
+        return None
+    for at in range(4, len(word) - 2):
+        ten, unit = numbers.get(word[:at], 0), numbers.get(word[at:].removeprefix("i"), 0)
+        unit = unit or numbers.get(word[at:].removeprefix("y"), 0)
+        if 20 <= ten <= 90 and 1 <= unit <= 9:
+            return float(ten + unit)
     return None
 
 
@@ -113,7 +137,7 @@ def _counted(words: Sequence[Word]) -> list[Word]:
     index = 0
     while index < len(words):
         word, taken = words[index], 1
-        if word.sort is Sort.WORD and word.value is not None and word.value >= _FIRST_NUMBER_WORD:
+        if word.sort is Sort.WORD and word.value is not None and _begins_number(words, index):
             value = word.value
             unit_at = index + 2 if _text(words, index + 1) in joiners else index + 1
             unit = _unit(words, unit_at)
@@ -124,6 +148,15 @@ def _counted(words: Sequence[Word]) -> list[Word]:
         found.append(word)
         index += taken
     return found
+
+
+def _begins_number(words: Sequence[Word], index: int) -> bool:
+    """A big number word, or the ten of "diez y ocho"."""
+    value = words[index].value or 0.0
+    joined = _text(words, index + 1) in vocabulary().joiners
+    return value >= _FIRST_NUMBER_WORD or (
+        value == 10 and joined and (_unit(words, index + 2) or 0) > 5
+    )
 
 
 def _text(words: Sequence[Word], index: int) -> str:

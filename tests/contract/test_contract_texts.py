@@ -387,7 +387,6 @@ def test_a_conversation_is_told_in_its_order(program: Program) -> None:
     assert order.index(answer["replies"][-1]["text"]) < order.index(asks["choices"][0]["say"])
 
 
-@pytest.mark.xfail(strict=True, reason="a text with a fact but no kind is thanked and left")
 def test_who_says_something_but_not_what_is_wrong_is_asked(program: Program) -> None:
     """A ticket that nobody can diagnose is no place to stop asking."""
     answer = said(program, number_of(81), "radiator is hot")

@@ -8,6 +8,7 @@ from pathlib import Path
 from uuid import uuid4
 
 import pytest
+from browsing import chromium  # noqa: F401 - a fixture for all
 from sqlalchemy import create_engine, text
 from whole_service import EVENING, KeepingGateway, Running, fill, running, settings_for
 

@@ -22,7 +22,7 @@ from rules.asking.conversation import (
 )
 from rules.asking.moves import MOVES
 from rules.asking.wording import fits_one_text
-from rules.model import Kind, Temperature
+from rules.model import Kind, Temperature, TopicId
 
 HOME = ("oak-12", "3B")
 OTHER_HOME = ("oak-12", "1A")
@@ -135,7 +135,7 @@ def test_check_says_what_to_do_and_when_we_write(
     assert result.conversation.state is State.WAITING
     assert words in _text(result)
     assert f"{minutes} minutes" in _text(result)
-    assert result.timers == (Timer("check", minutes),)
+    assert result.timers == (Timer("check", minutes, TopicId(topic)),)
     assert not any(say.asks for say in result.says)
 
 
@@ -384,10 +384,17 @@ def test_person_takes_over() -> None:
 
 
 def test_reply_to_nothing_is_prompted_once() -> None:
-    """A word out of nowhere is asked about once, then goes to a person."""
-    first = step(Conversation(), Heard.ANSWER, _knows(reference=""))
-    assert first.says[0].text.startswith("Heat line, 12 Oak St. What is wrong")
-    assert step(first.conversation, Heard.OTHER, _knows(reference="")).hand_to_person
+    """A word out of nowhere is asked about with choices, once more in other words, then a person."""
+    nothing = _knows(reference="", kinds=frozenset())
+    first = step(Conversation(), Heard.ANSWER, nothing)
+    assert first.says[0].text.startswith("Heat line, 12 Oak St. What is wrong?\n1 too cold")
+    assert first.says[0].asks is not None
+    assert first.timers == ()  # there is no report that waits for an answer
+    second = step(first.conversation, Heard.OTHER, nothing)
+    assert second.says[0].text != first.says[0].text
+    assert not second.hand_to_person
+    assert second.timers == ()
+    assert step(second.conversation, Heard.OTHER, nothing).hand_to_person
 
 
 def test_unclear_text_with_an_open_report_is_kept() -> None:

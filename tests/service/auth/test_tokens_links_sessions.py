@@ -260,6 +260,7 @@ PROMISED = {
     Act.HANDLE_ALERTS: {Role.DESK, Role.ADMIN},
     Act.CONFIRM_SENDERS: {Role.DESK, Role.ADMIN},
     Act.SEND_NEWS: {Role.DESK, Role.ADMIN},
+    Act.ACT_ON_TICKETS: {Role.DESK, Role.ADMIN},
 }
 
 

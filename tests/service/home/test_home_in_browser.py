@@ -10,8 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from conftest import on_a_port
+from browsing import on_a_port, violations
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from test_home_doors import CARDS
 from whole_service import (
@@ -33,12 +32,12 @@ from service.usecases.web_words import page_words
 
 pytestmark = pytest.mark.browser
 
-AXE = {
-    "runOnly": {
-        "type": "tag",
-        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
-    }
-}
+BROWSED = (
+    "/home/{key}",
+    "/home/{key}/danger",
+    "/home/{key}/{page}",
+    "/desk/buildings/{building}/cards",
+)
 LEAST_TARGET = 24  # CSS pixels, WCAG 2.2, 2.5.8
 MOST_BYTES = 30 * 1024
 LANGUAGES = ("en", "es")
@@ -149,9 +148,9 @@ def test_axe_finds_nothing(
     """WCAG 2.2 A and AA rules and best practice, on every page in both languages and schemes."""
     page = looked_at(chromium, color_scheme=scheme)
     page.goto(house.at(state, language))
-    found = Axe().run(page, options=AXE).response["violations"]
+    found = violations(page)
     page.context.close()
-    assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in found] == []
+    assert found == []
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -311,8 +310,7 @@ def desk(chromium: Browser, house: House) -> Iterator[Page]:
 def test_cards_are_made_and_print_on_one_sheet(desk: Page) -> None:
     """Eight homes on one US letter sheet, without what belongs to the screen; no violations."""
     for _ in range(2):
-        found = Axe().run(desk, options=AXE).response["violations"]
-        assert [(v["id"], [n["html"] for n in v["nodes"]]) for v in found] == []
+        assert violations(desk) == []
         if desk.get_by_role("button", name="Make cards to print").count():
             desk.get_by_role("button", name="Make cards to print").click()
     assert desk.locator(".card").count() == 8

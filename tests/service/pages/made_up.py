@@ -5,6 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
+from service.auth.roles import Role
+from service.auth.who import Who
+from service.usecases.act_views import (
+    ActLine,
+    ComplaintLine,
+    ConversationLine,
+    ConversationView,
+    OtherTicket,
+)
+from service.usecases.open_desk import DeskTicket
+from service.usecases.show_forecast import ForecastHour, ForecastView
 from service.usecases.views import (
     AlertLine,
     ApartmentMark,
@@ -91,6 +102,7 @@ ALERTS = (
         since=NOW - timedelta(minutes=14),
         ticket="t_2M9C0001",
         reference="T-2M9C",
+        place="5B, 22 Mill Lane",
     ),
     AlertLine(
         alert=5,
@@ -281,3 +293,116 @@ def heavy_ticket() -> TicketView:
         drawing=drawing(floors=10, lines="ABCDEFG"),
         findings=("coil volts at relay-2, calling: 25.1 V (healthy)",) * 4,
     )
+
+
+WHO = Who("desk-1", Role.DESK, "R. Moreno")
+LAYOUTS = {
+    "quarry-9": tuple((f"{f}{line}", f, line) for f in (1, 2, 3, 4) for line in "ABCD"),
+    "mill-22": tuple((f"{f}{line}", f, line) for f in (4, 5) for line in "AB"),
+}
+
+
+def forecast(**changes: object) -> ForecastView:
+    """2C cools from 64 F by a fifth of a degree an hour; the law asks for 68 F by day, 62 F by night."""
+    times = [NOW + timedelta(hours=h) for h in range(49)]
+    values: dict[str, object] = {
+        "apartment": "2C",
+        "homes": ("2A", "2C", "2D"),
+        "timezone": ZONE,
+        "hours": tuple(
+            ForecastHour(at, 64 - n / 5, 62.0 if 3 < n % 24 < 12 else 68.0, 20.0 - n / 10)
+            for n, at in enumerate(times)
+        ),
+        "law_steps": ((NOW, 68.0), (NOW + timedelta(hours=3, minutes=20), 62.0)),
+        "below_at": NOW + timedelta(hours=12, minutes=20),
+        "told_f": 63.0,
+        "told_at": NOW - timedelta(minutes=40),
+        "law": "an invented heat law",
+    }
+    return ForecastView(**(values | changes))  # type: ignore[arg-type]
+
+
+def conversation(apartment: str, complaint: str, **changes: object) -> ConversationView:
+    """A household that wrote in Spanish and was asked one thing."""
+    at = NOW - timedelta(minutes=90)
+    values: dict[str, object] = {
+        "complaint": complaint,
+        "apartment": apartment,
+        "building_name": "9 Quarry Street",
+        "timezone": ZONE,
+        "ticket": "t_7F3K0001",
+        "reference": "T-7F3K",
+        "lines": (
+            ConversationLine(at, "tenant", "El radiador está frío", "es"),
+            ConversationLine(at, "machine", "¿Desde cuándo?", "es"),
+            ConversationLine(at, "tenant", HOSTILE, None),
+            ConversationLine(
+                at, "person", "We are on the way.", None, name="R. Moreno", waits=True
+            ),
+        ),
+        "language": "es",
+        "state": "asking",
+        "waiting_for": "q_start",
+        "waiting_until": NOW + timedelta(minutes=20),
+        "taken_over_by": None,
+        "is_open": True,
+    }
+    return ConversationView(**(values | changes))  # type: ignore[arg-type]
+
+
+COMPLAINTS = tuple(
+    ComplaintLine(
+        f"c_{home}", home, ("too_cold",), NOW - timedelta(minutes=90), pinned=home == "2D"
+    )
+    for home in ("2A", "2C", "2D")
+)
+OTHERS = (OtherTicket("t_9QRS0001", "T-9QRS", ("3B",), "valve stuck open, end switch made"),)
+ACTS = (
+    ActLine(9, NOW - timedelta(minutes=3), "R. Moreno", "Assigned to A. Okafor", can_undo=True),
+    ActLine(
+        8,
+        NOW - timedelta(minutes=9),
+        "Endswitch",
+        "2D joined",
+        can_undo=False,
+        why_not="it was assigned since",
+        automatic=True,
+    ),
+)
+
+
+def desk_ticket(view: TicketView | None = None, **changes: object) -> DeskTicket:
+    """The same ticket as the desk opens it, with three conversations and a forecast."""
+    seen = view or ticket(complaints=COMPLAINTS, others=OTHERS, acts=ACTS)
+    values: dict[str, object] = {
+        "view": seen,
+        "stamp": "1-1-1-1-0-3-3-0",
+        "conversations": tuple(
+            conversation(str(c.apartment), c.complaint, taken_over_by="A. Okafor")
+            if c.apartment == "2C"
+            else conversation(str(c.apartment), c.complaint)
+            for c in seen.complaints
+        ),
+        "forecast": forecast(),
+        "before": "t_2M9C0001",
+        "after": "t_9QRS0001",
+        "people": (("r.moreno", "R. Moreno"), ("a.okafor", "A. Okafor")),
+        "endings": {c.complaint: "ends in 42" for c in seen.complaints},
+    }
+    return DeskTicket(**(values | changes))  # type: ignore[arg-type]
+
+
+def many_rows(count: int = 500) -> QueueView:
+    """A terrible night: as many open tickets as anybody has promised to bear."""
+    rows = tuple(
+        row(
+            f"t_{n:04d}0001",
+            respond_by=NOW + timedelta(minutes=n),
+            homes=(f"{n % 4 + 1}A", f"{n % 4 + 1}B"),
+            assigned_to="A. Okafor" if n % 3 else None,
+            held_until=NOW + timedelta(days=1) if n % 50 == 7 else None,
+            hold_reason="Waits for a part" if n % 50 == 7 else None,
+        )
+        for n in range(count)
+    )
+    return QueueView(NOW, rows, 0)

@@ -1,16 +1,16 @@
-"""Rendered pages on a real loopback port, with the static files and the security headers."""
+"""Rendered pages on a real loopback port, with the static files, the headers and a live line."""
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
-import socket
-import threading
-import time
-from collections.abc import Iterator, Mapping
+import json
+from collections.abc import AsyncIterator, Iterator, Mapping
+from typing import Any
 
-import uvicorn
+from browsing import on_a_port
 from fastapi import FastAPI
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, StreamingResponse
 
 from service.pages import SecurityHeaders
 from service.pages.statics import router as statics
@@ -19,17 +19,39 @@ from service.pages.statics import router as statics
 class Shelf:
     """What each address shows; a test may change it while a browser looks at it."""
 
-    def __init__(self, pages: Mapping[str, str]) -> None:
+    def __init__(self, pages: Mapping[str, str], *, beats: bool = True) -> None:
         self.pages = dict(pages)
-        self.posted: list[str] = []
+        self.asked: list[str] = []
+        self.beats = beats
+        self._said: list[str] = []
+
+    def say(self, name: str, **data: Any) -> None:
+        """Send an event down the live line of every page that is open."""
+        self._said.append(f"event: {name}\ndata: {json.dumps(data)}\n\n")
+
+    async def line(self) -> AsyncIterator[str]:
+        """The live line of one page."""
+        if self.beats:
+            yield 'event: beat\ndata: {"now": "2026-01-14T23:40:00+00:00"}\n\n'
+        told = 0
+        while True:
+            await asyncio.sleep(0.02)
+            for event in self._said[told:]:
+                yield event
+            told = len(self._said)
 
 
 def _application(shelf: Shelf) -> FastAPI:
     app = FastAPI()
     app.include_router(statics)
 
+    @app.get("/desk/changes")
+    async def changes() -> StreamingResponse:
+        return StreamingResponse(shelf.line(), media_type="text/event-stream")
+
     @app.get("/{path:path}", response_class=HTMLResponse)
     def page(path: str) -> HTMLResponse:
+        shelf.asked.append(path)
         html = shelf.pages.get(path)
         return HTMLResponse(html or "nothing here", status_code=200 if html else 404)
 
@@ -40,19 +62,5 @@ def _application(shelf: Shelf) -> FastAPI:
 @contextlib.contextmanager
 def served(shelf: Shelf) -> Iterator[str]:
     """The address of a server that shows the shelf."""
-    with socket.socket() as listener:
-        listener.bind(("127.0.0.1", 0))
-        port = listener.getsockname()[1]
-        config = uvicorn.Config(_application(shelf), log_level="critical", lifespan="off")
-        server = uvicorn.Server(config)
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
-        thread.start()
-        deadline = time.monotonic() + 10
-        while not server.started:
-            assert time.monotonic() < deadline, "the page server did not start"
-            thread.join(0.01)
-        try:
-            yield f"http://127.0.0.1:{port}"
-        finally:
-            server.should_exit = True
-            thread.join(10)
+    with on_a_port(_application(shelf)) as address:
+        yield address

@@ -1,0 +1,142 @@
+"""What each number of a text is: a reading, a setting, or no temperature of the room.
+
+Theory of operation
+-------------------
+Every number gets one role. First what it certainly is (an age, an hour, an apartment; "58 in here"),
+then outdoor, felt, past and wished values, then set or read, whichever cue stands nearer. What is left
+is a reading if it can be a room temperature at all: from 40 to 110, with a degree sign, or, in a text
+about heat or cold, from 15 to 30 and standing alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from rules.model import Kind
+from rules.reading.phrases import Found, Line, Section
+from rules.reading.words import Word
+
+__all__ = ["Numbers", "Role", "settle", "unit_after"]
+
+_LOWEST_BARE_F, _HIGHEST_BARE_F = 40, 110
+_LOWEST_BARE_C, _HIGHEST_BARE_C = 10, 32
+_HEAT = frozenset({Kind.TOO_COLD, Kind.TOO_HOT})
+
+
+class Role(StrEnum):
+    """What a number is to the room."""
+
+    READ = "read"
+    SET = "set"
+    NONE = "none"
+
+
+@dataclass(slots=True)
+class Numbers:
+    """The numbers of a text while their roles are being settled."""
+
+    words: Sequence[Word]
+    seen: Section
+    line: Line
+    kinds: Collection[Kind]
+    roles: dict[int, Role] = field(default_factory=dict)
+    cued: set[int] = field(default_factory=set)
+    now: set[int] = field(default_factory=set)
+
+    def held_by(self, name: str) -> dict[int, Found]:
+        """The numbers in the phrases of a list, each with the shortest phrase that holds it."""
+        held: dict[int, Found] = {}
+        for found in self.seen.standing(self.line, name):
+            for number in found.numbers:
+                known = held.get(number)
+                if known is None or found.last - found.first < known.last - known.first:
+                    held[number] = found
+        return held
+
+
+def unit_after(line: Line, number: int) -> str:
+    """ "F", "C", "degrees" or nothing, from the words right after a number."""
+    found = ""
+    group = line.group_of(number)
+    for after in range(group + 1, min(group + 4, len(line.groups))):
+        if line.is_a(after, "UNITF"):
+            return "F"
+        if line.is_a(after, "UNITC"):
+            return "C"
+        if not line.is_a(after, "DEGREES"):
+            break
+        found = "degrees"
+    return found
+
+
+def settle(numbers: Numbers, at: Sequence[int]) -> None:
+    """Give every number of ``at`` its role."""
+    _settle_what_is_certain(numbers)
+    _settle_by_nearest_cue(numbers)
+    for number in at:
+        if number not in numbers.roles:
+            numbers.roles[number] = Role.READ if _may_be_bare(numbers, number) else Role.NONE
+    readings = {number for number in at if numbers.roles[number] is Role.READ}
+    for number in numbers.held_by("bare_thermostat"):
+        # "Thermostat 72" beside another reading is the setting.
+        if number in readings and len(readings) > 1:
+            numbers.roles[number] = Role.SET
+            readings.discard(number)
+
+
+def _settle_what_is_certain(numbers: Numbers) -> None:
+    set_to = numbers.held_by("set")
+    for number in numbers.held_by("surely_set"):
+        numbers.roles[number] = Role.SET
+        numbers.cued.add(number)
+    for name in ("not_temperature", "felt"):
+        for number in numbers.held_by(name):
+            numbers.roles.setdefault(number, Role.NONE)
+    for number in numbers.held_by("was"):
+        if number not in set_to:
+            numbers.roles.setdefault(number, Role.NONE)
+    for number, found in numbers.held_by("here").items():
+        if numbers.roles.setdefault(number, Role.READ) is Role.READ:
+            numbers.cued.add(number)
+            numbers.now.add(found.numbers[0])
+    for number in numbers.held_by("outdoor"):
+        numbers.roles.setdefault(number, Role.NONE)
+
+
+def _settle_by_nearest_cue(numbers: Numbers) -> None:
+    set_to, read = numbers.held_by("set"), numbers.held_by("read")
+    wished, past = numbers.held_by("wish"), numbers.held_by("past")
+    for number, found in numbers.held_by("be").items():
+        if number not in set_to:
+            read.setdefault(number, found)
+    for number in (*set_to, *read, *wished, *past):
+        if number in numbers.roles:
+            continue
+        lengths = {
+            role: found.last - found.first
+            for role, found in (
+                (Role.SET, set_to.get(number)),
+                (Role.READ, read.get(number)),
+            )
+            if found is not None
+        }
+        not_now = number in past and Role.SET not in lengths
+        if not_now or (number in wished and number not in set_to):
+            numbers.roles[number] = Role.NONE
+        else:
+            role = min(lengths, key=lambda r: lengths[r]) if lengths else Role.NONE
+            numbers.roles[number] = role
+            numbers.cued.add(number)
+
+
+def _may_be_bare(numbers: Numbers, number: int) -> bool:
+    """A number with no cue is a reading if it has a degree sign or can hardly be anything else."""
+    value = numbers.words[number].value or 0.0
+    if unit_after(numbers.line, number) != "":
+        numbers.cued.add(number)
+        return True
+    if _LOWEST_BARE_C <= value <= _HIGHEST_BARE_C and _HEAT.intersection(numbers.kinds):
+        return number in numbers.held_by("alone")
+    return _LOWEST_BARE_F <= value <= _HIGHEST_BARE_F

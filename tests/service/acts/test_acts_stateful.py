@@ -1,0 +1,274 @@
+"""Any order of acts: no complaint is lost or on two tickets, pins hold, undoing all restores all."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Callable
+from contextlib import suppress
+from functools import cache
+from pathlib import Path
+
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+)
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+from whole_service import (
+    BUILDING,
+    EVENING,
+    KeepingGateway,
+    building_document,
+    fill,
+    mobile,
+    running,
+    settings_for,
+)
+
+from rules.model import ApartmentId, Kind, Reported
+from service.auth.roles import Role
+from service.auth.who import Who
+from service.clock import ManualClock
+from service.errors import ConflictError
+from service.store.database import Database
+from service.store.tables import Complaint, DeskAct, Ticket
+from service.usecases.act_rows import AUTOMATIC
+from service.usecases.assign_ticket import assign_ticket
+from service.usecases.complaint_rows import add_facts, find_complaint, open_complaint
+from service.usecases.hold_ticket import hold_ticket
+from service.usecases.merge_tickets import merge_tickets
+from service.usecases.pin_complaint import pin_complaint, unpin_complaint
+from service.usecases.rediagnose import rediagnose
+from service.usecases.split_ticket import split_ticket
+from service.usecases.undo_act import UNDO, undo_act
+
+HOMES = [str(a["id"]) for a in building_document()["apartments"]]
+WHO = Who("desk-1", Role.DESK, "Desk one")
+homes = st.sampled_from(HOMES)
+kinds = st.sampled_from([Kind.TOO_COLD, Kind.TOO_HOT])
+picks = st.integers(0, 7)
+
+
+@cache
+def filled() -> Path:
+    """A database with the test building, copied for each example."""
+    state = Path(tempfile.mkdtemp())
+    with running(settings_for(state), ManualClock(EVENING), KeepingGateway()) as service:
+        fill(service)
+        return Path(str(service.services.db.engine.url.database))
+
+
+class Acts(RuleBasedStateMachine):
+    """Evidence and acts of people on one building, beside a plain record of what must hold."""
+
+    def __init__(self) -> None:
+        """A fresh copy of the filled database."""
+        super().__init__()
+        self.folder = Path(tempfile.mkdtemp())
+        shutil.copy(filled(), self.folder / "acts.db")
+        self.db = Database(f"sqlite:///{self.folder / 'acts.db'}")
+        self.reported: set[str] = set()
+        self.pins: dict[str, str] = {}
+        self.before: list[dict[str, str]] = []  # the pins before each act that is not undone
+        self.versions: dict[str, int] = {}
+        self.at_first: dict[str, set[str]] | None = None
+        self.evidence_since = False
+
+    def teardown(self) -> None:
+        """Undo everything, the last first; without new evidence all is as it was."""
+        while self.before:
+            if not self._undo() and self.evidence_since:
+                break
+            self._all_are_well()
+        if self.at_first is not None and not self.evidence_since:
+            assert self._grouping() == self.at_first
+            with self.db.reading() as session:
+                assert not session.scalars(select(Complaint.id).where(Complaint.pinned)).all()
+                changed = Ticket.assigned_to.is_not(None) | Ticket.held_until.is_not(None)
+                assert not session.scalars(
+                    select(Ticket.id).where(Ticket.state == "open", changed | Ticket.alone)
+                ).all()
+        self.db.close()
+        shutil.rmtree(self.folder)
+
+    @initialize(told=st.dictionaries(homes, kinds, min_size=2, max_size=6))
+    def some_homes_have_reported(self, told: dict[str, Kind]) -> None:
+        """Reports before anybody acts."""
+        for home, kind in told.items():
+            self._report(home, kind)
+
+    @precondition(lambda self: len(self.before) < 3)
+    @rule(home=homes, kind=kinds)
+    def report(self, home: str, kind: Kind) -> None:
+        """A home reports, or says something else than before."""
+        self._report(home, kind)
+        self.evidence_since = self.at_first is not None
+
+    @precondition(lambda self: self.evidence_since)
+    @rule(pick=picks)
+    def danger(self, pick: int) -> None:
+        """A home that has reported is in danger."""
+        home = sorted(self.reported)[pick % len(self.reported)]
+        with self.db.transaction() as session:
+            complaint = self._of(session, home)
+            complaint.danger = ["gas"]
+            session.flush()
+            rediagnose(session, EVENING, BUILDING)
+            self.pins.pop(complaint.id, None)
+            for pins in self.before:
+                pins.pop(complaint.id, None)
+
+    @rule(pick=picks, to=st.sampled_from(["R. Moreno", "K. Ivanova"]))
+    def assign(self, pick: int, to: str) -> None:
+        """Somebody is to take care of a ticket."""
+        ticket = self._ticket(pick)
+        self._act(lambda s: assign_ticket(s, EVENING, WHO, ticket.id, ticket.version, to))
+
+    @rule(pick=picks)
+    def hold(self, pick: int) -> None:
+        """A ticket is put off."""
+        ticket = self._ticket(pick)
+        until = EVENING.replace(day=12)
+        self._act(lambda s: hold_ticket(s, EVENING, WHO, ticket.id, ticket.version, until, "later"))
+
+    @rule(pick=picks, other=picks)
+    def merge(self, pick: int, other: int) -> None:
+        """Two tickets are one."""
+        one, two = self._ticket(pick), self._ticket(other)
+        if self._act(lambda s: merge_tickets(s, EVENING, WHO, one.id, one.version, two.id)):
+            self.pins |= dict.fromkeys(self._grouping()[two.id], two.id)
+
+    @rule(pick=picks, part=st.sets(picks, min_size=1, max_size=3))
+    def split(self, pick: int, part: set[int]) -> None:
+        """Some complaints of a ticket are another thing."""
+        ticket = self._ticket(pick)
+        there = sorted(self._grouping()[ticket.id])
+        chosen = sorted({there[n % len(there)] for n in part})
+        done = self._act(lambda s: split_ticket(s, EVENING, WHO, ticket.id, ticket.version, chosen))
+        if done:
+            self.pins |= dict.fromkeys(chosen, done)
+
+    @rule(pick=picks, there=picks)
+    def pin(self, pick: int, there: int) -> None:
+        """A complaint belongs on a ticket."""
+        complaint, ticket = self._complaint(pick), self._ticket(there)
+        version = self._version(complaint)
+        if self._act(lambda s: pin_complaint(s, EVENING, WHO, complaint, version, ticket.id)):
+            self.pins[complaint] = ticket.id
+
+    @rule(pick=picks)
+    def unpin(self, pick: int) -> None:
+        """Grouping decides again."""
+        complaint = self._complaint(pick)
+        version = self._version(complaint)
+        if self._act(lambda s: unpin_complaint(s, EVENING, WHO, complaint, version)):
+            del self.pins[complaint]
+
+    @precondition(lambda self: bool(self.before))
+    @rule()
+    def undo(self) -> None:
+        """The last act is undone."""
+        assert self._undo() or self.evidence_since
+
+    @invariant()
+    def _all_are_well(self) -> None:
+        """Every complaint is on one open ticket, with its home, and where it is pinned."""
+        with self.db.reading() as session:
+            complaints = session.scalars(select(Complaint)).all()
+            tickets = {t.id: t for t in session.scalars(select(Ticket))}
+            session.expunge_all()
+        assert {c.apartment for c in complaints if c.closed_at is None} == self.reported
+        assert all(tickets[str(c.ticket_id)].state == "open" for c in complaints)
+        used = {c.ticket_id for c in complaints}
+        assert {t.id for t in tickets.values() if t.state == "open"} == used
+        for home in self.reported:
+            assert len({c.ticket_id for c in complaints if c.apartment == home}) == 1
+        for complaint in complaints:
+            if complaint.danger:
+                sharing = [c for c in complaints if c.ticket_id == complaint.ticket_id]
+                assert {c.apartment for c in sharing} == {complaint.apartment}
+            if complaint.id in self.pins:
+                assert complaint.pinned
+                assert complaint.ticket_id == self.pins[complaint.id]
+        for ticket in tickets.values():
+            assert ticket.version >= self.versions.get(ticket.id, 0)
+            self.versions[ticket.id] = ticket.version
+
+    def _report(self, home: str, kind: Kind) -> None:
+        with self.db.transaction() as session:
+            complaint = find_complaint(session, mobile(home), (BUILDING, home))
+            if complaint is None:
+                complaint = open_complaint(session, EVENING, mobile(home), (BUILDING, home))
+            complaint.kinds = [kind.value]
+            fact = Reported(ApartmentId(home), frozenset({kind}))
+            add_facts(session, EVENING, complaint, [fact], source="m_made_up")
+            rediagnose(session, EVENING, BUILDING)
+        self.reported.add(home)
+
+    def _act(self, act: Callable[[Session], str]) -> str | None:
+        """Do it; None when it does not fit the present state, which then is as it was."""
+        if self.at_first is None:
+            self.at_first = self._grouping()
+        pins = dict(self.pins)
+        with suppress(ConflictError), self.db.transaction() as session:
+            found = act(session)
+            self.before.append(pins)
+            return found
+        return None
+
+    def _undo(self) -> bool:
+        with self.db.reading() as session:
+            last = session.scalars(
+                select(DeskAct.id)
+                .where(DeskAct.account != AUTOMATIC, DeskAct.undone_at.is_(None))
+                .where(DeskAct.act != UNDO)
+                .order_by(DeskAct.id.desc())
+                .limit(1)
+            ).one()
+        try:
+            with self.db.transaction() as session:
+                undo_act(session, EVENING, WHO, last)
+        except ConflictError:
+            return False
+        self.pins = self.before.pop()
+        return True
+
+    def _of(self, session: Session, home: str) -> Complaint:
+        return session.scalars(select(Complaint).where(Complaint.apartment == home)).one()
+
+    def _ticket(self, pick: int) -> Ticket:
+        with self.db.reading() as session:
+            query = (
+                select(Ticket).where(Ticket.state == "open").order_by(Ticket.opened_at, Ticket.id)
+            )
+            found = session.scalars(query).all()
+            session.expunge_all()
+        return found[pick % len(found)]
+
+    def _complaint(self, pick: int) -> str:
+        with self.db.reading() as session:
+            found = session.scalars(select(Complaint.id).order_by(Complaint.apartment)).all()
+        return found[pick % len(found)]
+
+    def _version(self, complaint: str) -> int:
+        with self.db.reading() as session:
+            query = select(Ticket.version).join(Complaint, Complaint.ticket_id == Ticket.id)
+            return session.scalars(query.where(Complaint.id == complaint)).one()
+
+    def _grouping(self) -> dict[str, set[str]]:
+        """Which complaints are on which open ticket."""
+        found: dict[str, set[str]] = {}
+        with self.db.reading() as session:
+            for complaint in session.scalars(select(Complaint)):
+                found.setdefault(str(complaint.ticket_id), set()).add(complaint.id)
+        return found
+
+
+Acts.TestCase.settings = settings(max_examples=12, stateful_step_count=14, deadline=None)
+TestActs = Acts.TestCase
