@@ -173,10 +173,12 @@ def _tells(space: Space, home: HomeClass, topic: TopicId) -> tuple[Floats, Float
 
 
 def _told(tells: Mapping[str, float] | None, value: str, values: Sequence[str]) -> float:
+    """A row's chance of one answer among the usable ones; what it leaves unsaid is shared out."""
     if not tells:
         return float("nan")
-    if value in tells:
-        return float(tells[value])
-    left = 1 - sum(tells.get(v, 0.0) for v in values)
+    said = sum(tells.get(v, 0.0) for v in values)
     missing = sum(1 for v in values if v not in tells)
-    return max(left, 0.0) / max(missing, 1)
+    if missing == 0:
+        return float(tells[value]) / said
+    left = max(1 - said, 0.0)
+    return float(tells.get(value, left / missing)) / (said + left)
