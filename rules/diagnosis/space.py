@@ -32,7 +32,7 @@ from rules.heat.columns import (
     merge,
 )
 from rules.heat.control import ChainKind, delivered, others_calling
-from rules.heat.rooms import ROOM_F, Climate, RoomCourse, healthy_duty, settle
+from rules.heat.rooms import ROOM_F, Climate, RoomCourse, healthy_duty, settle, supply_share
 from rules.model import ApartmentId
 from rules.plant import Apartment, Plant
 
@@ -229,7 +229,8 @@ def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, 
     second, pattern_of_own = _distinct(own_rows, np.zeros(len(own_rows)))
     chains = merge(first[:, None, :-1], second[None, :, :-1])
     kind = ChainKind(home.zoning, home.valve.kind if home.valve else None)
-    heat = delivered(chains, kind, *_company(space, home))
+    supply = supply_to(space.plant, home, space.climate)
+    heat = delivered(chains, kind, *_company(space, home)).scaled(supply)
     course, of_first, of_second = _told_apart(
         settle(
             heat,
@@ -253,6 +254,16 @@ def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, 
         pattern_of_look=of_first[pattern_of_look],
         pattern_of_own=of_second[pattern_of_own],
         course=course,
+    )
+
+
+def supply_to(plant: Plant, home: Apartment, climate: Climate) -> float:
+    """Share of full heat that comes from the home's source at this weather."""
+    source = plant.source(plant.loop(home.loop).source)
+    return supply_share(
+        climate,
+        follows_weather=source.control == "outdoor_reset" or source.kind == "steam_boiler",
+        rooms_controlled=home.zoning != "none",
     )
 
 

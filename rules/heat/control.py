@@ -52,6 +52,10 @@ class Delivered:
     calling: Rows
     idle: Rows
 
+    def scaled(self, share: float) -> Delivered:
+        """The same from a source that sends this share of its full heat."""
+        return Delivered(self.calling * share, self.idle * share)
+
 
 def others_calling(duty: float, others: int) -> float:
     """Chance that at least one of ``others`` homes calls, each with the given duty.

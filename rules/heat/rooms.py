@@ -25,11 +25,12 @@ from rules.heat.columns import Rows
 from rules.heat.control import DESIGN_WATER_ABOVE_ROOM_F, EMITTER_EXPONENT, Delivered
 from rules.heat.cooling import lead_left
 
-__all__ = ["Climate", "RoomCourse", "approached", "healthy_duty", "settle"]
+__all__ = ["Climate", "RoomCourse", "approached", "healthy_duty", "settle", "supply_share"]
 
 FREE_HEAT_F = 6.2
 ROOM_F = 70.0
 DESIGN_DUTY = 0.75  # share of full heat a healthy zone needs on the design day
+RESET_MARGIN, RESET_LEAST = 1.3, 0.1
 NEIGHBOUR_PULL = 1.3  # conductance to neighbours against that to outdoors
 # Air, furniture and emitters follow within an hour or two before the mass does: 1.5 F at 45 F, 3 F at
 # 20 F, 4 F at 5 F outdoors for one dead apartment (computed, order of magnitude).
@@ -103,6 +104,18 @@ def healthy_duty(climate: Climate, set_f: float = ROOM_F) -> float:
     """Share of time a healthy home calls for heat."""
     need = set_f - climate.outdoor_f - FREE_HEAT_F
     return float(np.clip(need / climate.full_heat_f, 0.0, 1.0))
+
+
+def supply_share(climate: Climate, *, follows_weather: bool, rooms_controlled: bool) -> float:
+    """Share of its full heat that a source sends out at this weather.
+
+    Fixed water is always full heat. An outdoor reset, or the cycle of a steam boiler, sends what the
+    weather needs, with a margin where rooms have controls of their own (common practice, no source).
+    """
+    if not follows_weather:
+        return 1.0
+    need = healthy_duty(climate)
+    return min(RESET_MARGIN * need + RESET_LEAST, 1.0) if rooms_controlled else need
 
 
 def settle(
