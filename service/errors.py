@@ -100,10 +100,10 @@ TITLES = {
     403: "Not yours to use",
     404: "Not found",
     405: "Method not allowed",
-    409: "ConflictError",
+    409: "That no longer fits",
     413: "Too large",
     415: "Unsupported media type",
-    422: "InvalidError",
+    422: "Something is missing or wrong",
     500: "Something broke here",
     503: "Try again later",
 }

@@ -111,6 +111,5 @@ def _gpm(flow: float) -> str:
 
 
 def _in_hours(hours: float) -> str:
-    if hours < 1:
-        return "within the hour"
-    return "in about 1 hour" if hours < 1.5 else f"in about {hours:.0f} hours"
+    # Air and furniture take an hour or two over their fast drop, which is left out before.
+    return "within an hour or two" if hours < 1.5 else f"in about {hours:.0f} hours"

@@ -125,7 +125,7 @@ def _measure(
         "at": dict(places),
         "healthy_rules": [_rule(r, check) for r in check.healthy],
         "where": {
-            place: _where(diagnosis, members, check, ComponentId(place), sets)
+            place: _where(diagnosis, members, ComponentId(place), sets)
             for place in dict.fromkeys(places.values())
         },
         "rules": sets.rules,
@@ -156,7 +156,6 @@ class _Sets:
 def _where(
     diagnosis: Diagnosis,
     members: Sequence[ApartmentId],
-    check: Check,
     component: ComponentId,
     sets: _Sets,
 ) -> Mapping[str, Any]:
@@ -212,4 +211,3 @@ def _rule(row: CheckReading, check: Check) -> Mapping[str, Any]:
         slack = TOLERANCE.get(row.unit or "", 0.0) + 1e-6
         rule["reads"] = [low, high, slack + 0.1 * abs(low), slack + 0.1 * abs(high)]
     return rule
-

@@ -6,9 +6,9 @@ With w the log of P(onset, shared state), and a shared state one fault i or two,
 
     w(onset, i, j) = none(onset) + alone(onset, i) + alone(onset, j) + beside(onset, class i, class j)
 
-where faults that fare alike beside every third one form a class. Faults that no home of
-the ticket feels and that speak for no check are summed out first. A home's own state k, given a look, is as probable
-against "nothing of its own" as
+where faults that fare alike beside every third one form a class. Faults that no home of the ticket
+feels and that speak for no check are summed out first. A home's own state k, given a look, is as
+probable against "nothing of its own" as
 
     own(onset, k) + shift(onset, row of the look, column of k)
 
@@ -165,9 +165,7 @@ def shared_table(classes: Classes) -> JSON:
     }
 
 
-def home_table(
-    belief: Belief, classes: Classes, at: int, name: ApartmentId, entries: Sequence[Sequence[int]]
-) -> JSON:
+def home_table(belief: Belief, classes: Classes, at: int, name: ApartmentId) -> JSON:
     """One home: its own states, and how much likelier each shared fault makes its complaint.
 
     Args:
@@ -175,12 +173,9 @@ def home_table(
         classes: the shared faults.
         at: number of the home on the ticket.
         name: the home.
-        entries: its own states put together as the ticket needs them; the first is "nothing".
     """
-    home, mass = belief.by_key(name)
-    sums = np.stack([home.own_given_key[:, :, list(e)].sum(axis=2) for e in entries], axis=2)
-    share = np.stack([mass[:, :, list(e)].sum(axis=2) for e in entries], axis=2)
-    logs = np.log(np.maximum(sums, _LEAST))
+    home, share = belief.by_key(name)
+    logs = np.log(np.maximum(home.own_given_key, _LEAST))
     odds = logs - logs[:, :, :1]
     nothing = int(home.kind.look_of_state[0])
     healthy = int(home.keys.of_look[nothing])
@@ -194,6 +189,7 @@ def home_table(
     singles = dict(zip(*(part.tolist() for part in home.kind.singles), strict=True))
     reaching = [(n, singles[c]) for n, c in enumerate(classes.kept.tolist()) if c in singles]
     return {
+        "prior": listed(home.log_prior - home.log_prior[0]),
         "odds": listed(odds[:, healthy]),
         "column": column.tolist(),
         "row_none": int(rows[healthy]),

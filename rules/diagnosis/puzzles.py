@@ -74,6 +74,8 @@ def contradictions(diagnosis: Diagnosis, group: Group) -> tuple[Contradiction, .
 def unsplit(diagnosis: Diagnosis, group: Group) -> tuple[tuple[Suspect, ...], ...]:
     """Sets of the first suspects that no question tells apart; who stands alone is left out."""
     suspects = [s for s in group.suspects[:_MOST_SUSPECTS] if s.probability >= WORTH_SPLITTING]
+    if len(suspects) < 2:
+        return ()
     said = _answers(diagnosis, group, suspects)
     sets: list[list[int]] = []
     for n in range(len(suspects)):

@@ -2,12 +2,7 @@
 
 Theory of operation
 -------------------
-``phrases.yaml`` holds phrases such as ``HEAT .3 NEG LIGHT* WORK``. Capitals are classes, small letters
-are the words themselves, ``/`` means or, ``?`` zero or one, ``*`` up to four. ``.3`` is a gap of up
-to three words without a negation (and without a number, where a section reads numbers); ``~3`` a gap
-that may hold anything but the end of a sentence. ``^ $`` are the ends of the text, ``< >`` of a clause,
-``!X`` means that X does not follow.
-
+``phrases.yaml`` holds phrases such as ``HEAT .3 NEG LIGHT* WORK``; ``notation`` says how to write them.
 A text is turned into a line of characters, one for each class or word that a section mentions, so
 that a phrase is an ordinary regular expression over that line. A section sees only the words its own
 phrases mention: a longer phrase of another section never hides a word from it. Within a section the
@@ -25,14 +20,11 @@ from functools import cache
 from typing import Any
 
 from rules.data import table
+from rules.reading.notation import END, FIRST_SIGN, STRONG, WEAK, Pattern, bits_of, compiled
 from rules.reading.vocabulary import Phrase, vocabulary
 from rules.reading.words import Sort, Word
 
 __all__ = ["Found", "Line", "Section", "section"]
-
-_END, _WEAK, _STRONG = "\x01", "\x02", "\x03"
-_ANY = "[^\x01-\x03]*"
-_FIRST_SIGN = 0x4E00
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +37,13 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
-class _Phrase:
-    pattern: re.Pattern[str]
-    # One bit for each sign of which a line must hold at least one, for each part that must come.
-    needs: tuple[int, ...]
-    numbers: int
+class _Known:
+    """What a phrase of words is to a section, and whether it hides the shorter ones in it."""
+
+    signs: str
+    bits: int
+    length: int
+    hides: bool
 
 
 class Line:
@@ -76,19 +70,16 @@ class Line:
             index += length
         self.text = "".join(self.marks)
 
-    def find(self, phrases: Iterable[_Phrase]) -> Iterator[Found]:
+    def find(self, phrases: Iterable[Pattern]) -> Iterator[Found]:
         """Every place where one of the phrases is said."""
         present = self._present
-        for phrase in phrases:
-            for need in phrase.needs:
-                if not need & present:
-                    break
-            else:
-                for match in phrase.pattern.finditer(self.text):
+        for phrase in [p for p in phrases if p.need & present]:
+            if all(need & present for need in phrase.needs):
+                for match in phrase.expression.finditer(self.text):
                     if match.end() > match.start():
                         yield self._found(match, phrase.numbers)
 
-    def says(self, phrases: Iterable[_Phrase]) -> bool:
+    def says(self, phrases: Iterable[Pattern]) -> bool:
         """Whether one of the phrases is said at all."""
         return next(self.find(phrases), None) is not None
 
@@ -110,7 +101,7 @@ class Line:
 
     def is_break(self, group: int) -> bool:
         """Whether a group is punctuation."""
-        return self.marks[group] in (_WEAK, _STRONG)
+        return self.marks[group] in (WEAK, STRONG)
 
     def clause(self, word: int) -> range:
         """The groups of the clause that holds a word."""
@@ -132,7 +123,7 @@ class Section:
         for name in (*raw.get("reads", ()), *self._no_gap):
             self._sign(name)
         self.lists = {
-            name: tuple(self._compiled(text) for text in texts)
+            name: tuple(compiled(text, self._sign, self._no_gap) for text in texts)
             for name, texts in raw["phrases"].items()
         }
         see_through = frozenset(table("phrases")["see_through"])
@@ -142,7 +133,7 @@ class Section:
         self._phrases = self._index()
         self._lengths = self._lengths_by_first_word()
 
-    def __getitem__(self, name: str) -> tuple[_Phrase, ...]:
+    def __getitem__(self, name: str) -> tuple[Pattern, ...]:
         return self.lists[name]
 
     def standing(self, line: Line, name: str) -> list[Found]:
@@ -163,30 +154,30 @@ class Section:
         """The signs of the longest phrase that begins at a word, its length in words, its bits."""
         word = words[index]
         if word.sort is Sort.WEAK_BREAK or word.text in self._turns:
-            return _WEAK, 1, 0
+            return WEAK, 1, 0
         if word.sort is Sort.STRONG_BREAK:
-            return _STRONG, 1, 0
-        number = self._number_sign(word)
-        through = ""
+            return STRONG, 1, 0
+        number, through = self._number_sign(word), ""
         for length in self._lengths.get(word.text, ()):
-            phrase = tuple(texts[index : index + length])
-            known = self._phrases.get(phrase)
-            if known is None or len(phrase) < length:
+            known = self._phrases.get(tuple(texts[index : index + length]))
+            if known is None or known.length < length:
                 continue
-            if length > 1 and not self._hiding.intersection(known):
-                through += known
+            if not known.hides:
+                through += known.signs
                 continue
-            signs = known + through + (number if length == 1 else "")
-            return signs + _END, length, _bits(signs)
-        signs = number + through
-        return signs + _END, 1, _bits(signs)
+            if length == 1:
+                through += number
+            more = bits_of(through) if through else 0
+            return known.signs + through + END, length, known.bits | more
+        through += number
+        return through + END, 1, bits_of(through)
 
     def _number_sign(self, word: Word) -> str:
         if word.sort is Sort.NUMBER:
             return self.signs.get("NUM", "")
         return self.signs.get("COUNT", "") if word.value is not None else ""
 
-    def _index(self) -> dict[Phrase, str]:
+    def _index(self) -> dict[Phrase, _Known]:
         signs: dict[Phrase, str] = defaultdict(str)
         classes = vocabulary().classes
         for name, sign in self.signs.items():
@@ -194,7 +185,15 @@ class Section:
                 signs[phrase] += sign
         for literal, sign in self._literals.items():
             signs[tuple(literal.split("_"))] += sign
-        return dict(signs)
+        return {
+            phrase: _Known(
+                found,
+                bits_of(found),
+                len(phrase),
+                len(phrase) == 1 or bool(self._hiding.intersection(found)),
+            )
+            for phrase, found in signs.items()
+        }
 
     def _lengths_by_first_word(self) -> dict[str, tuple[int, ...]]:
         lengths: dict[str, set[int]] = defaultdict(set)
@@ -207,80 +206,8 @@ class Section:
         if name.isupper() and name not in vocabulary().classes and name not in ("NUM", "COUNT"):
             raise KeyError(f"no words for class {name}")
         if name not in known:
-            known[name] = chr(_FIRST_SIGN + len(self.signs) + len(self._literals))
+            known[name] = chr(FIRST_SIGN + len(self.signs) + len(self._literals))
         return known[name]
-
-    def _compiled(self, text: str) -> _Phrase:
-        parts: list[str] = []
-        needs: list[int] = []
-        numbers = 0
-        for token in text.split():
-            fixed = self._fixed(token)
-            if fixed is not None:
-                parts.append(fixed)
-                continue
-            ahead, body, often = _taken_apart(token)
-            element, signs = self._element(body.split("/"))
-            if body == "NUM" and not ahead and not often:
-                element, numbers = f"({element})", numbers + 1
-            parts.append(f"(?!{element})" if ahead else f"(?:{element}){often}")
-            if not ahead and not often:
-                needs.append(_bits(signs))
-        needs.sort(key=int.bit_count)
-        return _Phrase(re.compile("".join(parts)), tuple(needs), numbers)
-
-    def _element(self, names: Sequence[str]) -> tuple[str, str]:
-        """One of the names, as an expression, and the signs of which a line needs one.
-
-        A literal of several words is those words in a row, so that it hides none of them, or a mark
-        on the first, where a phrase of a class hides them.
-        """
-        single = "".join(sorted({self._sign(name) for name in names}))
-        rows = [
-            [self._sign(part) for part in name.split("_") if part] for name in names if "_" in name
-        ]
-        ways = ["".join(map(_one_of, row)) for row in rows] + [_one_of(single)]
-        return "|".join(ways), single + "".join(row[0] for row in rows)
-
-    def _fixed(self, token: str) -> str | None:
-        if token in _ENDS:
-            return _ENDS[token]
-        if token[0] == "." and token[1:].isdigit():
-            solid = "".join(self._sign(name) for name in self._no_gap)
-            return f"(?:[^\x01-\x03{solid}]*{_END}){{0,{token[1:]}}}?"
-        if token[0] == "~" and token[1:].isdigit():
-            return f"(?:{_ANY}[\x01\x02]){{0,{token[1:]}}}?"
-        return None
-
-
-_ENDS = {
-    "^": r"\A[\x02\x03]*",
-    "$": r"[\x02\x03]*\Z",
-    "<": r"(?:\A|(?<=[\x02\x03]))",
-    ">": r"(?=[\x02\x03]|\Z)",
-}
-
-
-def _taken_apart(token: str) -> tuple[bool, str, str]:
-    """Whether it is a look ahead, the names, and how often they may come."""
-    ahead = token[0] == "!"
-    body = token[1:] if ahead else token
-    if body[-1] == "?":
-        return ahead, body[:-1], "?"
-    if body[-1] == "*":
-        return ahead, body[:-1], "{0,4}"
-    return ahead, body, ""
-
-
-def _one_of(signs: str) -> str:
-    return f"{_ANY}[{signs}]{_ANY}{_END}"
-
-
-def _bits(signs: str) -> int:
-    bits = 0
-    for sign in signs:
-        bits |= 1 << (ord(sign) - _FIRST_SIGN)
-    return bits
 
 
 @cache

@@ -24,7 +24,7 @@ from rules.reading.people import people_in
 from rules.reading.place import apartment_and_words
 from rules.reading.politeness import without_politeness
 from rules.reading.seen import Answer, Place, Reading, Span
-from rules.reading.talk import intent_of, is_mended, language_wish
+from rules.reading.talk import Talk, language_wish
 from rules.reading.trouble import Trouble, trouble_in
 from rules.reading.words import Word, words_of
 
@@ -60,11 +60,11 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
     found = dangers(folded)
     all_words = words_of(folded)
     words = without_politeness(all_words)
-    parts = _parts(text, words, found, asked)
+    talk = Talk(words)
+    parts = _parts(text, words, found, asked, over=talk.is_mended())
     answer = _answer(asked, words, parts)
     kinds = _kinds(parts)
-    intent = intent_of(
-        words,
+    intent = talk.intent(
         kinds,
         firm={k for k, _, _ in parts.trouble.kinds} - parts.trouble.only_at_emitter,
         answers=answer is not None,
@@ -78,9 +78,9 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
 
 
 def _parts(
-    text: str, words: Sequence[Word], found: Sequence[Danger], asked: TopicId | None
+    text: str, words: Sequence[Word], found: Sequence[Danger], asked: TopicId | None, *, over: bool
 ) -> _Parts:
-    trouble = trouble_in(words, found, over=is_mended(words))
+    trouble = trouble_in(words, found, over=over)
     told = {kind for kind, _, _ in trouble.kinds}
     degrees = _as_asked(degrees_in(words, told), asked)
     home = home_in(words, told | _kinds_of_degrees(degrees, told))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
+from service.api.acts import acts_router
 from service.api.buildings import buildings_router
 from service.api.clock import clock_router
 from service.api.complaints import complaints_router
@@ -25,6 +26,7 @@ def make_api() -> APIRouter:
         complaints_router,
         tickets_router,
         desk_router,
+        acts_router,
         clock_router,
     )
     for part in parts:

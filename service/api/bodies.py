@@ -29,6 +29,7 @@ __all__ = [
     "CloseBody",
     "FindingBody",
     "HourBody",
+    "Instant",
     "NewsBody",
     "ReadingBody",
     "TextBody",

@@ -6,13 +6,15 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Query, Request
 
-from service.api.access import allowed, services_of
+from service.api.access import allowed, services_of, who_calls
 from service.api.bodies import NewsBody, checked, described, json_body
 from service.auth.policies import Act
 from service.usecases.alerts import acknowledge, alert_json, list_alerts
-from service.usecases.broadcast import News, tell_building, tell_ticket
+from service.usecases.audit import note_act
+from service.usecases.broadcast import News, tell_building
 from service.usecases.confirm_sender import confirm_by_person
 from service.usecases.show_complaint import show_complaint
+from service.usecases.write_affected import write_affected
 
 __all__ = ["desk_router"]
 
@@ -46,7 +48,16 @@ def _add_alerts(router: APIRouter) -> None:
         """Somebody has seen it; a danger is then not raised again."""
         services = services_of(request)
         with services.deciding() as session:
-            return alert_json(session, acknowledge(session, services.now(), alert))
+            row = acknowledge(session, services.now(), alert)
+            note_act(
+                session,
+                services.now(),
+                who_calls(request),
+                "alert acknowledged",
+                f"alert:{row.id}",
+                {},
+            )
+            return alert_json(session, row)
 
 
 def _add_confirming(router: APIRouter) -> None:
@@ -59,6 +70,7 @@ def _add_confirming(router: APIRouter) -> None:
         services = services_of(request)
         with services.deciding() as session:
             row = confirm_by_person(session, services.now(), complaint)
+            note_act(session, services.now(), who_calls(request), "sender confirmed", row.id, {})
             return show_complaint(session, row.id)
 
 
@@ -74,7 +86,11 @@ def _add_news(router: APIRouter) -> None:
         news = _news(body)
         services = services_of(request)
         with services.deciding() as session:
-            return tell_building(session, services.now(), services.sms, building, news)
+            now, who = services.now(), who_calls(request)
+            told = tell_building(session, now, services.sms, building, news)
+            if not told["duplicate"]:
+                note_act(session, now, who, "news sent", building, {"texts": told["texts"]})
+            return told
 
     @router.post("/tickets/{ticket}/broadcast", dependencies=tell, openapi_extra=described_body)
     def post_to_ticket(
@@ -84,7 +100,8 @@ def _add_news(router: APIRouter) -> None:
         news = _news(body)
         services = services_of(request)
         with services.deciding() as session:
-            return tell_ticket(session, services.now(), services.sms, ticket, news)
+            now, who = services.now(), who_calls(request)
+            return write_affected(session, now, who, ticket, news, sms=services.sms)
 
 
 def _news(body: Any) -> News:

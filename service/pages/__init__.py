@@ -6,6 +6,7 @@ from fastapi import APIRouter
 
 from service.pages.admin.reveal import router as reveal
 from service.pages.admin.routes import router as admin
+from service.pages.desk.acts import router as acts
 from service.pages.desk.routes import router as desk
 from service.pages.entry.account import router as account
 from service.pages.entry.password import router as password
@@ -20,7 +21,9 @@ from service.pages.repairs.components import router as components
 from service.pages.repairs.turns import router as turns
 from service.pages.security import SecurityHeaders
 from service.pages.statics import router as statics
+from service.pages.truck.arrivals import router as arrivals
 from service.pages.truck.routes import router as truck
+from service.pages.truck.shell import router as shell
 
 __all__ = ["SecurityHeaders", "make_pages"]
 
@@ -36,7 +39,10 @@ def make_pages() -> APIRouter:
         admin,
         reveal,
         desk,
+        acts,
         truck,
+        arrivals,
+        shell,
         closing,
         turns,
         components,

@@ -12,7 +12,8 @@ from service.usecases.views import BuildingDrawing
 __all__ = ["PLANT_HEIGHT", "Plant", "draw_plant", "place_plant"]
 
 PLANT_HEIGHT = 262
-_LEFT, _PUMP, _WITH_RELAY, _TRANSFORMER, _SOURCE = 66, 104, 176, 110, 144
+MOST_LETTERS = 13
+_LEFT, _TRANSFORMER, _SOURCE = 84, 112, 144
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +35,15 @@ def place_plant(drawing: BuildingDrawing, section: Section) -> Plant:
     x, y = float(_LEFT), section.plant_top + 26
     pumps: dict[str, float] = {}
     relays: dict[str, float] = {}
-    for loop, _circulator, relay, _source in drawing.loops:
-        pumps[loop] = x + 36
+    for loop, circulator, relay, _source in drawing.loops:
+        left = max(36.0, _half(loop), _half(_short(circulator)))
+        pumps[loop] = x + left
+        right = left
         if relay:
-            relays[loop] = x + 114
-        x += _WITH_RELAY if relay else _PUMP
+            gap = max(78.0, left + _half(_short(relay)) + 10)
+            relays[loop] = pumps[loop] + gap
+            right = gap + max(24.0, _half(_short(relay)))
+        x += left + right + 34
     transformers: dict[str, float] = {}
     for transformer in drawing.transformers:
         transformers[transformer] = x + 44
@@ -56,6 +61,11 @@ def _short(component: str) -> str:
     """A default id such as ``loop-1.relay`` stands under its loop's name: ``relay`` will do."""
     owner, _, part = component.rpartition(".")
     return part if owner and part in {"circulator", "relay"} else component
+
+
+def _half(name: str) -> float:
+    """Half the width of a word under a thing."""
+    return min(len(name), MOST_LETTERS) * 3.9
 
 
 def _pump(x: float, y: float, *, suspected: bool) -> str:
@@ -88,14 +98,14 @@ def _loops(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -> 
                 box(at, y, 15, 15, suspected=relay == suspect)
                 + f'<path class="gearline" fill="none" stroke="black"'
                 f' d="M{at - 9} {y + 4}H{at - 4}L{at + 6} {y - 5}M{at + 5} {y + 4}H{at + 9}"/>'
-                + label(at, y + 64, _short(relay), most=9)
+                + label(at, y + 64, _short(relay), most=MOST_LETTERS)
                 + (tag(at, y + 38) if relay == suspect else "")
             )
             parts.append(linked(drawn, leads.get(relay), f"{relay}, a relay"))
         drawn = _pump(x, y, suspected=suspect in {circulator, loop})
-        drawn += label(x, y + 64, _short(circulator), most=10)
+        drawn += label(x, y + 64, _short(circulator), most=MOST_LETTERS)
         parts.append(linked(drawn, leads.get(circulator), f"{circulator}, a circulator"))
-        name = label(x, y + 81, loop, strong=True, most=10)
+        name = label(x, y + 81, loop, strong=True, most=MOST_LETTERS)
         parts.append(linked(name, leads.get(loop), f"{loop}, a loop"))
     return parts
 
@@ -125,14 +135,16 @@ def _sources(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -
     top = plant.source_y
     for i, source in enumerate(drawing.sources):
         x = plant.sources[source] + 48
-        pumps = [plant.pumps[loop[0]] for loop in drawing.loops if loop[3] == source]
+        pumps = [
+            (plant.pumps[loop], max(36.0, _half(loop), _half(_short(circulator))) + 8)
+            for loop, circulator, _, heats in drawing.loops
+            if heats == source
+        ]
         main = top - 26 - LANE * i
         # Each branch climbs beside the words under its pump, so that none is struck through.
         path = f"M{x} {top}V{main}"
-        path += "".join(f"M{x} {main}H{px - 36}V{plant.pump_y}H{px - 18}" for px in pumps)
-        parts.append(
-            f'<path class="pipe" fill="none" stroke="black" stroke-width="2" d="{path}"/>'
-        )
+        path += "".join(f"M{x} {main}H{px - by}V{plant.pump_y}H{px - 18}" for px, by in pumps)
+        parts.append(f'<path class="pipe" fill="none" stroke="black" stroke-width="2" d="{path}"/>')
         drawn = (
             box(x, top + 24, 56, 26, suspected=source == drawing.suspected)
             + f'<path class="ink" d="M{x - 40} {top + 36}q-9 -9 0 -17q2 -3 1 -7q10 6 10 16'

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -18,8 +18,8 @@ from service.usecases.show_forecast import ForecastHour, ForecastView
 
 __all__ = ["forecast_svg", "forecast_words", "table_hours"]
 
-_WIDTH, _HEIGHT = 640, 250
-_LEFT, _RIGHT, _TOP, _BOTTOM = 44, 14, 16, 40
+_WIDTH, _HEIGHT = 640, 300
+_LEFT, _RIGHT, _TOP, _BOTTOM = 54, 14, 24, 52
 _TICK_F = 5
 
 
@@ -108,22 +108,20 @@ def _grid(frame: _Frame, view: ForecastView, now: datetime) -> Iterator[str]:
     while degrees <= frame.high_f:
         y = frame.y(degrees)
         yield f'<path class="grid" stroke="gray" d="M{_LEFT} {y}H{_WIDTH - _RIGHT}"/>'
-        yield f'<text class="axis end" text-anchor="end" x="{_LEFT - 7}" y="{y + 5}">{degrees}</text>'
+        yield f'<text class="axis end" text-anchor="end" x="{_LEFT - 7}" y="{y + 6}">{degrees} F</text>'
         degrees += _TICK_F
     foot = _HEIGHT - _BOTTOM
-    for hour in view.hours:
-        local = hour.at.astimezone(ZoneInfo(view.timezone))
-        if local.hour % 6 or hour is view.hours[-1]:
+    first = view.hours[0].at.replace(minute=0, second=0, microsecond=0)
+    for at in (first + timedelta(hours=h) for h in range(1, len(view.hours))):
+        hour = at.astimezone(ZoneInfo(view.timezone)).hour
+        if hour % 6:
             continue
-        x = frame.x(hour.at)
+        x = frame.x(at)
         yield f'<path class="grid" stroke="gray" d="M{x} {foot}v5"/>'
-        if x > _WIDTH - 40:
-            continue
-        on_the_hour = clock_words(hour.at, view.timezone).replace(":00", "")
-        yield _under(x, foot + 18, on_the_hour)
-        if local.hour < 6:
-            yield _under(x, foot + 34, day_words(hour.at, now, view.timezone))
-    yield f'<text class="axis" x="4" y="{_TOP - 2}">F</text>'
+        if x < _WIDTH - 34:
+            yield _under(x, foot + 22, clock_words(at, view.timezone).replace(":00", ""))
+        if hour == 12 and x < _WIDTH - 40:
+            yield _under(x, foot + 42, day_words(at, now, view.timezone))
 
 
 def _under(x: float, y: float, words: str) -> str:
@@ -133,23 +131,25 @@ def _under(x: float, y: float, words: str) -> str:
 def _floor(frame: _Frame, view: ForecastView) -> Iterator[str]:
     """The law's steps: hatched below, a dashed line on top, the number where a step begins."""
     foot, before = _HEIGHT - _BOTTOM, None
-    for hour, after in pairwise(view.hours):
-        if hour.floor_f is None:
+    steps = [*view.law_steps, (view.hours[-1].at, None)]
+    for (at, floor_f), (until, _) in pairwise(steps):
+        if floor_f is None:
             before = None
             continue
-        x, width = frame.x(hour.at), round(frame.x(after.at) - frame.x(hour.at), 1)
-        y = frame.y(hour.floor_f)
+        x, width = frame.x(at), round(frame.x(until) - frame.x(at), 1)
+        y = frame.y(floor_f)
         yield (
             f'<rect class="below" fill="url(#below)" x="{x}" y="{y}" width="{width}"'
             f' height="{round(foot - y, 1)}"/>'
         )
-        rise = f"M{x} {frame.y(before)}V{y}" if before not in {None, hour.floor_f} else f"M{x} {y}"
+        rise = f"M{x} {frame.y(before)}V{y}" if before is not None else f"M{x} {y}"
         yield f'<path class="law" fill="none" stroke="black" stroke-width="2" d="{rise}h{width}"/>'
-        if hour.floor_f != before:
+        if width > 92:
             yield (
-                f'<text class="axis law-word" x="{x + 4}" y="{y + 15}">law {hour.floor_f:.0f} F</text>'
+                f'<rect class="law-plate" fill="white" x="{x + 3}" y="{y + 3}" width="84" height="22"/>'
+                f'<text class="axis" x="{x + 6}" y="{y + 20}">law {floor_f:.0f} F</text>'
             )
-        before = hour.floor_f
+        before = floor_f
 
 
 def _told(frame: _Frame, view: ForecastView) -> Iterator[str]:

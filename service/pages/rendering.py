@@ -17,6 +17,8 @@ from service.pages import words
 from service.pages.drawing import STATE_LEGEND, STATE_WORDS, building_svg
 from service.pages.evidence import sorted_evidence
 from service.pages.statics import asset_url
+from service.pages.truck.modules import shell_url
+from service.usecases.truck_checks import ALL_UNITS, check_probes, check_units
 from service.usecases.views import QueueView, TicketView
 
 __all__ = [
@@ -67,8 +69,10 @@ def _environment() -> Environment:
         homes=words.homes_words,
         kinds=words.kind_words,
         lang_of=words.quote_language,
+        meanwhile=words.meanwhile_words,
         per_cent=words.per_cent,
         place=words.place_words,
+        probes=check_probes,
         scope=words.scope_words,
         language=words.language_words,
         since=words.since_words,
@@ -76,11 +80,29 @@ def _environment() -> Environment:
         talk=words.talk_words,
         tell_lines=words.tell_lines,
         unit=words.unit_words,
+        units=check_units,
         weight=words.weight_words,
         when=words.when_words,
+        why=words.why_words,
+        years=words.years_words,
     )
-    env.globals.update(asset=asset_url, state_legend=STATE_LEGEND, state_words=STATE_WORDS)
+    env.globals.update(
+        asset=asset_url,
+        check_words=_check_words(),
+        shell=shell_url,
+        state_legend=STATE_LEGEND,
+        state_words=STATE_WORDS,
+    )
     return env
+
+
+def _check_words() -> dict[str, dict[str, str]]:
+    """Words of units and places, for checks that a phone works out by itself."""
+    places = ("apartment", "boiler_room", "outside")
+    return {
+        "unitWords": {unit: words.unit_words(unit) for unit in ALL_UNITS},
+        "places": {place: words.place_words(place) for place in places},
+    }
 
 
 def render(template: str, **context: Any) -> str:
@@ -162,13 +184,15 @@ def _shown_states(view: TicketView) -> tuple[str, ...]:
     return tuple(state for state in STATE_WORDS if state in present)
 
 
-def render_owner(view: QueueView) -> str:
-    """The owner's plain list: each building with its open tickets."""
+def render_owner(view: QueueView, every: tuple[tuple[str, str], ...] = ()) -> str:
+    """The owner's plain list: each building with its open tickets, then every one by name."""
     groups = [
         (name, tuple(row for row in view.rows if row.building == building))
         for building, name in _buildings(view)
     ]
-    return render("owner/templates/buildings.html", view=view, groups=groups, door="owner")
+    return render(
+        "owner/templates/buildings.html", view=view, groups=groups, every=every, door="owner"
+    )
 
 
 def render_problem(

@@ -34,16 +34,19 @@ class Asset:
 
 @cache
 def assets() -> dict[str, Asset]:
-    """Every static file by name. The set is fixed, so no request can reach another file."""
+    """Every static file by name, from each door's folder.
+
+    The set is fixed, so no request can reach another file.
+    """
+    doors = [door.joinpath("static") for door in files("service.pages").iterdir()]
+    entries = [entry for folder in doors if folder.is_dir() for entry in folder.iterdir()]
+    bodies = {entry.name: entry.read_bytes() for entry in entries}
     found: dict[str, Asset] = {}
-    folder = files("service.pages").joinpath("frame", "static")
-    for entry in folder.iterdir():
-        media_type = _TYPES.get(entry.name.rpartition(".")[2])
+    for name, raw in bodies.items():
+        media_type = _TYPES.get(name.rpartition(".")[2])
         if media_type:
-            body = _IMPORT.sub(
-                lambda found: folder.joinpath(found[1].decode()).read_bytes(), entry.read_bytes()
-            )
-            found[entry.name] = Asset(body, media_type, hashlib.sha256(body).hexdigest()[:16])
+            body = _IMPORT.sub(lambda wanted: bodies[wanted[1].decode()], raw)
+            found[name] = Asset(body, media_type, hashlib.sha256(body).hexdigest()[:16])
     return found
 
 

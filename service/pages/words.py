@@ -23,6 +23,7 @@ __all__ = [
     "homes_words",
     "kind_words",
     "language_words",
+    "meanwhile_words",
     "per_cent",
     "place_words",
     "quote_language",
@@ -34,6 +35,7 @@ __all__ = [
     "unit_words",
     "weight_words",
     "when_words",
+    "years_words",
 ]
 
 # Direction overrides, embeddings and isolates, the two direction marks, and control characters
@@ -92,12 +94,44 @@ _UNITS = {
 }
 _LANGUAGES = {"en": "English", "es": "Spanish", "mixed": "English and Spanish"}
 _TALK = {
-    "new": "nothing has been asked yet",
-    "asking": "the machine is asking",
-    "reading_back": "the machine has read back what it understood",
-    "person": "a person has to answer",
+    "new": "nothing is being asked",
+    "place": "asked where they live",
+    "which": "asked which home it is",
+    "what": "asked what is wrong",
+    "asking": "a question is out",
+    "waiting": "waits while the thermostat is turned",
+    "read_back": "asked whether we understood it right",
+    "told": "nothing more to ask",
+    "repaired": "asked whether all is right again",
+    "person": "a person writes with them",
     "stopped": "wants no texts: call",
+    "closed": "silent",
 }
+_TOPICS = {
+    "q_read": "room temperature",
+    "q_set": "setting",
+    "q_screen": "the thermostat's screen",
+    "q_mode": "the thermostat's mode",
+    "q_hot": "the radiator",
+    "q_down": "turning down",
+    "q_up": "turning up",
+    "q_rooms": "how many rooms",
+    "q_neigh": "the neighbors",
+    "q_start": "since when",
+    "q_window": "open windows",
+    "q_block": "covered radiators",
+    "q_dhw": "hot water",
+    "q_noise": "the noise",
+    "q_noise_when": "when it is heard",
+    "q_leak": "the water",
+    "q_temp2": "room temperature, again",
+    "q_time": "the time of day",
+    "q_settle": "where it settles",
+    "q_heater": "a space heater",
+    "q_onoff": "whether it comes and goes",
+    "q_steam": "the steam radiator",
+}
+_TOPIC = re.compile(r" answers (q_\w+): ")
 _PLACES = {
     "apartment": "in the apartment",
     "boiler_room": "in the boiler room",
@@ -174,6 +208,16 @@ def per_cent(share: float) -> str:
     if share > 0.99:
         return "over 99 %"
     return f"{round(share * 100)} %"
+
+
+def years_words(years: float) -> str:
+    """An age or a life: "14 years", "8 months", "less than a month"."""
+    months = round(years * 12)
+    if months < 1:
+        return "less than a month"
+    if months < 24:
+        return "1 month" if months == 1 else f"{months} months"
+    return f"{years:.0f} years"
 
 
 def sureness(share: float | None) -> str:
@@ -268,6 +312,16 @@ def language_words(language: str | None) -> str:
 def talk_words(state: str) -> str:
     """Where a conversation stands."""
     return _TALK.get(state, state.replace("_", " "))
+
+
+def why_words(says: str) -> str:
+    """A line of evidence without the ids of questions: ``2A, asked about hot water: normal``."""
+    return _TOPIC.sub(lambda m: f", asked about {_TOPICS.get(m[1], 'something')}: ", says)
+
+
+def meanwhile_words(temporary: str) -> str:
+    """What helps until a repair; empty when nothing does."""
+    return re.sub(r"^none(; |$)", "", temporary, flags=re.IGNORECASE)
 
 
 def quote_language(language: str | None) -> str | None:

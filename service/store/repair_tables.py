@@ -22,6 +22,7 @@ class TurnAsk(Base):
     complaint_id: Mapped[str] = mapped_column(ForeignKey("complaints.id"), index=True)
     topic: Mapped[str] = mapped_column(String(12))  # turn_down, turn_up; from afar q_down, q_up
     asked_at: Mapped[datetime]
+    after_seq: Mapped[int]  # the last text that had come in by then, from anybody
     asked_by: Mapped[str]  # an account, a link or a token
     outbox_id: Mapped[int] = mapped_column(ForeignKey("outbox.id"))
     valve: Mapped[str | None]  # the component to watch, if the home has a valve

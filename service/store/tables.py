@@ -20,6 +20,7 @@ from service.store.staff_tables import (
     SignInTry,
     StaffSession,
 )
+from service.store.truck_tables import TruckArrival
 
 __all__ = [
     "Account",
@@ -54,6 +55,7 @@ __all__ = [
     "Ticket",
     "TicketEvent",
     "TimerRow",
+    "TruckArrival",
     "TurnAsk",
     "WeatherHour",
 ]

@@ -53,6 +53,7 @@ class Deed:
     more: Changes = field(default_factory=dict)  # anything else that undoing needs
     noted: Changes = field(default_factory=dict)
     complaint_id: str | None = None
+    in_history: bool = True  # False: what was done has a line of its own there
 
 
 def ticket_to_act_on(session: Session, ticket_id: str, version: int) -> Ticket:
@@ -133,7 +134,7 @@ def store_act(
         changed = session.get_one(Ticket, ticket_id)
         changed.version += 1
         session.add(ActedTicket(act_id=act.id, ticket_id=ticket_id, version=changed.version))
-        if ticket_id in {ticket.id, *others}:
+        if deed.in_history and ticket_id in {ticket.id, *others}:
             body = {"says": deed.says, "by": who.name, "act": act.id}
             record_event(session, now, ticket_id, "act", body)
     note_act(session, now, who, deed.phrase, ticket.id, {"act": act.id, **deed.noted})

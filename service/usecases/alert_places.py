@@ -53,15 +53,14 @@ def places_of(session: Session, alerts: Iterable[Alert]) -> dict[int, AlertPlace
             ).where(Complaint.id.in_({c for c, _ in about.values()}))
         )
     }
-    tickets = dict(
-        session.execute(
+    tickets = {
+        row.id: row.building_id
+        for row in session.execute(
             select(Ticket.id, Ticket.building_id).where(
                 Ticket.id.in_({t for _, t in about.values()})
             )
         )
-        .tuples()
-        .all()
-    )
+    }
     names = {
         str(i): str(name)
         for i, name in session.execute(

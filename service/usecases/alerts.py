@@ -133,9 +133,8 @@ def open_alerts(session: Session) -> tuple[AlertLine, ...]:
     series: dict[int, Alert] = {}
     for alert in rows:
         series.setdefault(alert.first_id or alert.id, alert)
-    since = dict(
-        session.execute(select(Alert.id, Alert.at).where(Alert.id.in_(series))).tuples().all()
-    )
+    raised = session.execute(select(Alert.id, Alert.at).where(Alert.id.in_(series)))
+    since = {row.id: row.at for row in raised}
     places = places_of(session, series.values())
     return tuple(
         AlertLine(

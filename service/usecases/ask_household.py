@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Literal
 
-from sqlalchemy import update
+from sqlalchemy import func, select, update
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import Conversation, Situation, State, Step
@@ -16,7 +16,14 @@ from rules.model import RoomRead, Temperature, TopicId
 from rules.plant import Apartment
 from service.auth.who import Who
 from service.errors import ConflictError, NotFoundError
-from service.store.tables import Complaint, NumberRow, Ticket, TimerRow, TurnAsk
+from service.store.tables import (
+    Complaint,
+    InboxMessage,
+    NumberRow,
+    Ticket,
+    TimerRow,
+    TurnAsk,
+)
 from service.usecases.audit import note_act
 from service.usecases.complaint_rows import facts_of
 from service.usecases.facts import evidence_from
@@ -113,6 +120,7 @@ def _ask(
             complaint_id=complaint.id,
             topic=topic if watched else check.id,
             asked_at=now,
+            after_seq=session.scalar(select(func.max(InboxMessage.seq))) or 0,
             asked_by=who.account,
             outbox_id=rows[0].id,
             valve=str(home.valve.id) if home.valve else None,

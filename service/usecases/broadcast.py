@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import literal, select
+from sqlalchemy import literal, or_, select
 from sqlalchemy.orm import Session
 
 from rules.asking.sayings import say
@@ -30,9 +30,10 @@ from service.usecases.record_finding import ticket_row
 from service.usecases.services import SmsRules
 from service.usecases.ticket_rows import record_event
 
-__all__ = ["News", "tell_building", "tell_ticket"]
+__all__ = ["News", "news_for_home", "tell_building", "tell_ticket"]
 
 MOST_SEGMENTS = 3
+SHOWN_FOR = timedelta(days=14)  # the longest that news stands on a page
 LONGEST_NAME = 30
 LANGUAGES = ("en", "es")
 
@@ -95,6 +96,32 @@ def tell_ticket(
     explained = first["explains"] if first and ticket.scope != "apartment" else ()
     homes = tuple(sorted({str(a) for a in (*reported, *explained)}))
     return _tell(session, now, sms, _hearers(session, ticket.building_id, ticket, homes), news)
+
+
+def news_for_home(
+    session: Session, now: datetime, building_id: str, ticket_id: str | None, language: str
+) -> str:
+    """The last news that concerns a home, for its page; empty when there is none, or it is over."""
+    about = Broadcast.ticket_id.is_(None)
+    if ticket_id is not None:
+        about = or_(about, Broadcast.ticket_id == ticket_id)
+    last = session.scalars(
+        select(Broadcast)
+        .where(Broadcast.building_id == building_id, about, Broadcast.at > now - SHOWN_FOR)
+        .order_by(Broadcast.at.desc(), Broadcast.request_id)
+        .limit(1)
+    ).first()
+    if last is None:
+        return ""
+    spoken = language if language in LANGUAGES else LANGUAGES[0]
+    said = " ".join(str(last.asked[spoken]).split())
+    until = last.asked["until"]
+    if until is None:
+        return said if last.at > now - timedelta(days=1) else ""
+    plant = plant_of(session, building_id)
+    zone = plant.timezone if plant is not None else "UTC"
+    by = due_words(datetime.fromisoformat(until), now, zone, spoken)
+    return f"{said} {say('news_by', spoken, by=by.rstrip('.'))}" if by else ""
 
 
 def _hearers(

@@ -6,25 +6,37 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from sqlalchemy import and_, or_, select
+from sqlalchemy import and_, or_, select, update
 from sqlalchemy.orm import Session
 
-from rules.asking.conversation import Conversation, while_it_counts
+from rules.asking.conversation import RIGHT_NOW, Conversation, State, while_it_counts
 from rules.model import TopicId
 from service.store.tables import Complaint, NumberRow, OutboxMessage, TicketEvent, TimerRow
+from service.usecases.complaint_rows import find_complaint
 from service.usecases.page_names import is_page
+from service.usecases.ticket_rows import record_event
 from service.usecases.whose_phone import Home, homes_known
 
-__all__ = ["REMEMBERED", "asked_of_home", "conversation_now", "repaired_lately"]
+__all__ = ["REMEMBERED", "asked_of_home", "confirm_repair", "conversation_now", "repaired_lately"]
 
 # Common practice, no source: what comes back within two weeks of a repair is the same trouble.
 REMEMBERED = timedelta(days=14)
 
 
-def conversation_now(row: NumberRow, now: datetime, conversation: Conversation) -> Conversation:
-    """The conversation without a question that lies so far back that no answer to it counts."""
+def conversation_now(
+    session: Session, now: datetime, row: NumberRow, conversation: Conversation
+) -> Conversation:
+    """The conversation without a question to which no answer counts any more.
+
+    It lies too far back, or the report that it was about has ended.
+    """
     minutes = (now - row.updated_at).total_seconds() / 60
-    return while_it_counts(conversation, minutes)
+    found = while_it_counts(conversation, minutes)
+    if found.state is not State.CLOSED or found.current in {None, RIGHT_NOW}:
+        return found
+    unplaced = find_complaint(session, row.number, None)
+    there = unplaced or (found.home and find_complaint(session, row.number, found.home))
+    return found if there else replace(found, current=None, homes=())
 
 
 def asked_of_home(
@@ -52,6 +64,18 @@ def repaired_lately(
         .limit(1)
     ).first()
     return None if found is None or _is_confirmed(session, found) else found
+
+
+def confirm_repair(session: Session, now: datetime, complaint: Complaint) -> None:
+    """The household says that it is right after the repair; it is not asked any more."""
+    if complaint.ticket_id is not None:
+        record_event(session, now, complaint.ticket_id, "confirmed", {"complaint": complaint.id})
+    session.execute(
+        update(TimerRow)
+        .where(TimerRow.complaint_id == complaint.id, TimerRow.purpose == "repair_check")
+        .where(TimerRow.done_at.is_(None))
+        .values(done_at=now)
+    )
 
 
 def _is_confirmed(session: Session, complaint: Complaint) -> bool:

@@ -204,6 +204,7 @@ def reopen_complaint(session: Session, now: datetime, complaint: Complaint, *, s
             ticket.state = "open"
             ticket.closed_at = None
             ticket.merged_into = None
+            ticket.held_until, ticket.hold_reason, ticket.respond_by_set = None, None, None
             ticket.version += 1
             record_event(session, now, ticket.id, "reopened", {"complaint": complaint.id})
     add_facts(session, now, complaint, _said_again(complaint), source=source)

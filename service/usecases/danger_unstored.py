@@ -29,7 +29,7 @@ from service.usecases.page_names import VIA_PAGE
 from service.usecases.receive_text import Inbound, printable, store_text
 from service.usecases.services import Outgoing, Services
 from service.usecases.web_doors import door_of_hash
-from service.usecases.web_speaker import speaker_of
+from service.usecases.web_speaker import prepare_conversation, speaker_of
 
 __all__ = ["BROKEN", "settle_unstored", "warn_unstored"]
 
@@ -131,8 +131,11 @@ def _tell(services: Services, now: datetime, entry: Unstored) -> bool:
 
 
 def _words(services: Services, entry: Unstored) -> str:
-    language = "es" if looks_spanish(entry.text) else "en"
-    return services.sms.fold(danger_reply(entry.dangers, language))
+    return services.sms.fold(danger_reply(entry.dangers, _language(entry)))
+
+
+def _language(entry: Unstored) -> str:
+    return "es" if looks_spanish(entry.text) else "en"
 
 
 def _settle(session: Session, services: Services, now: datetime, entry: Unstored) -> None:
@@ -165,6 +168,7 @@ def _inbound(session: Session, now: datetime, entry: Unstored) -> Inbound | None
             return None
         sender_id = f"{door.building}/{door.apartment}/{entry.sender_id}"
         number = speaker_of(session, now, door.home)
+        prepare_conversation(session, now, number, door.home, _language(entry))
     return Inbound(
         sender_id=sender_id,
         via=entry.via,

@@ -1,4 +1,4 @@
-"""Whoever watched has seen what the valve did: a finding, and the household gets its thermostat back."""
+"""Whoever watched has seen what the valve did: a reading, and the household gets its thermostat back."""
 
 from __future__ import annotations
 
@@ -11,10 +11,12 @@ from sqlalchemy.orm import Session
 from rules.asking.turning import CHECK_OF, set_back
 from service.auth.who import Who
 from service.errors import ConflictError, NotFoundError
-from service.store.tables import Complaint, InboxMessage, Ticket, TimerRow, TurnAsk
+from service.store.tables import Complaint, FactRow, InboxMessage, Ticket, TimerRow, TurnAsk
 from service.usecases.audit import note_act
+from service.usecases.facts import fact_body
+from service.usecases.plants import plant_of
 from service.usecases.quiet_hours import is_fresh
-from service.usecases.record_finding import Finding, record_finding
+from service.usecases.record_finding import Finding, found_from, record_finding
 from service.usecases.services import SmsRules
 from service.usecases.talk import Cause, apply_step, conversation_of, number_row
 from service.usecases.ticket_rows import record_event
@@ -29,7 +31,7 @@ NEVER_SECONDS = 3600.0  # what that check writes for a valve that does not move
 def end_turn(
     session: Session, now: datetime, sms: SmsRules, who: Who, ask_id: int, seen: Seen
 ) -> str:
-    """Keep what was seen as a finding and tell the household that it is over; returns the ticket's id.
+    """Keep what was seen as a reading and tell the household that it is over; returns the ticket's id.
 
     Raises:
         NotFoundError: no such turn was asked for.
@@ -55,16 +57,26 @@ def _keep(session: Session, now: datetime, ask: TurnAsk, ticket_id: str, seen: S
     if seen == "unseen" or ask.valve is None or ticket.state != "open":
         return ticket_id
     calling = ask.topic.endswith("up")
-    moved = seen == "moved"
-    finding = Finding(
-        check=CHECK,
-        component=ask.valve,
-        value=None if moved else NEVER_SECONDS,
-        unit=None if moved else "s",
-        calling=calling,
-        outcome="healthy" if moved else None,
+    if seen == "moved":
+        healthy = Finding(check=CHECK, component=ask.valve, calling=calling, outcome="healthy")
+        return record_finding(session, now, ticket_id, healthy).id
+    never = Finding(
+        check=CHECK, component=ask.valve, value=NEVER_SECONDS, unit="s", calling=calling
     )
-    return record_finding(session, now, ticket_id, finding).id
+    # Kept as a reading that weighs nothing: a valve that stays may lack power or a call as well as be
+    # broken, and the table of faults says of few of them what this check would read.
+    session.add(
+        FactRow(
+            building_id=ticket.building_id,
+            ticket_id=ticket_id,
+            source=f"watched:{ask.id}",
+            at=now,
+            body=fact_body(found_from(plant_of(session, ticket.building_id), never)),
+            withdrawn_at=now,
+        )
+    )
+    session.flush()
+    return ticket_id
 
 
 def _thank(

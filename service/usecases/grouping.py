@@ -41,6 +41,7 @@ class Holding:
     complaints: frozenset[str]
     pinned: frozenset[str] = frozenset()
     alone: bool = False
+    made: int = 0  # tickets made earlier have smaller numbers
 
 
 def linked(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> list[Cluster]:
@@ -71,16 +72,21 @@ def assign(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> tuple[st
         for holding in holdings:
             loose = len(cluster.complaints & holding.complaints)
             fixed = 0 if holding.alone else len(cluster.pinned & holding.pinned)
-            if loose + fixed and (cluster.danger or not holding.danger):
+            if loose + fixed and _may_take(cluster, holding):
                 share = (-loose - fixed, -loose)
-                pairs.append((share, holding.opened_at, holding.ticket, index))
+                pairs.append((share, holding.opened_at, holding.made, holding.ticket, index))
     kept: dict[int, str] = {}
     taken: set[str] = set()
-    for _share, _opened_at, ticket, index in sorted(pairs):
+    for _share, _opened_at, _made, ticket, index in sorted(pairs):
         if index not in kept and ticket not in taken:
             kept[index] = ticket
             taken.add(ticket)
     return tuple(kept.get(index) for index in range(len(clusters)))
+
+
+def _may_take(cluster: Cluster, holding: Holding) -> bool:
+    """A danger stands alone, so not beside what a person has pinned; and nothing joins a danger."""
+    return not holding.pinned if cluster.danger else not holding.danger
 
 
 def _drawn_to(cluster: Cluster, holdings: Sequence[Holding]) -> str | None:
@@ -90,7 +96,7 @@ def _drawn_to(cluster: Cluster, holdings: Sequence[Holding]) -> str | None:
     shares = Counter(
         {
             h.ticket: len(cluster.pinned & h.pinned)
-            for h in sorted(holdings, key=lambda h: (h.opened_at, h.ticket))
+            for h in sorted(holdings, key=lambda h: (h.opened_at, h.made, h.ticket))
             if not h.alone and not h.danger
         }
     )

@@ -81,12 +81,12 @@ def note_moves(
             if left.merged_into == to:
                 old[place_key(was_on)] = before[place_key(was_on)]
                 new[place_key(was_on)] = place_of(left)
-        says = _says(len(moved), was_on, to, moved[0].why)
+        says = _says([m.home for m in moved], was_on, to, moved[0].why)
         deed = Deed("move", "", says, before=old, after=new)
         store_move(session, now, ticket, deed, () if was_on is None else (was_on,))
 
 
-def _says(count: int, was_on: str | None, to: str, why: str) -> str:
-    what = "A complaint" if count == 1 else f"{count} complaints"
+def _says(homes: Iterable[str | None], was_on: str | None, to: str, why: str) -> str:
+    what = ", ".join(sorted({home or "A complaint" for home in homes}))
     how = "put on" if was_on is None else f"moved from {reference(was_on)} to"
     return f"{what} {how} {reference(to)}" + (f": {why}" if why else "")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -10,67 +10,42 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import (
-    Conversation,
+    KIND,
     Heard,
     Situation,
-    State,
     answer_counts,
     step,
     taken_back,
 )
-from rules.diagnosis import Diagnosis
-from rules.model import Intent, Language
+from rules.asking.questions import UNKNOWN
+from rules.model import Kind, Language
 from rules.reading import Reading, read
-from service.store.tables import Complaint, InboxMessage, NumberRow, OutboxMessage
+from service.store.tables import InboxMessage, OutboxMessage
+from service.usecases.carried_over import conversation_now
 from service.usecases.complaint_rows import (
     add_reading,
-    end_complaint,
-    find_complaint,
-    last_repaired,
-    open_complaint,
-    place_complaint,
-    reopen_complaint,
     withdraw_answer,
 )
-from service.usecases.confirm_sender import Outcome, ask_whose_phone, try_code
+from service.usecases.confirm_sender import ask_whose_phone, try_code
 from service.usecases.hearing import event_of, language_asked_for
 from service.usecases.limits import is_flood, may_answer_stranger
 from service.usecases.outgoing import reply_json
+from service.usecases.page_names import is_page
 from service.usecases.quiet_hours import is_fresh
 from service.usecases.read_text import reading_json
-from service.usecases.rediagnose import rediagnose, rediagnose_if_possible
+from service.usecases.rediagnose import rediagnose
 from service.usecases.services import SmsRules
 from service.usecases.settle_home import homes_meant
 from service.usecases.taking_over import hand_on, is_persons
 from service.usecases.talk import Cause, apply_step, conversation_of, number_row, situation_of
-from service.usecases.ticket_rows import record_event
-from service.usecases.whose_phone import Home, is_known
+from service.usecases.turn import Turn
+from service.usecases.which_report import end_report, find_report
+from service.usecases.whose_phone import is_known
 
 __all__ = ["hear_text"]
 
 # What is done although the number gets no answer any more; the rest is only added to its report.
 HEEDED = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HUMAN, Heard.CODE})
-
-
-@dataclass(slots=True)
-class _Turn:
-    """One text while it is being worked on."""
-
-    session: Session
-    now: datetime
-    message: InboxMessage
-    number: NumberRow
-    conversation: Conversation
-    reading: Reading
-    event: Heard
-    dangers: tuple[str, ...]
-    plain: bool
-    silent: bool = False  # this number gets no more answers for now
-    code: Outcome | None = None
-    new_here: bool = False  # the report has just got a home that the phone is not on file for
-    homes: tuple[Home, ...] = ()
-    complaint: Complaint | None = None
-    diagnosis: Diagnosis | None = None
 
 
 def hear_text(
@@ -87,7 +62,7 @@ def hear_text(
     ``told`` are the dangers already answered, ``plain`` leaves the diagnosis out.
     """
     turn = _turn(session, now, message, told, plain=plain)
-    _find_complaint(turn)
+    find_report(turn)
     if turn.complaint is not None:
         _add_evidence(turn)
     if turn.complaint is not None and turn.new_here:
@@ -108,12 +83,12 @@ def hear_text(
 
 def _turn(
     session: Session, now: datetime, message: InboxMessage, told: tuple[str, ...], *, plain: bool
-) -> _Turn:
+) -> Turn:
     number = number_row(session, now, message.from_number)
-    conversation = conversation_of(session, number)
+    conversation = conversation_now(session, now, number, conversation_of(session, number))
     text = message.text or ""
-    reading = read(text, conversation.current)
-    turn = _Turn(
+    reading = _with_kind(read(text, conversation.current))
+    turn = Turn(
         session=session,
         now=now,
         message=message,
@@ -135,7 +110,15 @@ def _turn(
     return turn
 
 
-def _gets_no_answer(turn: _Turn) -> bool:
+def _with_kind(reading: Reading) -> Reading:
+    """The answer to "what is wrong?" is what the report is about."""
+    answer = reading.answer
+    if answer is None or answer.topic != KIND or answer.means == UNKNOWN:
+        return reading
+    return replace(reading, kinds=tuple(dict.fromkeys((*reading.kinds, Kind(answer.means)))))
+
+
+def _gets_no_answer(turn: Turn) -> bool:
     sender = turn.message.from_number
     if is_flood(turn.session, turn.message):
         return True
@@ -144,7 +127,7 @@ def _gets_no_answer(turn: _Turn) -> bool:
     return not may_answer_stranger(turn.now, turn.number, turn.conversation)
 
 
-def _settle_language(turn: _Turn) -> None:
+def _settle_language(turn: Turn) -> None:
     """Go on in the language of a complaint; a bare number says nothing about language."""
     speaks = turn.event in {Heard.COMPLAINT, Heard.HUMAN, Heard.STATUS, Heard.HELP}
     if speaks and turn.reading.language in {Language.EN, Language.ES}:
@@ -152,34 +135,7 @@ def _settle_language(turn: _Turn) -> None:
         turn.conversation = replace(turn.conversation, language=language)
 
 
-def _find_complaint(turn: _Turn) -> None:
-    """The complaint this text belongs to; opened, placed or reopened as the text demands."""
-    session, now, sender = turn.session, turn.now, turn.message.from_number
-    home = turn.homes[0] if len(turn.homes) == 1 else None
-    unplaced = find_complaint(session, sender, None)
-    if home is not None and unplaced is not None:
-        turn.complaint = place_complaint(session, now, unplaced, home)
-        turn.new_here = not turn.complaint.confirmed
-    else:
-        turn.complaint = find_complaint(session, sender, home)
-    if turn.complaint is None and _says_not_right(turn):
-        turn.complaint = last_repaired(session, sender)
-        if turn.complaint is not None:
-            reopen_complaint(session, now, turn.complaint, source=turn.message.id)
-    if turn.complaint is None and (turn.event is Heard.COMPLAINT or turn.dangers):
-        turn.complaint = open_complaint(session, now, sender, home)
-        turn.new_here = home is not None and not turn.complaint.confirmed
-
-
-def _says_not_right(turn: _Turn) -> bool:
-    """After a repair, "no" or a complaint means that the repair did not help."""
-    if turn.conversation.state is not State.REPAIRED:
-        return False
-    answer = turn.reading.answer
-    return turn.event is Heard.COMPLAINT or (answer is not None and answer.means == "no")
-
-
-def _add_evidence(turn: _Turn) -> None:
+def _add_evidence(turn: Turn) -> None:
     complaint = turn.complaint
     if complaint is None:
         return
@@ -202,7 +158,7 @@ def _add_evidence(turn: _Turn) -> None:
     _rediagnose(turn)
 
 
-def _rediagnose(turn: _Turn) -> None:
+def _rediagnose(turn: Turn) -> None:
     complaint = turn.complaint
     if complaint is None:
         return
@@ -212,7 +168,7 @@ def _rediagnose(turn: _Turn) -> None:
     turn.session.flush()
 
 
-def _answer(turn: _Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessage]:
+def _answer(turn: Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessage]:
     """Take the step of the conversation and what follows from it."""
     if turn.silent and not turn.dangers and turn.event not in HEEDED:
         return []
@@ -230,19 +186,25 @@ def _answer(turn: _Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMess
         silent=turn.silent and turn.event is not Heard.STOP,
     )
     rows = apply_step(turn.session, turn.now, sms, turn.number, taken, turn.complaint, cause)
-    if taken.close_complaint:
-        _end(turn)
+    end_report(turn, ends=taken.close_complaint)
     return rows
 
 
-def _situation(turn: _Turn) -> Situation:
+def _situation(turn: Turn) -> Situation:
     reading = turn.reading
     wish = language_asked_for(turn.message.text or "", reading)
     conversation = turn.conversation
     if turn.event is Heard.LANGUAGE and wish is not None:
         conversation = replace(conversation, language=wish)  # times are told in it at once
     return replace(
-        situation_of(turn.session, turn.now, conversation, turn.complaint, turn.diagnosis),
+        situation_of(
+            turn.session,
+            turn.now,
+            conversation,
+            turn.complaint,
+            turn.diagnosis,
+            on_page=is_page(turn.message.from_number),
+        ),
         danger=turn.dangers,
         homes=turn.homes,
         sender_unknown=turn.new_here,
@@ -254,24 +216,7 @@ def _situation(turn: _Turn) -> Situation:
     )
 
 
-def _end(turn: _Turn) -> None:
-    """The tenant says that all is well, or takes the complaint back."""
-    complaint = turn.complaint
-    if complaint is None:
-        was_asked = turn.conversation.state is State.REPAIRED
-        repaired = last_repaired(turn.session, turn.message.from_number) if was_asked else None
-        if repaired is not None and repaired.ticket_id is not None:
-            body = {"complaint": repaired.id}
-            record_event(turn.session, turn.now, repaired.ticket_id, "confirmed", body)
-        return
-    if complaint.danger:
-        return  # nobody ends a danger by text; a person looks at it
-    outcome = "cancelled" if turn.reading.intent is Intent.CANCEL else "resolved"
-    end_complaint(turn.session, turn.now, complaint, outcome)
-    rediagnose_if_possible(turn.session, turn.now, complaint.building_id)
-
-
-def _told_rows(turn: _Turn) -> list[OutboxMessage]:
+def _told_rows(turn: Turn) -> list[OutboxMessage]:
     """The leave-now text that went to the outbox before anything else."""
     return list(
         turn.session.scalars(

@@ -29,6 +29,7 @@ _IN_EXCHANGE = frozenset(
     {
         State.PLACE,
         State.WHICH,
+        State.WHAT,
         State.ASKING,
         State.WAITING,
         State.READ_BACK,
@@ -60,8 +61,7 @@ def may_answer_stranger(now: datetime, row: NumberRow, conversation: Conversatio
     An exchange lasts for as long as we wait for an answer; the answer of the day may begin one. It
     is used up by asking here.
     """
-    prompted = conversation.state is State.NEW and conversation.repeats > 0
-    if row.conversation is None or prompted or conversation.state in _IN_EXCHANGE:
+    if row.conversation is None or conversation.state in _IN_EXCHANGE:
         return True
     if row.spare_reply_at is not None and now - row.spare_reply_at < DAY:
         return False

@@ -8,8 +8,9 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.store.tables import Account, Ticket
+from service.store.tables import Account, Complaint, Ticket
 from service.usecases.act_views import ConversationView
+from service.usecases.reveal_number import ends_in
 from service.usecases.show_conversation import show_conversation
 from service.usecases.show_forecast import ForecastView, show_forecast
 from service.usecases.show_ticket import show_ticket
@@ -30,6 +31,7 @@ class DeskTicket:
     before: str | None  # the ticket that is more pressing by one
     after: str | None
     people: tuple[tuple[str, str], ...]  # (login, name) of those it can be assigned to
+    endings: dict[str, str]  # how the number behind each complaint ends, for those who may ask
 
 
 def open_desk(session: Session, now: datetime, ticket_id: str) -> DeskTicket:
@@ -49,6 +51,7 @@ def open_desk(session: Session, now: datetime, ticket_id: str) -> DeskTicket:
         before=before,
         after=after,
         people=_people(session),
+        endings=_endings(session, ticket_id),
     )
 
 
@@ -60,6 +63,13 @@ def _neighbours(session: Session, ticket_id: str) -> tuple[str | None, str | Non
         return None, next(iter(ids), None)
     at = ids.index(ticket_id)
     return ids[at - 1] if at else None, ids[at + 1] if at + 1 < len(ids) else None
+
+
+def _endings(session: Session, ticket_id: str) -> dict[str, str]:
+    rows = session.execute(
+        select(Complaint.id, Complaint.number).where(Complaint.ticket_id == ticket_id)
+    )
+    return {complaint: ends_in(number) for complaint, number in rows}
 
 
 def _people(session: Session) -> tuple[tuple[str, str], ...]:

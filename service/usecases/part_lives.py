@@ -1,4 +1,4 @@
-"""How long one's own parts have lasted, from building files and fitted parts: what lifetimes learn from."""
+"""How long our own parts have lasted, from building files and fitted parts: what is learned from."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ from rules.plant import Component, ComponentKind, Plant, read_building_document
 from service.store.tables import Building, Closure, Install, Ticket
 
 __all__ = [
+    "FITTED",
     "PartClass",
     "Seen",
     "Stay",
@@ -109,8 +110,8 @@ def lives_seen(session: Session, today: date) -> dict[PartClass, Seen]:
 def stays(component: Component, fitted: Sequence[tuple[Install, str | None]]) -> tuple[Stay, ...]:
     """The parts a component has consisted of, oldest first.
 
-    ``component`` is as the building file states it, ``fitted`` the parts that went in, oldest first, each
-    with the fault that it mended, if there was one.
+    ``component`` is as the building file states it, ``fitted`` the parts that went in, oldest first,
+    each with the fault that it mended, if there was one.
     """
     renewing = [(row, fault) for row, fault in fitted if _renews(component, row)]
     came: list[tuple[date, str | None, str | None, bool]] = []
@@ -168,7 +169,7 @@ def _buildings(session: Session) -> Iterator[tuple[str, Plant, date]]:
     first = dict(
         session.execute(
             select(Ticket.building_id, func.min(Ticket.opened_at)).group_by(Ticket.building_id)
-        ).tuples()
+        ).all()
     )
     for row in session.scalars(select(Building).order_by(Building.id)):
         plant = as_written(row)

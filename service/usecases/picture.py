@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from rules.checks import order_checks
+from rules.checks.notes import notes
 from rules.diagnosis import Diagnosis, Group
 from rules.parts import load_list
 
@@ -16,6 +17,7 @@ EMPTY_PICTURE: dict[str, Any] = {
     "checks": [],
     "load": [],
     "why": [],
+    "notes": [],
     "unknown": 1.0,
 }
 
@@ -35,6 +37,7 @@ def picture_of(diagnosis: Diagnosis, group: Group) -> dict[str, Any]:
             for part in load_list(diagnosis, group)
         ],
         "why": [_why(w) for w in group.why],
+        "notes": [{"about": n.about, "says": n.says} for n in notes(diagnosis, group)],
         "unknown": round(group.unknown, 4),
     }
 
@@ -61,6 +64,7 @@ def picture_of_several(diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]
         "checks": _each_once(pictures, "checks", ("test", "component")),
         "load": _each_once(pictures, "load", ("part",)),
         "why": _each_once(pictures, "why", ("says", "message", "for")),
+        "notes": _each_once(pictures, "notes", ("says",)),
         "unknown": round(max(0.0, 1.0 - sum(s["probability"] for s in suspects)), 4),
     }
 

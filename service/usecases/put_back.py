@@ -87,13 +87,14 @@ def _where(
         ticket = open_ticket(session, now, complaint.building_id, complaint.opened_at)
         ticket.alone = True
         return ticket
-    ticket = _standing(session, was_on, act)
-    if ticket is None:  # pragma: no cover  looked at before
+    standing = _standing(session, was_on, act)
+    if standing is None:  # pragma: no cover  looked at before
         raise ConflictError(f"{reference(was_on)} has been closed since")
-    if ticket.state != "open":
-        ticket.state, ticket.closed_at, ticket.merged_into = "open", None, None
-        record_event(session, now, ticket.id, "unmerged", {})
-    return ticket
+    if standing.state != "open":
+        standing.state, standing.closed_at, standing.merged_into = "open", None, None
+        standing.building_id = complaint.building_id
+        record_event(session, now, standing.id, "unmerged", {})
+    return standing
 
 
 def _standing(session: Session, ticket_id: str, act: DeskAct) -> Ticket | None:

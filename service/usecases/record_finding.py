@@ -20,7 +20,7 @@ from service.usecases.plants import plant_of
 from service.usecases.rediagnose import rediagnose_if_possible
 from service.usecases.ticket_rows import record_event
 
-__all__ = ["Finding", "found_from", "record_finding", "ticket_row"]
+__all__ = ["Finding", "found_from", "record_finding", "ticket_row", "units_of"]
 
 # How units are written on meters and in notes: (unit, times, plus).
 UNITS: dict[str, tuple[str, float, float]] = {
@@ -175,7 +175,7 @@ def _in_words(check: Check, component: ComponentId, finding: Finding) -> Found:
 
 def _in_unit(check: Check, value: float, written: str | None) -> tuple[float, str]:
     """The value in the unit of the check, if an instrument can show it."""
-    expected = _units_of(check)
+    expected = units_of(check)
     name = (written or "").strip().lower()
     unit, times, plus = UNITS.get(name, ("", 1, 0)) if name else (expected[0], 1, 0)
     if unit not in expected:
@@ -188,7 +188,8 @@ def _in_unit(check: Check, value: float, written: str | None) -> tuple[float, st
     return found, unit
 
 
-def _units_of(check: Check) -> list[str]:
+def units_of(check: Check) -> list[str]:
+    """The units in which the instruments of a check read."""
     own = [r.unit for r in check.healthy if r.unit]
     rows = [r.unit for f in faults().values() for r in f.checks if r.check == check.id and r.unit]
     return list(dict.fromkeys(str(u) for u in own + rows)) or ["V"]

@@ -8,7 +8,7 @@ person can undo; a pinned complaint is moved by nothing but a danger, which has 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 
 import structlog
@@ -19,29 +19,17 @@ from rules.diagnosis import Diagnosis, Group, ImpossibleEvidenceError, diagnose
 from rules.model import ApartmentId, Care, Fact, Found, HourlyWeather, Household
 from rules.plant import Plant
 from service.store.tables import Complaint, FactRow, HouseholdRow, NumberRow, Ticket
+from service.usecases.bring_in_line import bring_in_line, let_dangers_go
 from service.usecases.facts import evidence_from
-from service.usecases.grouping import Cluster, Holding, assign, linked
 from service.usecases.grouping_state import grouping_of, note_moves
 from service.usecases.plants import plant_of
 from service.usecases.pressing import Scene, zone_of
 from service.usecases.put_weather import weather_around
-from service.usecases.ticket_rows import (
-    Move,
-    lift_hold,
-    move_complaints,
-    open_complaints_of,
-    open_ticket,
-    record_event,
-    refresh_ticket,
-)
+from service.usecases.ticket_rows import open_complaints_of, refresh_ticket
 
 __all__ = ["believed", "diagnose_again", "rediagnose", "rediagnose_if_possible"]
 
 log = structlog.get_logger()
-
-SAME_HOME = "all complaints of one home are on one ticket"
-DANGER = "a danger has a ticket of its own"
-OWN = "nothing ties it to other homes any more"
 
 
 def rediagnose(
@@ -67,9 +55,9 @@ def rediagnose(
         diagnosis = _diagnose(session, plant, weather, now)
         plain = diagnosis is None
     scene = Scene(now, plant, zone_of(session, building_id), weather, diagnosis)
-    _let_dangers_go(session, now, complaints)
+    let_dangers_go(session, now, complaints)
     before = grouping_of(session, complaints)
-    moves = _bring_in_line(session, now, building_id, complaints, diagnosis, plain=plain)
+    moves = bring_in_line(session, now, building_id, complaints, diagnosis, plain=plain)
     for ticket in _tickets_of(session, complaints):
         refresh_ticket(session, scene, ticket, _groups_of(session, ticket, diagnosis))
     if moves and not within_act:
@@ -169,132 +157,6 @@ def _households(session: Session, plant: Plant) -> list[Household]:
         care.setdefault(apartment, set()).update(Care(c) for c in cares)
     known = {str(a.id) for a in plant.apartments}
     return [Household(ApartmentId(a), frozenset(c)) for a, c in sorted(care.items()) if a in known]
-
-
-def _let_dangers_go(session: Session, now: datetime, complaints: Sequence[Complaint]) -> None:
-    """A danger ends the hold of its ticket, and its pin where other homes are on the ticket."""
-    for home in {_key(c) for c in complaints if c.danger}:
-        own = [c for c in complaints if _key(c) == home and c.ticket_id is not None]
-        for complaint in own:
-            ticket = session.get_one(Ticket, str(complaint.ticket_id))
-            lift_hold(session, now, ticket)
-            others = [c for c in complaints if c.ticket_id == ticket.id and _key(c) != home]
-            if complaint.pinned and others:
-                complaint.pinned = False
-                body = {"complaint": complaint.id, "home": complaint.apartment, "why": DANGER}
-                record_event(session, now, ticket.id, "unpinned", body)
-
-
-def _bring_in_line(
-    session: Session,
-    now: datetime,
-    building_id: str | None,
-    complaints: Sequence[Complaint],
-    diagnosis: Diagnosis | None,
-    *,
-    plain: bool,
-) -> list[Move]:
-    """Find or open a ticket for each cluster and move the complaints there."""
-    # The ticket on which a person has pinned a home; a danger stands for itself.
-    fixed = {_key(c): c.ticket_id for c in complaints if c.pinned and c.ticket_id is not None}
-    for complaint in complaints:
-        if complaint.danger:
-            fixed.pop(_key(complaint), None)
-    by_id = {c.id: c for c in complaints}
-    holdings = _holdings(session, complaints, fixed)
-    clusters = linked(_clusters(complaints, fixed, diagnosis, plain=plain), holdings)
-    placed = []
-    for cluster, ticket_id in zip(clusters, assign(clusters, holdings), strict=True):
-        members = [by_id[i] for i in sorted(cluster.complaints)]
-        if ticket_id is None:
-            since = None if cluster.danger else min(c.opened_at for c in members)
-            ticket = open_ticket(session, now, building_id, since)
-        else:
-            ticket = session.get_one(Ticket, ticket_id)
-        ticket.building_id = building_id
-        placed.append((ticket, members, cluster.why))
-    moves: list[Move] = []
-    for ticket, members, why in placed:
-        moves += move_complaints(session, now, ticket, members, why)
-    for complaint in complaints:
-        there = fixed.get(_key(complaint))
-        if there is not None and complaint.ticket_id != there:
-            ticket = session.get_one(Ticket, there)
-            moves += move_complaints(session, now, ticket, [complaint], SAME_HOME)
-    return moves
-
-
-def _clusters(
-    complaints: Sequence[Complaint],
-    fixed: Mapping[str, str | None],
-    diagnosis: Diagnosis | None,
-    *,
-    plain: bool,
-) -> list[Cluster]:
-    """Danger alone, then the groups of the diagnosis, then whatever is left, each by itself."""
-    left = {c.id: c for c in complaints if _key(c) not in fixed}
-    clusters = []
-    for complaint in complaints:
-        if complaint.danger and complaint.id in left:
-            ids = frozenset(i for i, c in left.items() if _key(c) == _key(complaint))
-            clusters.append(Cluster(ids, danger=True, why=DANGER))
-            for complaint_id in ids:
-                del left[complaint_id]
-    for group in diagnosis.groups if diagnosis is not None else ():
-        ids = frozenset(i for i, c in left.items() if c.apartment in group.apartments)
-        pinned = frozenset(
-            c.id for c in complaints if _key(c) in fixed and c.apartment in group.apartments
-        )
-        clusters.append(Cluster(ids, pinned=pinned, why=_why(group)))
-        for complaint_id in ids:
-            del left[complaint_id]
-    return clusters + _left_over(left, plain=plain)
-
-
-def _left_over(left: dict[str, Complaint], *, plain: bool) -> list[Cluster]:
-    together: dict[str, set[str]] = {}
-    # Without a diagnosis nothing says that the present grouping is wrong.
-    held = {_key(c): c.ticket_id for c in left.values() if plain and c.ticket_id}
-    for complaint_id, complaint in left.items():
-        key = held.get(_key(complaint)) or _key(complaint)
-        together.setdefault(key, set()).add(complaint_id)
-    return [Cluster(frozenset(ids), why=OWN) for ids in together.values()]
-
-
-def _why(group: Group) -> str:
-    """Why these homes are on one ticket, or this one is on its own, in words."""
-    first = next(iter(group.suspects), None)
-    if first is None:
-        return OWN if len(group.apartments) == 1 else "they belong together"
-    cause = f"{first.says} ({first.component})"
-    if len(group.apartments) == 1:
-        return f"it is explained better by itself: {cause}"
-    return f"one cause would explain them together: {cause}"
-
-
-def _key(complaint: Complaint) -> str:
-    """The same for all complaints of one home: they are never on two tickets."""
-    return complaint.apartment or complaint.id
-
-
-def _holdings(
-    session: Session, complaints: Sequence[Complaint], fixed: Mapping[str, str | None]
-) -> list[Holding]:
-    ids = {c.ticket_id for c in complaints if c.ticket_id is not None}
-    rows = session.scalars(select(Ticket).where(Ticket.id.in_(ids), Ticket.state == "open"))
-    return [
-        Holding(
-            ticket.id,
-            ticket.opened_at,
-            ticket.danger or any(c.danger for c in complaints if c.ticket_id == ticket.id),
-            frozenset(
-                c.id for c in complaints if c.ticket_id == ticket.id and _key(c) not in fixed
-            ),
-            frozenset(c.id for c in complaints if c.ticket_id == ticket.id and _key(c) in fixed),
-            ticket.alone,
-        )
-        for ticket in rows
-    ]
 
 
 def _tickets_of(session: Session, complaints: Sequence[Complaint]) -> list[Ticket]:

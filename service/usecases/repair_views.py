@@ -112,7 +112,7 @@ class ComponentView:
     component: str
     kind: str
     place: str
-    serves: tuple[tuple[str, tuple[str, ...]], ...]  # (what it carries, the homes)
+    serves: tuple[tuple[str, tuple[str, ...]], ...]  # (what it does for them, the homes)
     fed_by: tuple[tuple[str, str], ...]  # (what it gets, the component it comes from)
     installed: date | None
     age_years: float | None

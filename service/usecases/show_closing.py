@@ -45,7 +45,7 @@ def right_words(detail: ClosureDetail | None) -> str:
     if detail is None or detail.verdict is None:
         return ""
     stated = float(detail.first[0]["probability"])
-    return f"{RIGHT[detail.verdict]}, stated at {stated:.0%} before any reading"
+    return f"{RIGHT[detail.verdict]}, stated at {stated * 100:.0f} % before any reading"
 
 
 def closing_readings(

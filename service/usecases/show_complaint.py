@@ -7,7 +7,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.asking.conversation import Conversation
+from rules.asking.conversation import Conversation, State
 from service.errors import NotFoundError
 from service.store.tables import (
     Complaint,
@@ -46,6 +46,8 @@ def show_complaint(session: Session, complaint_id: str) -> dict[str, Any]:
         "care": complaint.care,
         "danger": bool(complaint.danger),
         "ticket": complaint.ticket_id,
+        "pinned": complaint.pinned,
+        "taken_over_by": complaint.taken_over_by,
         "messages": _messages(session, complaint),
         "facts": _facts(session, complaint),
         "waiting": _waiting(session, complaint),
@@ -122,7 +124,7 @@ def _waiting(session: Session, complaint: Complaint) -> dict[str, Any] | None:
     if number is None or number.conversation is None:
         return None
     conversation = Conversation.from_dict(number.conversation)
-    if timer is None and conversation.current is None:
+    if timer is None and (conversation.current is None or conversation.state is State.CLOSED):
         return None
     return {
         "for": conversation.current,

@@ -43,7 +43,12 @@ from service.usecases.ticket_words import finding_words
 __all__ = ["life_view", "show_component"]
 
 MOST_LINES = 50
-CARRIES = {Graph.WATER: "Heat", Graph.POWER: "24 V power", Graph.DEMAND: "Calls for heat"}
+SERVES = {
+    Graph.WATER: "Brings heat to",
+    Graph.POWER: "Brings 24 V to",
+    Graph.DEMAND: "Passes on the call of",
+}
+FED_BY = {Graph.WATER: "Heat from", Graph.POWER: "24 V from", Graph.DEMAND: "Called by"}
 
 
 def show_component(
@@ -105,14 +110,14 @@ def _serves(plant: Plant, component: Component) -> tuple[tuple[str, tuple[str, .
     if component.kind in {ComponentKind.BUILDING, ComponentKind.APARTMENT}:
         return ()
     served = (
-        (says, plant.apartments_downstream(component.id, graph)) for graph, says in CARRIES.items()
+        (says, plant.apartments_downstream(component.id, graph)) for graph, says in SERVES.items()
     )
     return tuple((says, tuple(sorted(homes))) for says, homes in served if homes)
 
 
 def _fed_by(plant: Plant, component: Component) -> tuple[tuple[str, str], ...]:
     found = []
-    for graph, says in CARRIES.items():
+    for graph, says in FED_BY.items():
         feeders = reversed_edges(edges_of(plant, graph)).get(component.id, ())
         found += [(says, str(feeder)) for feeder in feeders if feeder != str(plant.id)]
     return tuple(found)

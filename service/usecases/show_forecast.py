@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -42,6 +43,7 @@ class ForecastView:
     homes: tuple[str, ...]
     timezone: str
     hours: tuple[ForecastHour, ...]
+    law_steps: tuple[tuple[datetime, float | None], ...]  # from when on which floor holds
     below_at: datetime | None  # the first minute under the legal floor
     told_f: float | None  # the last room temperature the household told
     told_at: datetime | None
@@ -94,11 +96,25 @@ def _view(
         hours=tuple(
             ForecastHour(at, room_f, floor_f(at), outdoors.at(at)) for at, room_f in forecast.hours
         ),
+        law_steps=_steps(now, floor_f),
         below_at=first_below(forecast, floor_f, highest_floor_f(plant.heat_rule) or 0.0),
         told_f=told_f,
         told_at=told_at,
         law=texts[0].name if texts else None,
     )
+
+
+def _steps(
+    now: datetime, floor_f: Callable[[datetime], float | None]
+) -> tuple[tuple[datetime, float | None], ...]:
+    """Where the floor changes; laws speak of quarters of an hour at the finest."""
+    steps: list[tuple[datetime, float | None]] = [(now, floor_f(now))]
+    at = now.replace(minute=now.minute // 15 * 15, second=0, microsecond=0)
+    while (at := at + timedelta(minutes=15)) < now + timedelta(hours=HOURS_AHEAD[-1]):
+        floor = floor_f(at)
+        if floor != steps[-1][1]:
+            steps.append((at, floor))
+    return tuple(steps)
 
 
 def _told(

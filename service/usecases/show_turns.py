@@ -157,7 +157,7 @@ def _answers(session: Session, ask: TurnAsk) -> list[InboxMessage]:
         session.scalars(
             select(InboxMessage)
             .where(InboxMessage.complaint_id == ask.complaint_id)
-            .where(InboxMessage.received_at >= ask.asked_at)
+            .where(InboxMessage.seq > ask.after_seq)
             .where(InboxMessage.received_at <= ask.asked_at + OVER_AFTER)
             .order_by(InboxMessage.seq)
         )

@@ -6,15 +6,15 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from rules.asking.asks import advance, usable_question
-from rules.asking.conversation import Conversation, Situation, State, Step
+from rules.asking.conversation import Conversation, Heard, Situation, State, Step, step
 from service.auth.who import Who
 from service.errors import ConflictError
-from service.store.tables import Complaint, Ticket, TimerRow
+from service.store.tables import Complaint, Ticket
 from service.usecases.act_rows import Deed, complaint_to_act_on, open_ticket_row, store_act
+from service.usecases.pending_talk import pick_up, put_down
 from service.usecases.rediagnose import believed
 from service.usecases.regrouping import homes_in_words
 from service.usecases.services import SmsRules
@@ -27,9 +27,6 @@ from service.usecases.talk import (
 )
 
 __all__ = ["hand_back", "put_back_talk", "take_over"]
-
-# A question of the conversation; asking about a repair is none, nor is raising an alert again.
-ASKING = ("check", "remind", "close")
 
 
 def take_over(session: Session, now: datetime, who: Who, complaint_id: str) -> str:
@@ -44,10 +41,7 @@ def take_over(session: Session, now: datetime, who: Who, complaint_id: str) -> s
         raise ConflictError(f"{complaint.taken_over_by} has taken over this conversation already")
     number = number_row(session, now, complaint.number)
     conversation = conversation_of(session, number)
-    timers = _waiting(session, complaint)
-    talk = {"conversation": number.conversation, "timers": [t.id for t in timers]}
-    for timer in timers:
-        timer.done_at = now
+    talk = {"conversation": number.conversation, **put_down(session, now, complaint)}
     if conversation.state is not State.STOPPED and conversation.home in {None, _home(complaint)}:
         silent = replace(conversation, state=State.PERSON, current=None, homes=(), repeats=0)
         number.conversation = silent.to_dict()
@@ -87,7 +81,7 @@ def hand_back(
         f"The conversation with {homes_in_words([complaint])} goes on by itself",
         before={key: complaint.taken_over_by},
         after={key: None},
-        more={"talk": {"conversation": number.conversation, "timers": []}},
+        more={"talk": {"conversation": number.conversation, "timers": [], "texts": []}},
         noted={"complaint": complaint.id},
         complaint_id=complaint.id,
     )
@@ -96,8 +90,9 @@ def hand_back(
     conversation = conversation_of(session, number)
     if conversation.state is not State.STOPPED and conversation.home in {None, _home(complaint)}:
         situation = _situation(session, now, conversation, complaint)
+        taken = _go_on(conversation, situation, placed=complaint.building_id is not None)
         cause = Cause(key=f"act-{act.id}")
-        apply_step(session, now, sms, number, _go_on(conversation, situation), complaint, cause)
+        apply_step(session, now, sms, number, taken, complaint, cause)
     return ticket.id
 
 
@@ -105,10 +100,8 @@ def put_back_talk(session: Session, now: datetime, complaint: Complaint, body: A
     """Undo taking over or handing back: the conversation stands where it stood, timers run again."""
     before = body["before"][f"talk/{complaint.id}"]
     number = number_row(session, now, complaint.number)
-    for timer in _waiting(session, complaint):
-        timer.done_at = now
-    for timer_id in body["talk"]["timers"]:
-        session.get_one(TimerRow, timer_id).done_at = None
+    put_down(session, now, complaint)
+    pick_up(session, now, body["talk"])
     if number.stopped_at is None:  # whoever wants no texts is not drawn in again
         number.conversation = body["talk"]["conversation"]
     complaint.taken_over_by = before
@@ -126,18 +119,6 @@ def _home(complaint: Complaint) -> tuple[str, str] | None:
     return complaint.building_id, complaint.apartment
 
 
-def _waiting(session: Session, complaint: Complaint) -> list[TimerRow]:
-    return list(
-        session.scalars(
-            select(TimerRow)
-            .where(TimerRow.number == complaint.number, TimerRow.done_at.is_(None))
-            .where(TimerRow.purpose.in_(ASKING))
-            .where(or_(TimerRow.complaint_id == complaint.id, TimerRow.complaint_id.is_(None)))
-            .order_by(TimerRow.id)
-        )
-    )
-
-
 def _situation(
     session: Session, now: datetime, conversation: Conversation, complaint: Complaint
 ) -> Situation:
@@ -145,8 +126,13 @@ def _situation(
     return situation_of(session, now, conversation, complaint, diagnosis)
 
 
-def _go_on(conversation: Conversation, situation: Situation) -> Step:
-    """Ask the next question; with none left there is nothing to say that a person has not said."""
+def _go_on(conversation: Conversation, situation: Situation, *, placed: bool) -> Step:
+    """Ask the next question; with none left there is nothing to say that a person has not said.
+
+    Where nobody knows the home yet, the conversation opens anew and asks for it.
+    """
+    if not placed:
+        return step(replace(conversation, state=State.NEW), Heard.COMPLAINT, situation)
     told = replace(conversation, state=State.TOLD, current=None, repeats=0)
     if usable_question(told, situation) is None:
         return Step(told)

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import Heard
-from service.store.tables import Complaint
+from service.store.tables import Alert, Complaint
 from service.usecases.alerts import raise_alert
 from service.usecases.ticket_rows import record_event
 
@@ -31,8 +32,12 @@ def is_persons(complaint: Complaint | None, event: Heard | None = None) -> bool:
 
 
 def hand_on(session: Session, now: datetime, complaint: Complaint, message_id: str) -> None:
-    """Tell the desk that the household has written."""
-    raise_alert(session, now, WROTE, message_id, complaint_id=complaint.id)
+    """Tell the desk that the household has written, once until somebody has seen it."""
+    unseen = select(func.count()).where(
+        Alert.what == WROTE, Alert.complaint_id == complaint.id, Alert.acknowledged_at.is_(None)
+    )
+    if not session.scalar(unseen):
+        raise_alert(session, now, WROTE, message_id, complaint_id=complaint.id)
     if complaint.ticket_id is not None:
         body = {"complaint": complaint.id, "message": message_id, "why": WROTE}
         record_event(session, now, complaint.ticket_id, "person", body)

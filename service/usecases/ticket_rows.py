@@ -36,6 +36,7 @@ class Move:
     """A complaint that has come to a ticket."""
 
     complaint: str
+    home: str | None
     was_on: str | None
     to: str
     why: str
@@ -92,7 +93,7 @@ def move_complaints(
             continue
         complaint.ticket_id = ticket.id
         session.flush()
-        moves.append(Move(complaint.id, before, ticket.id, why))
+        moves.append(Move(complaint.id, complaint.apartment, before, ticket.id, why))
         said = {"complaint": complaint.id, "home": complaint.apartment, "why": why}
         record_event(session, now, ticket.id, "joined", {**said, "from": before})
         if before is not None:

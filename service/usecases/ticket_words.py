@@ -17,6 +17,7 @@ PLAIN = {
     "person": "A household wrote something a person has to answer",
     "acknowledged": "The desk has seen the alert",
     "photo": "A household sent a photo",
+    "truck_photo": "A technician sent a photo",
     "respond_by": "Must be acted on earlier than before",
     "unmerged": "Opened again: what it was merged into was undone",
     "hold_over": "Back from hold: its date has come",
@@ -41,7 +42,8 @@ def history_words(event: TicketEvent) -> str:
         case "closed" if body.get("why"):
             return f"Closed: {body['why']}"
         case _:
-            return _about_acts(event) or _about_people(event) or PLAIN.get(event.what, event.what)
+            told = _about_acts(event) or _from_truck(event) or _about_people(event)
+            return told or PLAIN.get(event.what, event.what)
 
 
 def _about_acts(event: TicketEvent) -> str | None:
@@ -50,6 +52,15 @@ def _about_acts(event: TicketEvent) -> str | None:
         return f"{event.body['by']}: {event.body['says']}"
     if event.what == "unpinned":
         return f"{_who(event.body)} is not pinned any more{_why(event.body)}"
+    return None
+
+
+def _from_truck(event: TicketEvent) -> str | None:
+    """What a technician wrote, and what came too late to count."""
+    if event.what == "note":
+        return f"Note: {event.body['text']}"
+    if event.what == "kept_aside":
+        return f"A {event.body['kind']} came late. {event.body['why']}"
     return None
 
 

@@ -25,6 +25,7 @@ from service.usecases.take_over import put_back_talk
 __all__ = ["UNDO", "undo_act", "why_not"]
 
 UNDO = "undo"
+GONE = "the text is on its way already"
 
 
 def undo_act(session: Session, now: datetime, who: Who, act_id: int) -> str:
@@ -61,7 +62,7 @@ def why_not(session: Session, act: DeskAct) -> str:
     if act.undone_at is not None:
         return f"{act.undone_by} has undone it already"
     if act.act not in UNDOING:
-        return "this cannot be undone"
+        return "texts that went out cannot be taken back"
     later = later_acts(session, act)
     if later:
         last = later[-1]
@@ -76,6 +77,8 @@ def _stands(session: Session, act: DeskAct) -> str:
     ticket = session.get_one(Ticket, act.ticket_id)
     if ticket.state != "open":
         return f"{reference(ticket.id)} is closed"
+    if ticket.danger and act.body["before"].get(f"ticket/{ticket.id}/held_until") is not None:
+        return f"{reference(ticket.id)} is a danger; it cannot be put off"
     for key, value in act.body["after"].items():
         if _now(ticket, key.split("/")[2]) != value:
             return "it has ended by itself since"
@@ -132,24 +135,29 @@ def _talk(session: Session, now: datetime, act: DeskAct) -> str:
 
 
 def _waits(session: Session, act: DeskAct) -> str:
-    for row in _texts(session, act):
-        if row is None or row.sent_at is not None or row.claimed_at is not None:
-            return "the text is on its way already"
-    return ""
+    return GONE if any(_is_gone(row) for row in _texts(session, act, lock=False)) else ""
 
 
 def _keep_back(session: Session, now: datetime, act: DeskAct) -> str:
     del now
-    for row in _texts(session, act):
-        if row is not None:
-            session.delete(row)
+    for row in _texts(session, act, lock=True):
+        if row is None or _is_gone(row):
+            raise ConflictError(GONE)  # claimed for sending between looking and locking
+        session.delete(row)
     session.flush()
     return act.ticket_id
 
 
-def _texts(session: Session, act: DeskAct) -> list[OutboxMessage | None]:
+def _is_gone(row: OutboxMessage | None) -> bool:
+    return row is None or row.sent_at is not None or row.claimed_at is not None
+
+
+def _texts(session: Session, act: DeskAct, *, lock: bool) -> list[OutboxMessage | None]:
     ids = [int(key.split("/")[1]) for key in act.body["after"]]
-    return [session.get(OutboxMessage, row_id, with_for_update=True) for row_id in ids]
+    return [
+        session.get(OutboxMessage, row_id, with_for_update=lock, populate_existing=lock)
+        for row_id in ids
+    ]
 
 
 _Look = Callable[[Session, DeskAct], str]

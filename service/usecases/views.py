@@ -226,3 +226,4 @@ class TicketView:
     acts: tuple[ActLine, ...] = ()  # newest first
     respond_by_reason: str | None = None  # of the person who has set the time
     respond_by_name: str | None = None  # and who that is
+    notes: tuple[str, ...] = ()  # contradictions, coincidence, suspects that no answer tells apart

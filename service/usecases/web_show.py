@@ -26,6 +26,7 @@ from rules.asking.read_back import understood
 from rules.model import Kind, TopicId
 from rules.reading import read
 from service.store.tables import Complaint, HomePhoto, InboxMessage, NumberRow, TimerRow
+from service.usecases.broadcast import news_for_home
 from service.usecases.complaint_rows import facts_of
 from service.usecases.due_words import due_words
 from service.usecases.facts import evidence_from
@@ -84,6 +85,7 @@ class HomeView:
     told: tuple[str, ...] = ()  # what we understood, most telling first
     undo: bool = False  # there is an answer that can be taken back
     photo: bool = False
+    news: str = ""  # what the desk has told the building or the homes of the ticket
     ended: str = ""  # how the last report ended
     ask: AskView | None = None
     check: CheckView | None = None
@@ -122,6 +124,8 @@ def show_home(session: Session, now: datetime, door: Door, language: str) -> Hom
     complaint = latest_complaint(session, now, door.home)
     opened = complaint if complaint is not None and complaint.closed_at is None else None
     view = _stands(session, now, conversation, opened, speaker)
+    ticket_id = opened.ticket_id if opened is not None else None
+    view = replace(view, news=news_for_home(session, now, door.building, ticket_id, language))
     if opened is None and complaint is not None:
         view = replace(view, ended=complaint.outcome or "")
     return _with_question(session, now, door, conversation, view, speaker)
@@ -173,9 +177,9 @@ def _with_question(
     asked = question(topic)
     complaint = latest_complaint(session, now, door.home)
     known = situation_of(session, now, conversation, complaint)
-    if conversation.state is State.REPAIRED and topic == RIGHT_NOW:
+    if conversation.state is State.REPAIRED and topic == RIGHT_NOW and complaint is not None:
         return replace(view, stage="ask", ask=_ask(asked, conversation, known))
-    if conversation.state in {State.ASKING, State.READ_BACK} and view.is_open:
+    if conversation.state in {State.WHAT, State.ASKING, State.READ_BACK} and view.is_open:
         return replace(view, stage="ask", ask=_ask(asked, conversation, known))
     if conversation.state is State.WAITING and view.is_open:
         time = _time_of_check(session, now, door, speaker, conversation.language)

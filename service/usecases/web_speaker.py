@@ -8,13 +8,14 @@ the page shows the same conversation.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import Conversation, State
 from service.store.tables import Complaint, HomePhone
+from service.usecases.carried_over import REMEMBERED
 from service.usecases.complaint_rows import find_complaint
 from service.usecases.page_names import page_name
 from service.usecases.talk import conversation_of, number_row
@@ -22,8 +23,6 @@ from service.usecases.talk import conversation_of, number_row
 __all__ = ["Home", "latest_complaint", "prepare_conversation", "speaker_of"]
 
 Home = tuple[str, str]
-# A report that ended longer ago has nothing to do with whoever opens the page now.
-REMEMBERED = timedelta(days=14)
 
 
 def latest_complaint(session: Session, now: datetime, home: Home) -> Complaint | None:

@@ -22,7 +22,8 @@ from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.desk.forms import ActProblem, local_time, problem_of, version_of
 from service.pages.desk.ticket import render_desk_ticket
 from service.usecases.assign_ticket import assign_ticket
-from service.usecases.broadcast import News, tell_ticket
+from service.usecases.audit import note_act
+from service.usecases.broadcast import News
 from service.usecases.change_respond_by import change_respond_by
 from service.usecases.confirm_sender import confirm_by_person
 from service.usecases.hold_ticket import hold_ticket, release_ticket
@@ -35,6 +36,7 @@ from service.usecases.services import Services
 from service.usecases.split_ticket import split_ticket
 from service.usecases.take_over import hand_back, take_over
 from service.usecases.undo_act import undo_act
+from service.usecases.write_affected import write_affected
 from service.usecases.write_household import write_household
 
 __all__ = ["router"]
@@ -166,7 +168,7 @@ def write(
 
     def act(session: Session, now: datetime, who: Who) -> str:
         news = News(request_id=f"desk:{once}", en=en, es=es, urgent=bool(urgent))
-        tell_ticket(session, now, services.sms, ticket_id, news)
+        write_affected(session, now, who, ticket_id, news, sms=services.sms)
         return ticket_id
 
     return _do(request, ticket_id, "write", act, {"en": en, "es": es, "urgent": urgent})
@@ -186,9 +188,7 @@ def pin(
 
 
 @router.post("/complaints/{complaint_id}/unpin")
-def unpin(
-    request: Request, complaint_id: str, ticket: Text = "", version: Text = ""
-) -> Response:
+def unpin(request: Request, complaint_id: str, ticket: Text = "", version: Text = "") -> Response:
     """Let grouping decide about it again."""
 
     def act(session: Session, now: datetime, who: Who) -> str:
@@ -198,9 +198,7 @@ def unpin(
 
 
 @router.post("/complaints/{complaint_id}/write")
-def write_one(
-    request: Request, complaint_id: str, ticket: Text = "", text: Text = ""
-) -> Response:
+def write_one(request: Request, complaint_id: str, ticket: Text = "", text: Text = "") -> Response:
     """Write to one household."""
     services = services_of(request)
 
@@ -237,6 +235,7 @@ def confirm(request: Request, complaint_id: str) -> Response:
     services = services_of(request)
     with services.deciding() as session:
         complaint = confirm_by_person(session, services.now(), complaint_id)
+        note_act(session, services.now(), who_here(request), "sender confirmed", complaint.id, {})
         there = f"/desk/tickets/{complaint.ticket_id}" if complaint.ticket_id else "/desk"
     return RedirectResponse(there, status_code=303)
 

@@ -9,15 +9,15 @@ from fastapi.responses import HTMLResponse, RedirectResponse, StreamingResponse
 from sqlalchemy.orm import Session
 
 from service.auth.roles import Role
-from service.pages.access import PageRoute, require, services_of
+from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.desk.live import follow, watcher_of
 from service.pages.desk.queue import Filters, render_queue_page, render_rows
-from service.pages.rendering import render_ticket
+from service.pages.desk.ticket import render_desk_ticket
 from service.usecases.alerts import acknowledge
-from service.usecases.confirm_sender import confirm_by_person
+from service.usecases.audit import note_act
+from service.usecases.open_desk import open_desk
 from service.usecases.show_queue import show_queue
 from service.usecases.show_rows import show_rows
-from service.usecases.show_ticket import show_ticket
 from service.usecases.sketch_buildings import Lying, sketch_buildings
 from service.usecases.views import QueueView
 from service.usecases.watch_desk import desk_stamp
@@ -70,12 +70,12 @@ async def changes(request: Request, seen: str = "") -> Response:
 
 
 @router.get("/tickets/{ticket_id}")
-def ticket(request: Request, ticket_id: str) -> str:
-    """One ticket with its evidence."""
-    services = services_of(request)
+def ticket(request: Request, ticket_id: str, done: str = "") -> str:
+    """One ticket with its evidence, its conversations and what can be done."""
+    services, who = services_of(request), who_here(request)
     with services.db.reading() as session:
-        view = show_ticket(session, services.now(), ticket_id)
-    return render_ticket(view, "desk")
+        page = open_desk(session, services.now(), ticket_id)
+    return render_desk_ticket(page, who, just_done=bool(done))
 
 
 @router.post("/alerts/{alert_id}/acknowledge")
@@ -83,18 +83,10 @@ def seen(request: Request, alert_id: Annotated[int, Path(ge=1, le=2**31 - 1)]) -
     """Somebody has seen the alert."""
     services = services_of(request)
     with services.deciding() as session:
-        acknowledge(session, services.now(), alert_id)
+        row = acknowledge(session, services.now(), alert_id)
+        who = who_here(request)
+        note_act(session, services.now(), who, "alert acknowledged", f"alert:{row.id}", {})
     return RedirectResponse("/desk", status_code=303)
-
-
-@router.post("/complaints/{complaint_id}/confirm")
-def confirm(request: Request, complaint_id: str) -> Response:
-    """The desk knows that whoever reported belongs to the home."""
-    services = services_of(request)
-    with services.deciding() as session:
-        complaint = confirm_by_person(session, services.now(), complaint_id)
-        there = f"/desk/tickets/{complaint.ticket_id}" if complaint.ticket_id else "/desk"
-    return RedirectResponse(there, status_code=303)
 
 
 def _layouts(session: Session, view: QueueView) -> dict[str, tuple[Lying, ...]]:

@@ -10,9 +10,10 @@ from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
 from service.auth.roles import Role
-from service.pages.access import PageRoute, require, services_of
+from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.home.address import new_once, once_or_new
 from service.pages.rendering import render
+from service.usecases.audit import note_act
 from service.usecases.web_doors import cards_in_use, issue_cards
 from service.usecases.web_words import LANGUAGES, page_words
 
@@ -55,6 +56,8 @@ def make(
             batch=once_or_new(once),
             replace_old=bool(replace_old),
         )
+        details = {"homes": [card.apartment for card in cards], "old_end": bool(replace_old)}
+        note_act(session, services.now(), who_here(request), "cards made", building, details)
         view = cards_in_use(session, building)
     base = f"{services.settings.base_url}/home/"
     shown = [(card.apartment, base + card.key, _qr(base + card.key)) for card in cards]

@@ -10,7 +10,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from service.pages.access import services_of
 from service.pages.home.address import Place, language_asked, language_guessed, once_or_new
-from service.pages.home.doors import HomeRoute, Visit, leave_now, visit
+from service.pages.home.doors import HomeRoute, Visit, count_sent, leave_now, visit
 from service.pages.home.show import show_danger
 from service.usecases.web_danger import danger_was_told
 from service.usecases.web_say import Said, finish
@@ -51,6 +51,7 @@ def tell(
         return leave
     services = services_of(request)
     sent = here.try_to_tell(Said(once_or_new(once), text, language, {"danger": kind}))
+    count_sent(request, sent)
     if sent is not None:
         later.add_task(finish, services, services.now(), sent)
         leave.background = later

@@ -19,6 +19,7 @@ from service.pages.home.address import Place, language_asked, language_guessed, 
 from service.pages.rendering import render
 from service.telemetry.logs import where
 from service.usecases.danger_unstored import BROKEN
+from service.usecases.page_names import VIA_PAGE
 from service.usecases.services import Services
 from service.usecases.web_doors import Door, open_door
 from service.usecases.web_say import (
@@ -32,7 +33,7 @@ from service.usecases.web_say import (
 from service.usecases.web_show import language_kept
 from service.usecases.web_words import danger_says, page_words
 
-__all__ = ["DoorGoneError", "HomeRoute", "Visit", "leave_now", "visit"]
+__all__ = ["DoorGoneError", "HomeRoute", "Visit", "count_sent", "leave_now", "visit"]
 
 log = structlog.get_logger("endswitch.home")
 
@@ -82,6 +83,12 @@ def leave_now(key: str, language: str, dangers: tuple[str, ...]) -> RedirectResp
     """To the page that says to leave; it needs no database."""
     where_to = Place(key, language).at("danger", kind=".".join(dangers))
     return RedirectResponse(where_to, status_code=303)
+
+
+def count_sent(request: Request, sent: Sent | None) -> None:
+    """What was sent from a page, in the metrics of the ways in."""
+    result = "failed" if sent is None else "duplicate" if sent.duplicate else "stored"
+    request.app.state.metrics.inbound_total.labels(VIA_PAGE, result).inc()
 
 
 class HomeRoute(APIRoute):

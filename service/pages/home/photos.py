@@ -12,7 +12,7 @@ from service.usecases.web_photos import photo_bytes
 __all__ = ["router"]
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
-_STAFF = frozenset({Role.DESK, Role.TRUCK})
+_STAFF = frozenset({Role.DESK, Role.TRUCK, Role.ADMIN})
 
 
 @router.get("/photos/{photo_id}")

@@ -14,7 +14,14 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from service.pages.access import services_of
 from service.pages.home.address import once_or_new
-from service.pages.home.doors import DoorGoneError, HomeRoute, Visit, leave_now, visit
+from service.pages.home.doors import (
+    DoorGoneError,
+    HomeRoute,
+    Visit,
+    count_sent,
+    leave_now,
+    visit,
+)
 from service.pages.home.forms import Answer, Report, Trouble
 from service.pages.home.show import show_form, show_page
 from service.usecases.web_phone import leave_phone
@@ -109,6 +116,13 @@ def fixed(request: Request, later: BackgroundTasks, here: Here, once: Text = "")
     return _say(request, later, here, once, text, {"button": "fixed"})
 
 
+@router.post("/{key}/still")
+def still(request: Request, later: BackgroundTasks, here: Here, once: Text = "") -> Response:
+    """The repair did not help; the report is opened again."""
+    text = saying("still", here.place.language)
+    return _say(request, later, here, once, text, {"button": "still"})
+
+
 @router.post("/{key}/person")
 def person(request: Request, later: BackgroundTasks, here: Here, once: Text = "") -> Response:
     """Somebody wants a person."""
@@ -168,10 +182,11 @@ def _say(
     said = Said(once_or_new(once), text, here.place.language, fields)
     dangers = dangers_in(text)
     if not dangers:
-        say_on_page(services, now, here.door, said)
+        count_sent(request, say_on_page(services, now, here.door, said))
         return _back(here, note)
     leave = leave_now(here.place.key, here.place.language, dangers)
     sent = here.try_to_tell(said)
+    count_sent(request, sent)
     if sent is not None:
         later.add_task(finish, services, now, sent)
         leave.background = later

@@ -6,6 +6,7 @@ from service.errors import InvalidError
 from service.pages.readings import read_number
 from service.pages.rendering import FormProblem
 from service.usecases.record_finding import Finding
+from service.usecases.truck_checks import check_units
 from service.usecases.views import CheckLine, TicketView
 
 __all__ = ["problem_of", "read_finding"]
@@ -31,12 +32,15 @@ def read_finding(view: TicketView, kept: Kept) -> Finding | FormProblem:
         if outcome not in check.outcomes:
             return FormProblem("outcome", "Choose what you found.", kept)
         return Finding(check.check, check.component, calling=calling, outcome=outcome)
-    value = read_number(kept.get("value", ""), check.unit)
+    # The form may choose among the units of the check, and no other.
+    sent = kept.get("unit", "")
+    unit = sent if sent in check_units(check.check, check.unit) else check.unit
+    value = read_number(kept.get("value", ""), unit)
     if value is None:
-        example = "24.5, or OL for an open circuit" if check.unit == "ohm" else "24.5"
+        example = "24.5, or OL for an open circuit" if unit == "ohm" else "24.5"
         message = f"Write the reading as one number, for example {example}."
         return FormProblem("value", message, kept)
-    return Finding(check.check, check.component, value, check.unit, calling)
+    return Finding(check.check, check.component, value, unit, calling)
 
 
 def problem_of(refused: InvalidError, kept: Kept) -> FormProblem:

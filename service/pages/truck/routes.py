@@ -1,4 +1,4 @@
-"""Addresses of the truck: queue, ticket, reading."""
+"""Addresses of the truck: the day, a ticket, a reading, a note."""
 
 from __future__ import annotations
 
@@ -7,12 +7,14 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from service.auth.roles import Role
 from service.errors import InvalidError
-from service.pages.access import PageRoute, require, services_of
-from service.pages.rendering import FormProblem, render_queue, render_ticket
+from service.pages.access import PageRoute, require, services_of, who_here
+from service.pages.rendering import FormProblem, render_ticket
 from service.pages.truck.forms import problem_of, read_finding
+from service.pages.truck.rendering import render_day
 from service.usecases.record_finding import record_finding
-from service.usecases.show_queue import show_queue
 from service.usecases.show_ticket import show_ticket
+from service.usecases.take_from_truck import write_note
+from service.usecases.truck_day import truck_day
 from service.usecases.views import TicketView
 
 __all__ = ["router"]
@@ -44,12 +46,11 @@ router = APIRouter(
 
 
 @router.get("")
-def queue(request: Request, building: str = "") -> str:
-    """What there is to do, most pressing first."""
+def day(request: Request) -> str:
+    """Today's stops in order, and the load."""
     services = services_of(request)
     with services.db.reading() as session:
-        view = show_queue(session, services.now())
-    return render_queue(view, "truck", building)
+        return render_day(truck_day(session, services.now(), who_here(request)))
 
 
 @router.get("/tickets/{ticket_id}")
@@ -73,3 +74,16 @@ def finding(request: Request, ticket_id: str, typed: dict[str, str] = Depends(_t
     except InvalidError as refused:
         return _again(view, problem_of(refused, typed))
     return RedirectResponse(f"/truck/tickets/{current}#checks", status_code=303)
+
+
+@router.post("/tickets/{ticket_id}/notes")
+def note(request: Request, ticket_id: str, typed: dict[str, str] = Depends(_typed)) -> Response:
+    """Keep a note with the ticket."""
+    services = services_of(request)
+    try:
+        with services.deciding() as session:
+            write_note(session, services.now(), who_here(request), ticket_id, typed.get("text", ""))
+    except InvalidError:
+        problem = FormProblem("note-text", "Write the note first.", typed)
+        return _again(_view(request, ticket_id), problem)
+    return RedirectResponse(f"/truck/tickets/{ticket_id}#h-note", status_code=303)

@@ -53,7 +53,7 @@ def test_a_conversation_taken_over_asks_nothing(
     assert [found["state"], found["care"]] == ["open", ["infant"]]
     assert any(f["type"] == "room_read" and f["room_f"] == 61 for f in found["facts"])
     alerts = service.get("/api/v1/alerts?state=open", "desk")
-    assert [(a["what"], a["ticket"]) for a in alerts] == [("wrote to a person", ticket)] * 2
+    assert [(a["what"], a["ticket"]) for a in alerts] == [("wrote to a person", ticket)]
     view = shown(service, complaint)
     assert [view.taken_over_by, view.state, view.waiting_for] == ["Desk program", "person", None]
     assert "has taken over" in refused(service, f"complaints/{complaint}/take-over")
@@ -110,6 +110,40 @@ def test_undoing_a_take_over_puts_the_question_back(
     count = len(sent_to(gateway, mobile("1A")))
     service.move(before.waiting_until or EVENING)
     assert len(sent_to(gateway, mobile("1A"))) > count
+
+
+def test_a_reminder_that_waits_for_the_morning_is_not_sent(
+    service: Running, gateway: KeepingGateway
+) -> None:
+    """What was to go out after the night does not, once taken over; undone, it does."""
+    service.move(EVENING + timedelta(hours=1, minutes=30))  # half past eight there
+    report = service.text(mobile("2A"), "the pipes make noise")
+    service.wait(hours=1.5)
+    waiting = [line for line in shown(service, report["complaint"]).lines if line.waits]
+    assert len(waiting) == 1
+    done(service, f"complaints/{report['complaint']}/take-over")
+    assert not [line for line in shown(service, report["complaint"]).lines if line.waits]
+
+    undo_last(service, report["ticket"])
+
+    assert [line for line in shown(service, report["complaint"]).lines if line.waits] == waiting
+    done(service, f"complaints/{report['complaint']}/take-over")
+    before = len(sent_to(gateway, mobile("2A")))
+    service.wait(hours=24)
+    assert len(sent_to(gateway, mobile("2A"))) == before
+
+
+def test_handed_back_without_a_home_the_machine_asks_for_it(service: Running) -> None:
+    """A number that nobody knows is asked again where it lives."""
+    stranger = service.text("+12125550152", "no heat")
+    done(service, f"complaints/{stranger['complaint']}/take-over")
+    assert service.text("+12125550152", "hello?")["replies"] == []
+
+    done(service, f"complaints/{stranger['complaint']}/hand-back")
+
+    assert shown(service, stranger["complaint"]).waiting_for == "place"
+    placed = service.text("+12125550152", "9 Quarry Street apt 3B")
+    assert service.get(f"/api/v1/complaints/{placed['complaint']}", "desk")["apartment"] == "3B"
 
 
 def test_a_person_writes_to_one_household(

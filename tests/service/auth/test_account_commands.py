@@ -1,4 +1,4 @@
-"""``endswitch account`` and ``endswitch audit``, each in a process of its own."""
+"""``endswitch account`` and ``endswitch audit``."""
 
 from __future__ import annotations
 
@@ -6,7 +6,14 @@ import re
 import sqlite3
 from pathlib import Path
 
-from test_command_line import endswitch
+from typer.testing import CliRunner, Result
+
+from service.__main__ import app
+
+
+def endswitch(state: Path, *words: str) -> Result:
+    """Run a command."""
+    return CliRunner().invoke(app, words, env={"ENDSWITCH_STATE": str(state)})
 
 
 def test_the_first_admin_and_the_log_of_it(tmp_path: Path) -> None:
@@ -14,13 +21,13 @@ def test_the_first_admin_and_the_log_of_it(tmp_path: Path) -> None:
     added = endswitch(
         tmp_path, "account", "add", "--login", "boss", "--name", "B. Adeyemi", "--role", "admin"
     )
-    assert added.returncode == 0, added.stderr
+    assert added.exit_code == 0, added.stderr
     link = re.fullmatch(r"http://127\.0\.0\.1:8025/choose-password/([\w-]{43})\n", added.stdout)
     assert link is not None
     again = endswitch(
         tmp_path, "account", "add", "--login", "boss", "--name", "B", "--role", "desk"
     )
-    assert (again.returncode, again.stdout) == (1, "")
+    assert (again.exit_code, again.stdout) == (1, "")
     assert "already" in again.stderr
     token = endswitch(tmp_path, "token", "--role", "desk").stdout.strip()
     reset = endswitch(tmp_path, "account", "reset", "--login", "boss")
@@ -30,7 +37,7 @@ def test_the_first_admin_and_the_log_of_it(tmp_path: Path) -> None:
     found = re.fullmatch(r"3 rows, head ([0-9a-f]{64})\n", good.stdout)
     assert found is not None, good.stderr
     head = found[1]
-    assert endswitch(tmp_path, "audit", "verify", "--head", head).returncode == 0
+    assert endswitch(tmp_path, "audit", "verify", "--head", head).exit_code == 0
 
     db = sqlite3.connect(tmp_path / "endswitch.db")
     kept = db.execute("SELECT account, act, subject, details FROM audit_log").fetchall()
@@ -44,14 +51,14 @@ def test_the_first_admin_and_the_log_of_it(tmp_path: Path) -> None:
     db.execute("DROP TRIGGER audit_log_no_delete")
     db.execute("DELETE FROM audit_log WHERE seq = 3")
     db.commit()
-    assert endswitch(tmp_path, "audit", "verify").returncode == 0
+    assert endswitch(tmp_path, "audit", "verify").exit_code == 0
     cut = endswitch(tmp_path, "audit", "verify", "--head", head)
-    assert (cut.returncode, cut.stdout) == (1, "")
+    assert (cut.exit_code, cut.stdout) == (1, "")
     assert head in cut.stderr
     db.execute("DROP TRIGGER audit_log_no_update")
     db.execute("UPDATE audit_log SET account = 'x' WHERE seq = 2")
     db.commit()
     db.close()
     changed = endswitch(tmp_path, "audit", "verify")
-    assert changed.returncode == 1
+    assert changed.exit_code == 1
     assert "row 2 is not as it was written" in changed.stderr

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from made_up import HOSTILE, SUSPECTS, drawing
 
-from service.pages.drawing import building_svg, drawing_summary, suspect_home
+from service.pages.drawing import STATE_WORDS, building_svg, drawing_summary, suspect_home
 from service.pages.section import lay_out
 from service.usecases.views import ApartmentMark, BuildingDrawing
 
@@ -32,17 +32,16 @@ def test_every_home_is_drawn_with_its_name_and_a_word(floors: int, lines: str) -
     view = drawing(floors, lines)
     texts = _texts(building_svg(view, FED))
     assert {mark.apartment for mark in view.apartments} <= set(texts)
-    for word in ("reported", "explained", "silent", "no contact"):
-        states = {"no contact": "unreachable"}.get(word, word)
-        assert texts.count(word) == sum(m.state == states for m in view.apartments)
+    for state, word in STATE_WORDS.items():
+        assert texts.count(word) == sum(m.state == state for m in view.apartments)
 
 
 def test_states_differ_by_pattern_without_any_style_sheet() -> None:
-    """With presentation attributes alone, the four states have four different fills."""
+    """With presentation attributes alone, the six states have six different fills."""
     bands = [r for r in _tree(building_svg(drawing())).iter("rect") if "band" in r.get("class", "")]
     fills = {r.get("class"): r.get("fill") for r in bands}
-    assert len(fills) == 4
-    assert len(set(fills.values())) == 4
+    assert len(fills) == 6
+    assert len(set(fills.values())) == 6
 
 
 def test_nothing_in_the_drawing_needs_inline_style_or_script() -> None:
@@ -103,7 +102,9 @@ def test_hostile_names_stay_text() -> None:
 def test_the_summary_says_what_the_picture_shows() -> None:
     """Those who do not see it read the same."""
     says = drawing_summary(drawing())
-    assert says.startswith("4 floors, 16 apartments. Reported: 2A, 2C, 2D.")
+    assert says.startswith(
+        "4 floors, 16 apartments. Explained: 2A, 2C, 2D. Reported: 3C. Predicted: "
+    )
     assert says.endswith("Suspect: pump-2.")
 
 

@@ -11,12 +11,10 @@ from browsing import violations
 from made_up import (
     LAYOUTS,
     NOW,
-    OTHERS,
     WHO,
     desk_ticket,
     drawing,
     heavy_ticket,
-    many_rows,
     queue,
     ticket,
 )
@@ -24,7 +22,7 @@ from playwright.sync_api import Browser, Page, expect
 from serving import Shelf, served
 
 from service.pages.desk.forms import ActProblem
-from service.pages.desk.queue import Filters, render_queue_page, render_rows
+from service.pages.desk.queue import Filters, render_queue_page
 from service.pages.desk.ticket import render_desk_ticket
 from service.pages.rendering import (
     FormProblem,
@@ -42,7 +40,9 @@ BROWSED = ("/desk", "/desk/tickets/{ticket_id}", "/truck", "/truck/tickets/{tick
 
 STAMP = "1-1-1-1-0-3-3-0"
 TYPED = {"test": "pump_volts", "component": "pump-2", "value": "12o"}
-REFUSED = ActProblem("hold", "A reason is missing.", 422, "hold-reason", {"until": "", "reason": ""})
+REFUSED = ActProblem(
+    "hold", "A reason is missing.", 422, "hold-reason", {"until": "", "reason": ""}
+)
 LATE = ActProblem("assign", "R. Moreno has held it.", 409, "assign", {"to": "A. Okafor"})
 
 

@@ -9,8 +9,25 @@ from datetime import timedelta
 from html.parser import HTMLParser
 
 import pytest
-from made_up import HOSTILE, NOW, SUSPECTS, heavy_ticket, queue, row, ticket
+from made_up import (
+    ALERTS,
+    HOSTILE,
+    LAYOUTS,
+    NOW,
+    SUSPECTS,
+    WHO,
+    desk_ticket,
+    forecast,
+    heavy_ticket,
+    queue,
+    row,
+    ticket,
+)
 
+from service.pages.desk.forms import ActProblem
+from service.pages.desk.queue import Filters, render_queue_page
+from service.pages.desk.ticket import render_desk_ticket
+from service.pages.plot import forecast_svg, forecast_words
 from service.pages.rendering import (
     FormProblem,
     render,
@@ -19,7 +36,7 @@ from service.pages.rendering import (
     render_queue,
     render_ticket,
 )
-from service.usecases.views import QueueView, WhyLine
+from service.usecases.views import QueueView, TicketView, WhyLine
 
 VOID = {"meta", "link", "input", "img", "br", "hr"}
 
@@ -54,12 +71,22 @@ class Page(HTMLParser):
         return [attrs for name, attrs in self.tags if name == tag]
 
 
+def desk_queue(view: QueueView, building: str = "", who: str = "") -> str:
+    """The queue as the desk sees it."""
+    return render_queue_page(view, Filters(building, who), LAYOUTS, "1-1-1-1-0-3-3-0")
+
+
+def at_desk(view: TicketView | None = None, problem: ActProblem | None = None) -> str:
+    """A ticket as the desk sees it."""
+    return render_desk_ticket(desk_ticket(view), WHO, problem=problem)
+
+
 PAGES = {
-    "queue": render_queue(queue()),
+    "queue": desk_queue(queue()),
     "truck queue": render_queue(queue(), "truck"),
-    "one building": render_queue(queue(), "desk", "mill-22"),
-    "empty": render_queue(QueueView(NOW, (), 0)),
-    "desk ticket": render_ticket(ticket()),
+    "one building": desk_queue(queue(), "mill-22"),
+    "empty": desk_queue(QueueView(NOW, (), 0)),
+    "desk ticket": at_desk(),
     "truck ticket": render_ticket(ticket(), "truck"),
     "heavy ticket": render_ticket(heavy_ticket(), "truck"),
     "bare ticket": render_ticket(
@@ -97,16 +124,17 @@ def test_every_field_has_a_name_to_be_called_by(name: str) -> None:
     labelled = {attrs["for"] for attrs in page.all("label") if "for" in attrs}
     for tag in ("input", "select", "textarea"):
         for attrs in page.all(tag):
-            if attrs.get("type") not in {"hidden", "radio"}:
+            if attrs.get("type") not in {"hidden", "radio", "checkbox"}:
                 assert attrs["id"] in labelled
-    radios = PAGES[name].count('type="radio"')
-    assert PAGES[name].count('<label class="choice"><input type="radio"') == radios
+    boxes = len(re.findall(r'type="(?:radio|checkbox)"', PAGES[name]))
+    inside = r'<label class="choice"><input type="(?:radio|checkbox)"'
+    assert len(re.findall(inside, PAGES[name])) == boxes
 
 
 @pytest.mark.parametrize("door", ["desk", "truck"])
 def test_what_a_tenant_writes_cannot_act(door: str) -> None:
     """Markup in a text is shown as text, turned text is straightened, and it stands in bdi."""
-    html = render_ticket(ticket(), door)  # type: ignore[arg-type]
+    html = at_desk() if door == "desk" else render_ticket(ticket(), "truck")
     assert HOSTILE not in html
     assert "<img" not in html
     assert "\u202e" not in html
@@ -115,38 +143,43 @@ def test_what_a_tenant_writes_cannot_act(door: str) -> None:
 
 def test_quotes_carry_their_language() -> None:
     """A Spanish message is read aloud in Spanish (WCAG 2.2, 3.1.2)."""
-    quotes = Page(render_ticket(ticket())).all("blockquote")
-    assert [quote.get("lang") for quote in quotes] == ["en", "es", "en"]
+    quotes = Page(at_desk()).all("blockquote")
+    assert [quote.get("lang") for quote in quotes] == ["es", "en", "en"]
+    page = Page(at_desk())
+    said = [a for a in page.all("p") if a.get("class") == "said"]
+    assert [a.get("lang") for a in said[:4]] == ["es", "es", None, None]
+    assert "Spanish" in page.text
 
 
 def test_the_queue_says_when_why_where_what_and_what_is_not_known() -> None:
     """One row holds everything needed to decide who goes first."""
-    text = Page(render_queue(queue())).text
+    text = Page(desk_queue(queue())).text
     for words in (
         "by 9:30 pm today",
-        "indoor temperature would pass the legal 62 F",
+        "Indoor temperature would pass the legal 62 F",
         "9 Quarry Street",
-        "Homes 2A, 2C, 2D",
+        "3 homes 2A, 2C, 2D",
         "Too cold",
         "Circulator seized: pump-2",
         "possible, 41 %",
         "47 % other suspects",
         "12 % something else",
-        "1 text has come in",
+        "3 open",
+        "1 text not read yet",
     ):
         assert words in text
 
 
 def test_danger_is_said_in_words_and_first() -> None:
     """The word stands before the time, in the first row."""
-    html = render_queue(queue())
+    html = desk_queue(queue())
     assert html.index("Danger</strong>") < html.index("by 9:30 pm")
     assert html.partition("<table")[2].count("Danger</strong>") == 1
 
 
 def test_the_queue_keeps_the_order_it_is_given() -> None:
     """Pressing order is decided elsewhere and not disturbed here."""
-    html = render_queue(queue())
+    html = desk_queue(queue())
     places = [html.index(ref) for ref in ("T-2M9C", "T-7F3K", "T-9QRS")]
     assert places == sorted(places)
 
@@ -168,9 +201,9 @@ def test_one_building_is_shown_and_the_others_can_be_chosen() -> None:
 
 def test_a_building_without_tickets_says_so() -> None:
     """An empty list explains itself and leads back to all."""
-    text = Page(render_queue(queue(), "desk", "elm-1")).text
-    assert "Nothing is open in this building" in text
-    assert "Show all buildings" in text
+    text = Page(desk_queue(queue(), "elm-1")).text
+    assert "Nothing is open here" in text
+    assert "Show the whole queue" in text
 
 
 def test_a_truck_ticket_asks_for_each_reading_in_its_own_way() -> None:
@@ -210,22 +243,90 @@ def test_a_closed_ticket_asks_for_nothing() -> None:
 
 
 def test_the_desk_reads_and_does_not_measure() -> None:
-    """Readings are the technician's: the desk's ticket has no form."""
-    assert not Page(PAGES["desk ticket"]).all("form")
+    """Readings are the technician's: no form of the desk's ticket takes one."""
+    forms = {a.get("action", "").rpartition("/")[2] for a in Page(PAGES["desk ticket"]).all("form")}
+    acts = {"assign", "hold", "respond-by", "merge", "split", "write", "pin", "unpin", "undo"}
+    assert acts | {"take-over", "hand-back"} <= forms
+    assert not forms & {"findings", "close"}
+
+
+def test_every_form_of_an_act_carries_what_the_person_saw() -> None:
+    """Whatever changes a ticket sends the version that was on the screen."""
+    html = PAGES["desk ticket"]
+    for act in ("assign", "hold", "respond-by", "merge", "split", "pin", "unpin"):
+        forms = re.findall(
+            rf'<form method="post" action="/desk/\S+/{act}".*?</form>', html, re.DOTALL
+        )
+        assert forms
+        assert all('name="version" value="1"' in form for form in forms)
 
 
 def test_evidence_speaks_for_and_against_in_words_and_number() -> None:
-    """Both ways, with the suspect it is about."""
-    text = Page(PAGES["desk ticket"]).text
-    assert "Speaks strongly for: circulator seized (weight +2.1)" in text
-    assert "Speaks somewhat against: relay contact does not close (weight -0.7)" in text
+    """Under each suspect both ways, the strongest first."""
+    text = re.sub(
+        r"\s+", " ", Page(PAGES["desk ticket"]).text.partition("Evidence for and against")[2]
+    )
+    pump, relay = (
+        text.index("Circulator seized: pump-2"),
+        text.index("Relay contact does not close"),
+    )
+    first = text[pump:relay]
+    assert "2C answers: baseboard cold speaks strongly for (+2.1)" in first
+    assert first.index("(+2.1)") < first.index("(+1.3)") < first.index("(+0.3)")
+    assert "Against Nothing so far." in first
+    assert "Against The relay was replaced in 2024 speaks somewhat against (-0.7)" in text[relay:]
+
+
+def test_what_was_typed_is_kept_when_an_act_is_refused() -> None:
+    """The form is open, the reason beside it, the summary leads there, and nothing is typed twice."""
+    typed = {"until": "2026-01-15T08:00", "reason": "Waits for a part"}
+    html = at_desk(problem=ActProblem("hold", "It has changed.", 409, "hold", typed))
+    page = Page(html)
+    assert "<title>Error: " in html
+    assert any(a.get("href") == "#hold" for a in page.all("a"))
+    assert '<details class="act" name="act" open>' in html
+    kept = {a["name"]: a["value"] for a in page.all("input") if a.get("id", "").startswith("hold-")}
+    assert kept == {"until": "2026-01-15T08:00", "reason": "Waits for a part"}
+
+
+def test_an_alert_takes_one_line_and_names_its_place() -> None:
+    """Dangers first and always in sight; of the rest a few, the others folded."""
+    many = tuple(replace(ALERTS[1], alert=n) for n in range(20, 30))
+    html = desk_queue(replace(queue(), alerts=many + ALERTS))
+    text = Page(html).text
+    assert text.index("Smell of gas") < text.index("A sender has to be confirmed")
+    assert "5B, 22 Mill Lane" in text
+    assert "9 more" in text
+    assert html.partition("<summary>9 more")[0].count(">Acknowledge<") == 3
+
+
+def test_the_forecast_says_when_the_law_is_passed() -> None:
+    """The sentences, the picture's description and the table say the same (18:40 + 12:20, by hand)."""
+    says = forecast_words(forecast(), NOW)
+    assert says == (
+        "2C is expected at about 64 F now, at its lowest 54 F 6:40 pm Fri."
+        " It passes the legal floor at 7:00 am tomorrow."
+    )
+    svg = forecast_svg(forecast(), NOW)
+    assert f'<desc id="pl-desc">{says}</desc>' in svg
+    assert "under the law 7:00 am tomorrow" in svg
+    page = Page(at_desk())
+    assert "6:40 pm today" in page.text
+    assert len([a for a in page.all("th") if a.get("scope") == "row"]) == 17
+
+
+def test_a_forecast_that_stays_above_the_floor_says_so() -> None:
+    """And one under it already."""
+    assert forecast_words(forecast(below_at=None), NOW).endswith("It stays above the legal floor.")
+    under = forecast_words(forecast(below_at=NOW), NOW)
+    assert under.endswith("It is under the legal floor already.")
 
 
 def test_a_message_is_quoted_once_however_many_suspects_it_speaks_for() -> None:
     """One text, two suspects: one quote, two weights."""
     line = WhyLine("2A reports too cold", "m_1", "pump_seized", 1.3, "freezing here", "en")
     also = replace(line, fault="relay_contact_open", weight=0.2)
-    html = render_ticket(ticket(why=(line, also)))
+    html = render_ticket(ticket(why=(line, also)), "truck")
     assert html.count("freezing here") == 1
     assert "(weight +1.3)" in html
     assert "(weight +0.2)" in html
@@ -233,7 +334,7 @@ def test_a_message_is_quoted_once_however_many_suspects_it_speaks_for() -> None:
 
 def test_a_long_list_of_suspects_is_folded_after_the_fourth() -> None:
     """What is likely is seen at once; the rest is one press away."""
-    html = render_ticket(ticket(suspects=SUSPECTS + SUSPECTS))
+    html = render_ticket(ticket(suspects=SUSPECTS + SUSPECTS), "truck")
     assert "2 more, less likely" in html
     assert html.count('class="suspect-name"') == 6
 
@@ -265,6 +366,6 @@ def test_every_form_problem_points_at_something_that_exists(field: str) -> None:
 def test_a_home_nobody_knows_yet_is_said_so() -> None:
     """An unplaced complaint is a ticket too."""
     view = ticket(row=row(homes=(), first_suspect=None, probability=None), component="unknown")
-    text = Page(render_ticket(view)).text
+    text = Page(at_desk(view)).text
     assert "9 Quarry Street, " not in text
     assert "home not known yet" in text

@@ -40,21 +40,21 @@ def replaced(service: Running, **body: Any) -> None:
 
 
 def test_a_component_says_what_it_is_and_what_hangs_on_it(service: Running) -> None:
-    """Kind, place, whom it serves and by what it is fed, for a pump, a relay, a valve and a transformer."""
+    """Kind, place, whom it serves and by what it is fed."""
     sign_in(service, Role.TRUCK)
 
     pump = words(page(service, f"/plant/{BUILDING}/pump-1"))
     assert "Circulator. Boiler room, loop-1." in pump
-    assert "Heat for 1A, 1B, 2A, 2B" in pump
-    assert "Calls for heat from relay-1" in pump
+    assert "Brings heat to homes 1A, 1B, 2A, 2B" in pump
+    assert "Called by relay-1" in pump
     relay = words(page(service, f"/plant/{BUILDING}/relay-1"))
-    assert "24 V power from xf-1" in relay
+    assert "24 V from xf-1" in relay
     valve = words(page(service, f"/plant/{BUILDING}/3B.valve"))
     assert "Zone valve with a motor, four wires. Apartment 3B, floor 3, line B, loop-2." in valve
-    assert "Heat for 3B" in valve
+    assert "Brings heat to home 3B" in valve
     transformer = words(page(service, f"/plant/{BUILDING}/xf-2"))
     assert "24 V transformer, 40 VA" in transformer
-    assert "24 V power for 3A, 3B, 4A, 4B" in transformer
+    assert "Brings 24 V to homes 3A, 3B, 4A, 4B" in transformer
     for nothing in ("pump-9", "<b>", "../../etc", "no such"):
         assert service.call("GET", f"/plant/{BUILDING}/{nothing}").status_code == 404
     assert service.call("GET", "/plant/elsewhere/pump-1").status_code == 404
@@ -71,7 +71,7 @@ def test_a_part_that_was_replaced_tells_how_long_it_lasted(service: Running) -> 
     shown = words(page(service, f"/plant/{BUILDING}/pump-1"))
     assert "2026-01-09 Circulator" in shown
     assert "in service" in shown
-    assert "2019-10-01 As the building file states it : lasted 6 years, failed" in shown
+    assert "2019-10-01 As the building file states it: lasted 6 years, failed" in shown
     assert "Installed 2026-01-09" in shown
     assert "from 1 that failed and 2 that did not" in shown
     assert "Circulator" in shown

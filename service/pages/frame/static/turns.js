@@ -1,15 +1,14 @@
 // Follows the turns of a thermostat that were asked for: every 4 s it asks how they stand, and it counts
 // down the time a healthy valve takes. Only words change; nothing moves and focus stays where it is.
+// The page around it may be exchanged at any time, so what is shown is looked up anew.
 const EVERY_MS = 4_000;
-const part = document.querySelector("[data-turns]");
-const lefts = new Map(
-  [...part.querySelectorAll("[data-left]")].map((left) => [left.dataset.left, left]),
-);
-let now = Date.parse(part.dataset.now);
+let now = Date.parse(document.querySelector("[data-turns]").dataset.now);
 let madeAt = performance.now();
 
+const at = (name, complaint) => document.querySelector(`[data-${name}="${complaint}"]`);
+
 function say(home) {
-  const box = part.querySelector(`[data-complaint="${home.complaint}"]`);
+  const box = at("complaint", home.complaint);
   if (!box) return;
   const lines = [...box.querySelectorAll("p:not(.why)")];
   if (lines.map((line) => line.textContent).join("\n") !== home.says.join("\n")) {
@@ -20,15 +19,15 @@ function say(home) {
       box.append(line);
     });
   }
-  lefts.get(home.complaint).dataset.ends = home.over ? "" : (home.stroke_ends_at ?? "");
-  const open = part.querySelector(`[data-while="${home.complaint}"]`);
+  at("left", home.complaint).dataset.ends = home.over ? "" : (home.stroke_ends_at ?? "");
+  const open = at("while", home.complaint);
   if (open && !open.contains(document.activeElement)) open.hidden = home.over;
 }
 
 function count() {
-  const at = now + performance.now() - madeAt;
-  for (const left of lefts.values()) {
-    const seconds = Math.ceil((Date.parse(left.dataset.ends) - at) / 1000);
+  const present = now + performance.now() - madeAt;
+  for (const left of document.querySelectorAll("[data-left]")) {
+    const seconds = Math.ceil((Date.parse(left.dataset.ends) - present) / 1000);
     left.hidden = Number.isNaN(seconds);
     left.textContent = seconds > 0
       ? `${seconds} s left for a healthy valve`
@@ -37,7 +36,8 @@ function count() {
 }
 
 async function look() {
-  if (document.hidden) return;
+  const part = document.querySelector("[data-turns]");
+  if (document.hidden || !part?.querySelector("[data-while]")) return;
   try {
     const answer = await fetch(part.dataset.turns, { headers: { Accept: "application/json" } });
     if (!answer.ok) return;
@@ -51,9 +51,7 @@ async function look() {
   }
 }
 
-if (part.querySelector("[data-while]")) {
-  setInterval(look, EVERY_MS);
-  setInterval(count, 1000);
-  document.addEventListener("visibilitychange", look);
-}
+setInterval(look, EVERY_MS);
+setInterval(count, 1000);
+document.addEventListener("visibilitychange", look);
 count();

@@ -33,6 +33,7 @@ def _turn_asks() -> None:
         sa.Column("complaint_id", sa.String(), nullable=False),
         sa.Column("topic", sa.String(length=12), nullable=False),
         sa.Column("asked_at", types.UtcDateTime(timezone=True), nullable=False),
+        sa.Column("after_seq", sa.Integer(), nullable=False),
         sa.Column("asked_by", sa.String(), nullable=False),
         sa.Column("outbox_id", sa.Integer(), nullable=False),
         sa.Column("valve", sa.String(), nullable=True),

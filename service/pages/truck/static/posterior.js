@@ -1,0 +1,333 @@
+// What a reading does to the suspects of a ticket, computed on the phone from the ticket's worksheet.
+// The same sums as the service makes: every state of the plant is multiplied by the likelihood of the
+// readings, and each complaint is put down to the faults that explain it.
+
+const NAMED_FROM = 0.005;
+const MOST_SUSPECTS = 12;
+const FIRST_PLACES = 3;
+
+export function weigh(sheet, findings) {
+  const used = findings.map((f) => measured(sheet, f)).filter(Boolean);
+  const states = allStates(sheet, used.filter((f) => f.home === null));
+  const homes = sheet.homes.map((home, at) =>
+    homeCells(sheet, home, used.filter((f) => f.home === at), states));
+  const weight = weigher(states, homes);
+  const means = new Map();
+  homes.forEach((home, at) => putDown(sheet, states, weight, home, at, means));
+  const suspects = [];
+  for (const [key, mass] of means) {
+    const [fault, component, says] = names(sheet, key);
+    const probability = mass / homes.length;
+    if (fault && probability >= NAMED_FROM) suspects.push({ key, fault, component, says, probability });
+  }
+  const listed = inOrder(suspects);
+  const unknown = Math.max(0, 1 - listed.reduce((sum, s) => sum + s.probability, 0));
+  return { suspects: listed, unknown };
+}
+
+function names(sheet, key) {
+  if (key[0] === "s") return sheet.faults[Number(key.slice(1))];
+  const [home, own] = key.slice(1).split(".").map(Number);
+  return sheet.homes[home].own[own - 1];
+}
+
+// Likelihoods of one reading: by shared fault and by own state, NaN where none speaks for the check.
+function measured(sheet, finding) {
+  const check = sheet.checks.find((c) => c.check === finding.check);
+  const where = check?.where[finding.component];
+  if (!where || where.home === -1) return null;
+  const sets = check.rules.map((rules) => {
+    const fitting = rules.filter((rule) => comparable(rule, finding));
+    return fitting.length ? best(fitting, check, finding, sheet.likelihoods) : NaN;
+  });
+  const own = where.home === null ? 0 : sheet.homes[where.home].column.length;
+  return {
+    home: where.home,
+    healthy: healthyChance(check, finding, sheet.likelihoods),
+    shared: spread(where.shared, sets, sheet.faults.length),
+    own: spread(where.own, sets, own),
+  };
+}
+
+function spread(pairs, sets, length) {
+  const found = new Float64Array(length).fill(NaN);
+  for (const [n, set] of pairs) found[n] = sets[set];
+  return found;
+}
+
+function comparable(rule, finding) {
+  if (rule.unit && finding.unit && rule.unit !== finding.unit) return false;
+  return rule.calling === undefined || finding.calling == null || rule.calling === finding.calling;
+}
+
+function healthyChance(check, finding, chances) {
+  const rules = check.healthy_rules.filter((rule) => comparable(rule, finding));
+  if (rules.length) return best(rules, check, finding, chances);
+  const word = worded(finding);
+  if (word === null || !check.outcomes.length) return chances.no_opinion;
+  const good = chances.healthy_words.includes(word) || word === check.outcomes[0];
+  return good ? chances.expected : chances.missed;
+}
+
+function best(rules, check, finding, chances) {
+  return Math.max(...rules.map((rule) => match(rule, finding, chances)));
+}
+
+function worded(finding) {
+  return finding.outcome == null ? null : finding.outcome.trim().toLowerCase();
+}
+
+function match(rule, finding, chances) {
+  const word = worded(finding);
+  const good = chances.healthy_words.includes(word);
+  if (good || chances.faulty_words.includes(word)) {
+    return rule.good === good ? chances.expected : chances.missed;
+  }
+  if (rule.word !== undefined) {
+    if (word === null) return chances.no_opinion;
+    return word === rule.word ? chances.expected : chances.missed;
+  }
+  if (!rule.reads || finding.value == null) return chances.no_opinion;
+  const [low, high, belowSlack, aboveSlack] = rule.reads;
+  const below = low - finding.value;
+  const above = finding.value - high;
+  const [outside, slack] = below > above ? [below, belowSlack] : [above, aboveSlack];
+  if (outside <= slack) return chances.expected;
+  return Math.max(chances.expected * Math.exp(-(outside - slack) / slack), chances.floor);
+}
+
+// Whichever of two faults speaks for the check best, else a healthy plant.
+function louder(finding, i, j) {
+  const a = i < 0 ? NaN : finding.shared[i];
+  const b = j < 0 ? NaN : finding.shared[j];
+  if (Number.isNaN(a)) return Number.isNaN(b) ? finding.healthy : b;
+  return Number.isNaN(b) || a > b ? a : b;
+}
+
+const triangle = (a, b) => (a > b ? (a * (a + 1)) / 2 + b : (b * (b + 1)) / 2 + a);
+
+// All shared states: none, each fault, each two; with log weights by onset, shared readings included.
+function allStates(sheet, findings) {
+  const { none, alone, class: classOf, beside_of: besideOf, beside } = sheet.shared;
+  const count = sheet.faults.length;
+  const size = 1 + count + (count * (count - 1)) / 2;
+  const first = new Int16Array(size).fill(-1);
+  const second = new Int16Array(size).fill(-1);
+  const logs = none.map(() => new Float64Array(size));
+  let at = 0;
+  const add = (i, j) => {
+    first[at] = i;
+    second[at] = j;
+    let seen = 0;
+    for (const finding of findings) seen += Math.log(louder(finding, i, j));
+    const pair = j < 0 ? -1 : besideOf[triangle(classOf[i], classOf[j])];
+    for (let o = 0; o < none.length; o += 1) {
+      let log = none[o] + seen;
+      if (i >= 0) log += alone[o][i];
+      if (j >= 0) log += alone[o][j] + beside[o][pair];
+      logs[o][at] = log;
+    }
+    at += 1;
+  };
+  add(-1, -1);
+  for (let i = 0; i < count; i += 1) add(i, -1);
+  for (let i = 0; i < count; i += 1) for (let j = i + 1; j < count; j += 1) add(i, j);
+  return { first, second, logs, size };
+}
+
+// One home with its readings. States with the same row and the same likelihoods of readings are one
+// cell: there the home's own states are weighed once.
+function homeCells(sheet, home, findings, states) {
+  const own = home.column.length;
+  const factor = new Float64Array(own).fill(1);
+  const open = new Int32Array(own);
+  findings.forEach((finding, f) => {
+    for (let k = 0; k < own; k += 1) {
+      if (Number.isNaN(finding.own[k])) open[k] |= 1 << f;
+      else factor[k] *= finding.own[k];
+    }
+  });
+  const { class: classOf } = sheet.shared;
+  const known = new Map();
+  const cells = [];
+  const of = new Int32Array(states.size);
+  for (let s = 0; s < states.size; s += 1) {
+    const i = states.first[s];
+    const j = states.second[s];
+    const row = i < 0 ? home.row_none
+      : j < 0 ? home.row_alone[classOf[i]] : home.row_both[triangle(classOf[i], classOf[j])];
+    const looks = findings.map((finding) => louder(finding, i, j));
+    const name = `${row} ${looks.join(" ")}`;
+    if (!known.has(name)) {
+      known.set(name, cells.length);
+      cells.push(home.shift.map((rows, o) => weighOwn(home, o, rows[row], factor, open, looks)));
+    }
+    of[s] = known.get(name);
+  }
+  return { home, findings, cells, of };
+}
+
+// Own states of one cell at one onset: their weights after the readings, how much likelier all of it
+// became by the readings, and the part of a shared explanation beside each own fault.
+function weighOwn(home, o, shift, factor, open, looks) {
+  const given = new Float64Array(factor.length);
+  const part = new Float64Array(factor.length);
+  let before = 0;
+  let after = 0;
+  let alone = 1;
+  let left = 0;
+  for (let k = 0; k < given.length; k += 1) {
+    const log = home.odds[o][k] + shift[home.column[k]];
+    let seen = factor[k];
+    looks.forEach((look, f) => { if (open[k] & (1 << f)) seen *= look; });
+    if (k === 0) alone = seen;
+    before += Math.exp(log);
+    after += given[k] = Math.exp(log) * seen;
+    const ratio = k === 0 ? 1 : Math.min(alone / (Math.exp(log - home.prior[k]) * seen), 1);
+    part[k] = k === 0 ? 1 : ratio / (1 + ratio);
+    left += given[k] * part[k];
+  }
+  return { given, part, after, gain: Math.log(after / before), left: left / after };
+}
+
+// The weight of every state by onset with all readings, normalised.
+function weigher(states, homes) {
+  const weight = states.logs.map((logs) => Float64Array.from(logs));
+  let top = -Infinity;
+  weight.forEach((part, o) => {
+    for (let s = 0; s < part.length; s += 1) {
+      for (const home of homes) part[s] += home.cells[home.of[s]][o].gain;
+      if (part[s] > top) top = part[s];
+    }
+  });
+  let total = 0;
+  for (const part of weight) for (let s = 0; s < part.length; s += 1) total += part[s] = Math.exp(part[s] - top);
+  for (const part of weight) for (let s = 0; s < part.length; s += 1) part[s] /= total;
+  return weight;
+}
+
+// Put one home's complaint down to causes, and add that to the means.
+function putDown(sheet, states, weight, home, at, means) {
+  const explains = behind(sheet, weight, home);
+  const shared = new Float64Array(sheet.faults.length);
+  const own = new Float64Array(home.home.column.length);
+  weight.forEach((part, o) => {
+    const alone = new Float64Array(home.cells.length);
+    const both = new Float64Array(home.cells.length);
+    for (let s = 0; s < states.size; s += 1) {
+      const i = states.first[s];
+      const j = states.second[s];
+      const many = (i >= 0 ? explains[i] : 0) + (j >= 0 ? explains[j] : 0);
+      if (!many) {
+        alone[home.of[s]] += part[s];
+        continue;
+      }
+      both[home.of[s]] += part[s];
+      const each = (part[s] * home.cells[home.of[s]][o].left) / many;
+      if (i >= 0 && explains[i]) shared[i] += each;
+      if (j >= 0 && explains[j]) shared[j] += each;
+    }
+    home.cells.forEach((byOnset, c) => {
+      const { given, part: partShared, after } = byOnset[o];
+      for (let k = 1; k < own.length; k += 1) {
+        own[k] += (given[k] / after) * (alone[c] + both[c] * (1 - partShared[k]));
+      }
+    });
+  });
+  shared.forEach((mass, n) => { if (mass) means.set(`s${n}`, (means.get(`s${n}`) ?? 0) + mass); });
+  own.forEach((mass, k) => { if (mass) means.set(`h${at}.${k}`, mass); });
+}
+
+// Which shared faults make what this home said, and the readings in it, twice as likely as none does.
+function behind(sheet, weight, { home, findings }) {
+  const onsets = weight.map((part) => part.reduce((sum, w) => sum + w, 0));
+  const read = (n) => findings.reduce((product, f) => product * louder(f, n, -1), 1);
+  const found = new Uint8Array(sheet.faults.length);
+  const healthy = read(-1) * onsets.reduce((sum, p, o) => sum + p * Math.exp(home.healthy[o]), 0);
+  home.reaching.forEach((n, r) => {
+    const said = onsets.reduce((sum, p, o) => sum + p * Math.exp(home.healthy[o] + home.explains[o][r]), 0);
+    found[n] = said * read(n) > 2 * healthy ? 1 : 0;
+  });
+  return found;
+}
+
+const byName = (a, b) => (a < b ? -1 : Number(a > b));
+// Equal chances differ here in digits that mean nothing.
+const billionths = (chance) => Math.round(chance * 1e9);
+
+// First the leading fault of each of the likeliest components, then the rest by probability.
+function inOrder(suspects) {
+  const ranked = [...suspects].sort((a, b) =>
+    billionths(b.probability) - billionths(a.probability) || byName(a.fault, b.fault) || byName(a.component, b.component));
+  const mass = new Map();
+  for (const s of ranked) mass.set(s.component, (mass.get(s.component) ?? 0) + s.probability);
+  const places = [...mass].sort((a, b) => billionths(b[1]) - billionths(a[1]) || byName(a[0], b[0])).slice(0, FIRST_PLACES);
+  const first = places.map(([component]) => ranked.find((s) => s.component === component));
+  return [...first, ...ranked.filter((s) => !first.includes(s))].slice(0, MOST_SUSPECTS);
+}
+
+// The checks still worth making, the best first: bits of uncertainty a minute.
+export function nextChecks(sheet, suspects, made) {
+  const total = suspects.reduce((sum, s) => sum + s.probability, 0);
+  const weight = suspects.map((s) => s.probability / total);
+  const left = new Map(sheet.checks
+    .filter((c) => !made.includes(c.check) && suspects.some((s) => s.key in c.tells))
+    .map((c) => [c.check, c]));
+  const steps = [];
+  let heaps = suspects.map(() => "");
+  let place = null;
+  while (left.size && steps.length < sheet.order.most) {
+    let chosen = null;
+    for (const check of left.values()) {
+      const after = suspects.map((s, n) => `${heaps[n]}|${check.tells[s.key] ?? "healthy"}`);
+      const bits = entropy(weight, after) - entropy(weight, heaps);
+      const rate = bits / (check.minutes + extraMinutes(sheet.order, check, place));
+      if (!chosen || rate > chosen.rate || (rate === chosen.rate && check.check > chosen.check.check)) {
+        chosen = { check, after, bits, rate };
+      }
+    }
+    if (chosen.bits < sheet.order.least_bits) break;
+    left.delete(chosen.check.check);
+    heaps = chosen.after;
+    place = chosen.check.place;
+    steps.push(step(chosen.check, suspects));
+  }
+  return steps;
+}
+
+function extraMinutes(order, check, place) {
+  const walk = place === check.place ? 0 : order.change_of_place[check.place];
+  return walk + (check.caution.includes("120 V") ? order.line_voltage : 0);
+}
+
+function entropy(weight, heaps) {
+  const mass = new Map();
+  heaps.forEach((heap, n) => mass.set(heap, (mass.get(heap) ?? 0) + weight[n]));
+  let bits = 0;
+  for (const m of mass.values()) if (m > 0) bits -= m * Math.log2(m);
+  return bits;
+}
+
+function step(check, suspects) {
+  const owner = suspects.find((s) => s.key in check.tells) ?? suspects[0];
+  return { ...check, component: check.at[owner.key] ?? owner.component, means: meanings(check, suspects) };
+}
+
+// Reading by reading, whom it points to; the healthy one last.
+function meanings(check, suspects) {
+  const heaps = new Map();
+  for (const s of suspects) {
+    const reading = check.tells[s.key] ?? "healthy";
+    const name = s.says.split(";")[0];
+    if (!heaps.has(reading)) heaps.set(reading, []);
+    if (!heaps.get(reading).includes(name)) heaps.get(reading).push(name);
+  }
+  return [...heaps]
+    .sort(([a], [b]) => (a === "healthy") - (b === "healthy") || byName(a, b))
+    .map(([reading, listed]) => `${reading}: ${orWords(listed)}`);
+}
+
+function orWords(listed) {
+  const lower = listed.slice(0, 3).map((n) => (/^.[a-z]/.test(n) ? n[0].toLowerCase() + n.slice(1) : n));
+  return lower.join(" or ") + (listed.length > 3 ? " or another" : "");
+}

@@ -1,0 +1,332 @@
+// A ticket of the truck: one check at a time; a reading is saved here first, re-ranks the suspects on
+// the spot and gives the next check. When the office has answered, its word replaces this phone's.
+
+import { nextChecks, weigh } from "./posterior.js";
+import { add, ofTicket } from "./store.js";
+import { onSent, send, start, tell } from "./truck.js";
+
+const article = document.querySelector("[data-ticket]");
+const ticket = article.dataset.ticket;
+const LONGEST_SIDE = 1280;
+const QUALITY = 0.7;
+let carried = null;
+let current = 0;
+
+const $ = (selector) => article.querySelector(selector);
+const capital = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
+
+function clone(id) {
+  return document.getElementById(id).content.firstElementChild.cloneNode(true);
+}
+
+// Puts words where a template has room for them, and takes away what stays empty.
+function fill(element, words) {
+  for (const [name, text] of Object.entries(words)) {
+    for (const place of element.querySelectorAll(`[data-slot="${name}"]`)) {
+      if (text) place.textContent = text;
+      else (place.closest("[data-if]") ?? place).remove();
+    }
+  }
+  return element;
+}
+
+function componentWords(component) {
+  const [owner, part] = component.split(/\.(?=[^.]+$)/);
+  return ["valve", "thermostat", "circulator", "relay"].includes(part) ? `${part} of ${owner}` : component;
+}
+
+function perCent(share) {
+  if (share < 0.01) return "under 1 %";
+  return share > 0.99 ? "over 99 %" : `${Math.round(share * 100)} %`;
+}
+
+function sureness(share) {
+  if (share < 0.25) return "unsure";
+  return share >= 0.6 ? "likely" : "possible";
+}
+
+// One check at a time
+
+function steps() {
+  return [...$("#steps")?.children ?? []];
+}
+
+function show(at) {
+  const all = steps();
+  if (!all.length) return;
+  current = Math.min(Math.max(at, 0), all.length - 1);
+  all.forEach((step, n) => { step.classList.toggle("later", n !== current); });
+  const form = all[current].querySelector("details");
+  if (form) form.open = true;
+  $("#turn").hidden = all.length < 2;
+  $("#which").textContent = `Check ${current + 1} of ${all.length}`;
+  $("#back").disabled = current === 0;
+  $("#skip").disabled = current === all.length - 1;
+}
+
+function card(step, number) {
+  const { unitWords, places } = JSON.parse(document.getElementById("words").textContent);
+  const probes = step.probes ?? {};
+  const made = fill(clone("card"), {
+    do: step.do,
+    at: `${capital(componentWords(step.component))}, ${places[step.place] ?? step.place}, about ${Math.round(step.minutes)} min`,
+    caution: step.caution && capital(step.caution),
+    before: step.before && capital(step.before),
+    healthy: capital(step.healthy),
+    dial: probes.dial,
+    one: probes.one,
+    other: probes.other,
+    first: probes.first,
+  });
+  made.querySelector('[data-list="means"]').append(...step.means.map((line) => {
+    const item = document.createElement("li");
+    item.textContent = capital(line);
+    return item;
+  }));
+  const form = made.querySelector("form");
+  form.elements.test.value = step.check;
+  form.elements.component.value = step.component;
+  if (!step.needs_call_state) form.querySelector("[data-calling]").remove();
+  if (step.unit) {
+    form.querySelector("[data-outcomes]").remove();
+    const units = step.units ?? [step.unit];
+    form.querySelector("[data-value] label").htmlFor = `value-${number}`;
+    form.elements.value.id = `value-${number}`;
+    form.querySelector("[data-unit]").textContent = units.length === 1 ? unitWords[units[0]] ?? units[0] : "";
+    const choose = form.elements.unit;
+    choose.id = `unit-${number}`;
+    for (const unit of units) choose.append(new Option(unitWords[unit] ?? unit, unit));
+    choose.hidden = units.length === 1;
+  } else {
+    form.querySelector("[data-value]").remove();
+    form.querySelector("[data-outcomes]").append(...step.outcomes.map((outcome) => {
+      const choice = clone("choice");
+      choice.querySelector("input").value = outcome;
+      choice.querySelector("span").textContent = capital(outcome.replaceAll("_", " "));
+      return choice;
+    }));
+  }
+  return made;
+}
+
+// A reading
+
+const NUMBER = /^([+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)\s*([kKM])?\s*[^\d.,+-]*$/;
+
+export function readNumber(text, unit) {
+  const given = text.trim();
+  if (unit === "ohm" && /^(o\.?l\.?|open|infinite|∞)$/i.test(given)) return 1e7;
+  const match = NUMBER.exec(given);
+  if (!match || (match[2] && unit !== "ohm")) return null;
+  const value = Number(match[1].replace(",", ".")) * ({ k: 1e3, K: 1e3, M: 1e6 }[match[2]] ?? 1);
+  return Number.isFinite(value) && Math.abs(value) <= 1e9 ? value : null;
+}
+
+function complain(form, field, message) {
+  form.querySelector(".wrong")?.remove();
+  const line = document.createElement("p");
+  line.className = "wrong";
+  line.setAttribute("role", "alert");
+  line.textContent = message;
+  form.prepend(line);
+  field.focus();
+}
+
+function readingOf(form) {
+  const data = new FormData(form);
+  const calling = { yes: true, no: false }[data.get("calling")] ?? null;
+  if (form.elements.calling && calling === null) {
+    return complain(form, form.elements.calling[0], "Say whether the thermostat is calling.");
+  }
+  const body = { check: data.get("test"), component: data.get("component"), calling };
+  if (!form.elements.value) {
+    if (data.get("outcome")) return { ...body, outcome: data.get("outcome") };
+    const first = form.elements.outcome[0] ?? form.elements.outcome;
+    return complain(form, first, "Choose what you found.");
+  }
+  const unit = data.get("unit");
+  const value = readNumber(data.get("value"), unit);
+  if (value === null) {
+    const example = unit === "ohm" ? "24.5, or OL for an open circuit" : "24.5";
+    return complain(form, form.elements.value, `Write the reading as one number, for example ${example}.`);
+  }
+  const check = carried?.sheet?.checks.find((c) => c.check === body.check);
+  if (check?.range && unit === check.unit && (value < check.range[0] || value > check.range[1])) {
+    return complain(form, form.elements.value, `An instrument shows ${check.range[0]} to ${check.range[1]} here.`);
+  }
+  return { ...body, value, unit };
+}
+
+async function taken(kind, entry) {
+  await add({ ticket, kind, ...entry });
+  await refresh();
+  await tell("");
+  send();
+}
+
+// What this phone knows
+
+async function refresh() {
+  const entries = await ofTicket(ticket);
+  list(entries);
+  const sheet = carried?.sheet;
+  const arrived = carried?.arrived ?? [];
+  const readings = entries.filter((e) => e.kind === "reading"
+    && (e.state === "waiting" || (e.state === "taken" && !arrived.includes(e.id))));
+  if (!readings.length) return;
+  if (!sheet) {
+    $("#weighed").textContent = "Saved. The suspects are weighed again when there is signal.";
+    return;
+  }
+  const { suspects, unknown } = weigh(sheet, readings.map((e) => e.body));
+  const made = [...sheet.made, ...readings.map((e) => e.body.check)];
+  const next = nextChecks(sheet, suspects, made);
+  showSuspects(suspects, unknown);
+  $("#steps").replaceChildren(...next.map(card));
+  show(0);
+  const first = suspects[0];
+  $("#weighed").textContent = first
+    ? `Weighed on this phone: first suspect now ${first.says}, ${perCent(first.probability)}.`
+    : "Weighed on this phone: no suspect stands out.";
+  $("#no-check").hidden = next.length > 0;
+  if (!next.length) $("#turn").hidden = true;
+}
+
+function showSuspects(suspects, unknown) {
+  const place = $("#suspects");
+  if (!place) return;
+  place.replaceChildren(...suspects.map((s) => fill(clone("suspect"), {
+    says: capital(s.says),
+    component: componentWords(s.component),
+    share: `${sureness(s.probability)}, ${perCent(s.probability)}`,
+  })));
+  const rest = $("#unknown");
+  if (rest) rest.textContent = `Something else: ${perCent(unknown)}`;
+}
+
+function describe({ kind, body }) {
+  if (kind === "note") return `Note: ${body.text}`;
+  if (kind === "photo") return "Photo";
+  const reading = body.outcome?.replaceAll("_", " ") ?? `${body.value} ${body.unit}`;
+  const call = { true: ", calling", false: ", not calling" }[body.calling] ?? "";
+  return `${body.check.replaceAll("_", " ")} at ${body.component}: ${reading}${call}`;
+}
+
+function stateWords(entry) {
+  if (entry.state === "waiting") return "saved here, waiting";
+  const at = new Date(entry.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
+  const news = entry.state === "aside" || entry.now !== ticket ? `. ${entry.says}` : "";
+  return `sent ${at}${news}`;
+}
+
+function list(entries) {
+  $("#entered").hidden = !entries.length;
+  $("#entered ul").replaceChildren(...entries.map((entry) => {
+    const item = document.createElement("li");
+    item.textContent = `${describe(entry)}: ${stateWords(entry)}`;
+    if (entry.now && entry.now !== ticket) {
+      const link = document.createElement("a");
+      link.href = `/truck/tickets/${entry.now}`;
+      link.textContent = "Go there";
+      item.append(" ", link);
+    }
+    return item;
+  }));
+}
+
+// The office's word
+
+function isTyping() {
+  return [...article.querySelectorAll("#steps input[name=value], #note-text")].some((i) => i.value.trim());
+}
+
+async function officeWord() {
+  let page;
+  try {
+    const answer = await fetch(location.pathname, { headers: { Accept: "text/html" } });
+    if (!answer.ok) return;
+    page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  } catch {
+    return;
+  }
+  await loadSheet();
+  if (isTyping()) {
+    await refresh();
+    return;
+  }
+  for (const part of [".brief", ".part-checks", ".part-suspects"]) {
+    const fresh = page.querySelector(part);
+    if (fresh && $(part)) $(part).replaceWith(fresh);
+  }
+  ready();
+  $("#weighed").textContent = "The office has weighed your readings. This is its word.";
+  list(await ofTicket(ticket));
+  await refresh();
+}
+
+async function loadSheet() {
+  try {
+    const answer = await fetch(`/truck/worksheets/${ticket}`);
+    if (answer.ok) carried = await answer.json();
+  } catch {
+    // Without a worksheet readings are kept and weighed later.
+  }
+}
+
+// Photos
+
+async function smaller(file) {
+  const picture = await createImageBitmap(file);
+  const scale = Math.min(1, LONGEST_SIDE / Math.max(picture.width, picture.height));
+  const canvas = document.createElement("canvas");
+  canvas.width = Math.round(picture.width * scale);
+  canvas.height = Math.round(picture.height * scale);
+  canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
+  return new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", QUALITY); });
+}
+
+async function photographed(input) {
+  const [file] = input.files;
+  if (!file) return;
+  try {
+    await taken("photo", { body: {}, picture: await smaller(file) });
+  } catch {
+    $("#weighed").textContent = "This file is no photo that can be read.";
+  }
+  input.value = "";
+}
+
+function ready() {
+  if ($("#steps")) show(0);
+  $("#back")?.addEventListener("click", () => show(current - 1));
+  $("#skip")?.addEventListener("click", () => show(current + 1));
+}
+
+article.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.matches(".finding")) {
+    event.preventDefault();
+    const body = readingOf(form);
+    if (body) taken("reading", { body });
+  } else if (form.id === "note") {
+    event.preventDefault();
+    const text = form.elements.text.value.trim();
+    if (text) taken("note", { body: { text } }).then(() => form.reset());
+  }
+});
+
+async function begin() {
+  ready();
+  const photo = $("#photo");
+  if (photo) {
+    photo.hidden = false;
+    photo.querySelector("input").addEventListener("change", (event) => photographed(event.target));
+  }
+  await loadSheet();
+  await refresh();
+  onSent(officeWord);
+  await start();
+}
+
+if ("indexedDB" in window && $("#steps")) begin();
+else start();

@@ -1,0 +1,112 @@
+// Every page of the truck: keeps it usable without signal, and says in words what waits here.
+
+import { all, forgetOld, waiting } from "./store.js";
+import { sendWaiting } from "./send.js";
+
+const EVERY_MS = 30_000;
+const status = document.getElementById("kept");
+const listeners = [];
+
+export function onSent(listener) {
+  listeners.push(listener);
+}
+
+function clock(ms) {
+  return new Date(ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
+}
+
+export async function tell(stopped) {
+  const entries = await all();
+  const left = entries.filter((e) => e.state === "waiting").length;
+  const sent = entries.filter((e) => e.state !== "waiting").map((e) => e.at);
+  const words = [];
+  if (left) words.push(`Saved here, ${left} waiting.`);
+  if (left && stopped === "sign in") words.push("Sign in to send.");
+  if (left && stopped === "no signal") words.push("Sent when there is signal.");
+  if (!left && sent.length) words.push(`Sent ${clock(Math.max(...sent))}.`);
+  status.hidden = !words.length;
+  if (status.textContent !== words.join(" ")) status.textContent = words.join(" ");
+}
+
+let running = null;
+
+export function send() {
+  running ??= deliver().finally(() => { running = null; });
+  return running;
+}
+
+async function deliver() {
+  const before = (await waiting()).length;
+  if (!before) {
+    await tell("done");
+    return;
+  }
+  await tell("");
+  const stopped = await sendWaiting();
+  await tell(stopped);
+  if ((await waiting()).length < before) {
+    for (const listener of listeners) await listener();
+    navigator.serviceWorker?.controller?.postMessage("carry");
+  }
+  if (stopped === "no signal") askForSync();
+}
+
+// Where the browser can, it sends even when this page is closed.
+async function askForSync() {
+  try {
+    const worker = await navigator.serviceWorker.ready;
+    await worker.sync?.register("send");
+  } catch {
+    // It is sent the next time that a page is open.
+  }
+}
+
+async function guardSignOut() {
+  const left = (await waiting()).length;
+  if (!left) {
+    location.href = "/sign-out";
+    return;
+  }
+  await send();
+  const still = (await waiting()).length;
+  if (!still) {
+    location.href = "/sign-out";
+    return;
+  }
+  status.hidden = false;
+  status.textContent = `${still} not sent yet. Signing out deletes what waits on this phone. `;
+  const anyway = document.createElement("a");
+  anyway.href = "/sign-out";
+  anyway.textContent = "Sign out all the same";
+  status.append(anyway);
+  anyway.focus();
+}
+
+export async function start() {
+  if (!("indexedDB" in window)) return false;
+  try {
+    await forgetOld();
+  } catch {
+    status.hidden = false;
+    status.textContent = "This browser keeps nothing. Readings need signal here.";
+    return false;
+  }
+  if ("serviceWorker" in navigator) {
+    const kept = await navigator.serviceWorker
+      .register("/truck/worker.js", { scope: "/truck", type: "module" })
+      .catch(() => null);
+    navigator.serviceWorker.addEventListener("message", send);
+    if (kept) navigator.serviceWorker.ready.then((worker) => worker.active.postMessage("carry"));
+  }
+  for (const link of document.querySelectorAll('a[href="/sign-out"]')) {
+    link.addEventListener("click", (event) => { event.preventDefault(); guardSignOut(); });
+  }
+  window.addEventListener("online", send);
+  window.addEventListener("focus", send);
+  document.addEventListener("visibilitychange", () => document.hidden || send());
+  setInterval(send, EVERY_MS);
+  await send();
+  return true;
+}
+
+if (status && !document.querySelector("[data-ticket]")) start();

@@ -1,0 +1,111 @@
+"""A technician's day: the stops in order and one load list for all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from rules.faults.catalogue import faults
+from rules.model import FaultId
+from rules.parts.day import DayLoad, DayTicket, Truck, day_load
+from service.auth.who import Who
+from service.store.tables import Ticket
+from service.usecases.show_queue import show_queue
+from service.usecases.views import QueueRow
+
+__all__ = ["DayView", "LoadItem", "Stop", "truck_day"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One building with what is to be done there, most pressing first."""
+
+    building: str
+    name: str
+    rows: tuple[QueueRow, ...]
+    first_visit: tuple[float | None, ...]  # by row: chance that the load mends it, if known
+
+
+@dataclass(frozen=True, slots=True)
+class LoadItem:
+    """A part for the day and the short forms of the tickets it is for."""
+
+    says: str
+    quantity: int
+    chance_used: float
+    references: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DayView:
+    """The stops in the order in which to make them, and the load."""
+
+    now: datetime
+    stops: tuple[Stop, ...]
+    load: tuple[LoadItem, ...]
+    others: tuple[QueueRow, ...]  # open tickets that somebody else has
+    held: tuple[QueueRow, ...]
+
+
+def truck_day(session: Session, now: datetime, who: Who) -> DayView:
+    """What is open and not somebody else's, and what to load for it."""
+    rows = show_queue(session, now).rows
+    held = tuple(r for r in rows if r.held_until is not None and r.held_until > now)
+    others = tuple(r for r in rows if r not in held and not _is_mine(r, who))
+    mine = [r for r in rows if r not in held and r not in others]
+    by_building: dict[str, list[QueueRow]] = {}
+    for row in mine:
+        # A ticket whose home is not known yet is a stop of its own.
+        by_building.setdefault(row.building or row.ticket, []).append(row)
+    ordered = [row for stop in by_building.values() for row in stop]
+    load = _load(session, ordered)
+    references = {row.ticket: row.reference for row in ordered}
+    return DayView(
+        now=now,
+        stops=tuple(
+            Stop(
+                building=building,
+                name=stop[0].building_name,
+                rows=tuple(stop),
+                first_visit=tuple(load.first_visit.get(r.ticket) for r in stop),
+            )
+            for building, stop in by_building.items()
+        ),
+        load=tuple(
+            LoadItem(p.says, p.quantity, p.chance_used, tuple(references[t] for t in p.tickets))
+            for p in load.parts
+        ),
+        others=others,
+        held=held,
+    )
+
+
+def _is_mine(row: QueueRow, who: Who) -> bool:
+    return row.assigned_to in {None, "", who.account, who.name}
+
+
+def _load(session: Session, rows: Sequence[QueueRow]) -> DayLoad:
+    pictures = dict(
+        session.execute(
+            select(Ticket.id, Ticket.picture).where(Ticket.id.in_([r.ticket for r in rows]))
+        ).all()
+    )
+    return _day_load(tuple(_day_ticket(r.ticket, pictures[r.ticket]) for r in rows))
+
+
+def _day_ticket(ticket: str, picture: dict[str, Any]) -> DayTicket:
+    known = faults()
+    suspects = [(FaultId(s["fault"]), float(s["probability"])) for s in picture["suspects"]]
+    return DayTicket(ticket, tuple((f, chance) for f, chance in suspects if f in known))
+
+
+@lru_cache(maxsize=32)
+def _day_load(tickets: tuple[DayTicket, ...]) -> DayLoad:
+    """The page is asked for more often than the tickets change."""
+    return day_load([t for t in tickets if t.suspects], Truck())

@@ -1,0 +1,38 @@
+"""One text while it is being worked on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from rules.asking.conversation import Conversation, Heard
+from rules.diagnosis import Diagnosis
+from rules.reading import Reading
+from service.store.tables import Complaint, InboxMessage, NumberRow
+from service.usecases.confirm_sender import Outcome
+from service.usecases.whose_phone import Home
+
+__all__ = ["Turn"]
+
+
+@dataclass(slots=True)
+class Turn:
+    """One text while it is being worked on."""
+
+    session: Session
+    now: datetime
+    message: InboxMessage
+    number: NumberRow
+    conversation: Conversation
+    reading: Reading
+    event: Heard
+    dangers: tuple[str, ...]
+    plain: bool
+    silent: bool = False  # this number gets no more answers for now
+    code: Outcome | None = None
+    new_here: bool = False  # the report has just got a home that the phone is not on file for
+    homes: tuple[Home, ...] = ()
+    complaint: Complaint | None = None
+    diagnosis: Diagnosis | None = None

@@ -1,0 +1,114 @@
+"""Which report a text belongs to: found, placed, opened, opened again, or ended by it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from rules.asking.conversation import KIND, RIGHT_NOW, Heard, State
+from rules.model import Intent
+from service.usecases.carried_over import asked_of_home, confirm_repair, repaired_lately
+from service.usecases.complaint_rows import (
+    end_complaint,
+    find_complaint,
+    last_repaired,
+    open_complaint,
+    place_complaint,
+    reopen_complaint,
+)
+from service.usecases.rediagnose import rediagnose_if_possible
+from service.usecases.turn import Turn
+from service.usecases.whose_phone import Home
+
+__all__ = ["end_report", "find_report"]
+
+# What speaks of trouble only to end it, or of nothing but our texts.
+NO_REPORT = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HELP})
+
+
+def find_report(turn: Turn) -> None:
+    """The complaint this text belongs to; opened, placed or reopened as the text demands."""
+    session, now, sender = turn.session, turn.now, turn.message.from_number
+    home = turn.homes[0] if len(turn.homes) == 1 else None
+    unplaced = find_complaint(session, sender, None)
+    if home is not None and unplaced is not None:
+        turn.complaint = place_complaint(session, now, unplaced, home)
+        turn.new_here = not turn.complaint.confirmed
+    else:
+        turn.complaint = find_complaint(session, sender, home)
+    if turn.complaint is None:
+        _reopen(turn, home)
+    if turn.complaint is None and _reports(turn):
+        turn.complaint = open_complaint(session, now, sender, home)
+        turn.new_here = home is not None and not turn.complaint.confirmed
+        kept = (KIND,) if turn.conversation.current == KIND else ()
+        turn.conversation = replace(turn.conversation, asked=kept, reminded=False)
+    if turn.complaint is not None:
+        turn.conversation = asked_of_home(session, turn.complaint, sender, turn.conversation)
+
+
+def _reports(turn: Turn) -> bool:
+    """Whether a text says that something is wrong, whatever else it wants."""
+    if turn.dangers or turn.event is Heard.COMPLAINT:
+        return True
+    return bool(turn.reading.kinds) and turn.event not in NO_REPORT
+
+
+def _reopen(turn: Turn, home: Home | None) -> None:
+    """The repair did not help: "no" to the question about it, or the same trouble before or after."""
+    was_asked = turn.conversation.current == RIGHT_NOW
+    answer = turn.reading.answer
+    if was_asked and answer is not None and answer.means == "no":
+        found = last_repaired(turn.session, turn.message.from_number)
+    elif turn.event is not Heard.COMPLAINT:
+        return
+    elif was_asked:
+        found = last_repaired(turn.session, turn.message.from_number)
+    else:
+        found = repaired_lately(turn.session, turn.now, turn.message.from_number, home)
+        kinds = {kind.value for kind in turn.reading.kinds}
+        if found is None or turn.dangers or (kinds and kinds.isdisjoint(found.kinds)):
+            return
+    if found is None:
+        return
+    reopen_complaint(turn.session, turn.now, found, source=turn.message.id)
+    turn.complaint = found
+    at = turn.conversation.home
+    if found.building_id is not None and found.apartment is not None:
+        at = (found.building_id, found.apartment)
+    turn.conversation = replace(
+        turn.conversation,
+        state=State.REPAIRED,
+        current=RIGHT_NOW,
+        asked=(),
+        home=at,
+    )
+
+
+def end_report(turn: Turn, *, ends: bool) -> None:
+    """The tenant says that all is well, or takes the report back; ``ends`` is the rules' word."""
+    complaint = turn.complaint
+    if complaint is None:
+        _is_right(turn)
+        return
+    if not ends or complaint.danger:
+        return  # nobody ends a danger by text; a person looks at it
+    outcome = "cancelled" if turn.reading.intent is Intent.CANCEL else "resolved"
+    end_complaint(turn.session, turn.now, complaint, outcome)
+    rediagnose_if_possible(turn.session, turn.now, complaint.building_id)
+
+
+def _is_right(turn: Turn) -> None:
+    """After a repair, asked about it or not, the household says that it helped."""
+    was_asked = turn.conversation.current == RIGHT_NOW
+    answer = turn.reading.answer
+    if not (turn.event is Heard.RESOLVED or (was_asked and answer and answer.means == "yes")):
+        return
+    sender = turn.message.from_number
+    home = turn.homes[0] if len(turn.homes) == 1 else None
+    repaired = (
+        last_repaired(turn.session, sender)
+        if was_asked
+        else repaired_lately(turn.session, turn.now, sender, home)
+    )
+    if repaired is not None:
+        confirm_repair(turn.session, turn.now, repaired)

@@ -1,0 +1,89 @@
+"""Pages that are tested elsewhere for what they do, here for how they stand in a browser."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import pytest
+from browsing import app_of, on_a_port, signed_in, violations
+from playwright.sync_api import Browser, BrowserContext
+from whole_service import EVENING, KeepingGateway, Running, fill, mobile, running, settings_for
+
+from service.auth.links import issue_link
+from service.auth.roles import Role
+from service.clock import ManualClock
+
+pytestmark = pytest.mark.browser
+
+# Declared path: an address to open. {ticket}, {link} and the like are filled in below.
+BROWSED = {
+    "/": "/",
+    "/sign-in": "/sign-in",
+    "/sign-out": "/sign-out",
+    "/enter/{token}": "/enter/{link}",
+    "/choose-password/{token}": "/choose-password/gone",
+    "/account": "/account",
+    "/admin": "/admin",
+    "/admin/audit": "/admin/audit",
+    "/home": "/home",
+    "/owner/buildings/{building}": "/owner/buildings/quarry-9",
+    "/owner/record": "/owner/record",
+    "/plant/{building}/{component:path}": "/plant/quarry-9/pump-1",
+}
+OWNERS = ("/owner", "/plant")
+
+
+@dataclass
+class House:
+    """A service with one open ticket, and its address."""
+
+    service: Running
+    address: str
+    known: dict[str, str]
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
+    """One cold home."""
+    state = tmp_path_factory.mktemp("house")
+    with running(settings_for(state), ManualClock(EVENING), KeepingGateway()) as service:
+        fill(service)
+        ticket = service.text(mobile("1A"), "no heat in here, 58 degrees")["ticket"]
+        with service.services.db.transaction() as session:
+            secret = issue_link(session, Role.DESK, service.services.now())
+        with on_a_port(app_of(service)) as address:
+            yield House(service, address, {"ticket": ticket, "link": secret})
+
+
+@pytest.fixture(scope="module")
+def people(chromium: Browser, house: House) -> Iterator[dict[Role, BrowserContext]]:
+    """The owner and the admin, each with a browser."""
+    found = {
+        role: signed_in(chromium, house.service, house.address, role)
+        for role in (Role.OWNER, Role.ADMIN)
+    }
+    yield found
+    for context in found.values():
+        context.close()
+
+
+@pytest.mark.parametrize("path", BROWSED)
+def test_a_plain_page_stands_in_every_light_and_width(
+    house: House, people: dict[Role, BrowserContext], path: str
+) -> None:
+    """Axe finds nothing, nor in the dark; at 320 pixels nothing scrolls sideways; nothing is blocked."""
+    role = Role.OWNER if path.startswith(OWNERS) else Role.ADMIN
+    page = people[role].new_page()
+    complaints: list[str] = []
+    page.on("console", lambda message: complaints.append(message.text))
+    answer = page.goto(house.address + BROWSED[path].format(**house.known))
+    assert answer is not None
+    assert answer.status in {200, 410}  # a link that is gone has a page of its own
+    assert violations(page) == []
+    page.emulate_media(color_scheme="dark")
+    assert violations(page, "color-contrast") == []
+    page.set_viewport_size({"width": 320, "height": 800})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    page.close()
+    assert [c for c in complaints if "410" not in c] == []
