@@ -38,6 +38,7 @@ def cooled_f(
     climate: Climate,
     candidates: Sequence[Candidate],
     company: Mapping[ApartmentId, tuple[float, float]],
+    supply: Mapping[ApartmentId, float],
 ) -> Floats:
     """How far below room temperature each shared fault lets the homes fall that it reaches.
 
@@ -46,6 +47,7 @@ def cooled_f(
         climate: weather and building.
         candidates: the shared faults.
         company: per home the chances that others run its pump, and its boiler.
+        supply: per home the share of full heat that its source sends at this weather.
     """
     drops = np.zeros(len(candidates))
     by_home: dict[ApartmentId, list[int]] = {}
@@ -57,7 +59,7 @@ def cooled_f(
         chains = np.stack([candidates[n].chain for n in numbers])
         share = [len(candidates[n].homes) / len(plant.apartments) for n in numbers]
         course = settle(
-            delivered(chains, kind, *company[apartment]),
+            delivered(chains, kind, *company[apartment]).scaled(supply[apartment]),
             climate,
             set_f=ROOM_F,
             loss=column(chains, "loss"),

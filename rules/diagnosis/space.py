@@ -131,8 +131,10 @@ class Space:
     @cached_property
     def cooled_f(self) -> Floats:
         """How far below room temperature each candidate lets its homes fall."""
-        company = {a.id: _company(self, a) for a in self.plant.apartments}
-        return cooled_f(self.plant, self.climate, self.shared, company)
+        homes = self.plant.apartments
+        company = {a.id: _company(self, a) for a in homes}
+        supply = {a.id: _supply_to(self.plant, a, self.climate) for a in homes}
+        return cooled_f(self.plant, self.climate, self.shared, company, supply)
 
     def home_class(
         self, apartment: ApartmentId, set_f: float | None, *, beside: bool = False
@@ -229,7 +231,7 @@ def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, 
     second, pattern_of_own = _distinct(own_rows, np.zeros(len(own_rows)))
     chains = merge(first[:, None, :-1], second[None, :, :-1])
     kind = ChainKind(home.zoning, home.valve.kind if home.valve else None)
-    supply = supply_to(space.plant, home, space.climate)
+    supply = _supply_to(space.plant, home, space.climate)
     heat = delivered(chains, kind, *_company(space, home)).scaled(supply)
     course, of_first, of_second = _told_apart(
         settle(
@@ -257,7 +259,7 @@ def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, 
     )
 
 
-def supply_to(plant: Plant, home: Apartment, climate: Climate) -> float:
+def _supply_to(plant: Plant, home: Apartment, climate: Climate) -> float:
     """Share of full heat that comes from the home's source at this weather."""
     source = plant.source(plant.loop(home.loop).source)
     return supply_share(

@@ -64,7 +64,7 @@ def close(request: Request, ticket_id: str, sent: _Sent = Depends(_sent)) -> Res
         return _again(view, closing)
     if None in sent.pictures:
         says = "A photo was not taken: send JPEG, PNG or WebP of at most 6 MB."
-        return _again(view, FormProblem("photo", says, sent.typed))
+        return _again(view, FormProblem("close-photo", says, sent.typed))
     closing = replace(closing, photos=tuple(p for p in sent.pictures if p is not None))
     try:
         with services.deciding() as session:
