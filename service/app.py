@@ -8,6 +8,7 @@ from urllib.parse import urlsplit
 
 from fastapi import FastAPI
 from starlette.concurrency import run_in_threadpool
+from starlette.middleware.gzip import GZipMiddleware
 
 from service.api import make_api
 from service.api.problems import LimitsAndLastResort, add_problem_handlers
@@ -61,6 +62,8 @@ def create_app(
     # The last one added is the outermost.
     app.add_middleware(LimitsAndLastResort)
     app.add_middleware(RefuseForgedRequests, own_hosts=_own_hosts(settings))
+    # A truck's page and its worksheet come over poor links.
+    app.add_middleware(GZipMiddleware, minimum_size=800, compresslevel=6)
     app.add_middleware(SecurityHeaders)
     app.add_middleware(RequestLog, metrics=app.state.metrics)
     return app

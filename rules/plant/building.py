@@ -47,6 +47,7 @@ class Plant:
     transformers: tuple[Transformer, ...]
     loops: tuple[Loop, ...]
     apartments: tuple[Apartment, ...]
+    access: str | None = None  # how a technician gets in: key box, bell, hours
 
     @cached_property
     def components(self) -> Mapping[ComponentId, Component]:

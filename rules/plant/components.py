@@ -69,6 +69,7 @@ class Apartment:
     zoning: str
     valve: Valve | None = None
     thermostat: Thermostat | None = None
+    access: str | None = None  # how a technician gets in
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,7 @@ __all__ = ["BUILDING"]
 
 _ID = Field(text(longest=40))
 _INSTALLED = Field(day())
+_ACCESS = Field(text(longest=200))
 
 
 @cache
@@ -109,6 +110,7 @@ _APARTMENT: Spec = {
     "zoning": _choice(ZONINGS),
     "valve": Field(record(_VALVE)),
     "thermostat": Field(record(_THERMOSTAT)),
+    "access": _ACCESS,
 }
 _CIRCULATOR: Spec = {"id": _ID, "installed": _INSTALLED}
 _RELAY: Spec = {"id": _ID, "transformer": _ID, "installed": _INSTALLED}
@@ -153,4 +155,5 @@ BUILDING: Spec = {
     "transformers": _many(_TRANSFORMER, None),
     "loops": _many(_LOOP, "List the loops: each circulator and what it feeds."),
     "apartments": _many(_APARTMENT, "List the apartments."),
+    "access": _ACCESS,
 }

@@ -26,7 +26,16 @@ from rules.reading.signs import Sign, Tokens, find, listed, parsed_signs
 __all__ = ["Danger", "danger_in", "dangers"]
 
 _PATTERN = re.Pattern[str]
-_SCOPES = ("past", "long_past", "cleared", "not_cleared", "again", "of_heat", "of_danger")
+_SCOPES = (
+    "past",
+    "long_past",
+    "cleared",
+    "not_cleared",
+    "again",
+    "gone",
+    "of_heat",
+    "of_danger",
+)
 _PLACES = ("elsewhere", "here")
 _WORDS_OF_SCOPE = ("negators", "negators_after", "light", "units", "goes_on_after_stop")
 
@@ -142,11 +151,10 @@ def _long_past(text: str, scopes: Mapping[str, _PATTERN]) -> bool:
 
 
 def _past_and_cleared(text: str, scopes: Mapping[str, _PATTERN]) -> bool:
+    gone = scopes["gone"].search(text)
+    past = scopes["past"].search(text) and not scopes["again"].search(text)
     return bool(
-        scopes["past"].search(text)
-        and scopes["cleared"].search(text)
-        and not scopes["not_cleared"].search(text)
-        and not scopes["again"].search(text)
+        (past or gone) and scopes["cleared"].search(text) and not scopes["not_cleared"].search(text)
     )
 
 

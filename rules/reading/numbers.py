@@ -108,8 +108,10 @@ def _settle_what_is_certain(numbers: Numbers) -> None:
 def _settle_by_nearest_cue(numbers: Numbers) -> None:
     set_to, read = numbers.held_by("set"), numbers.held_by("read")
     wished, past = numbers.held_by("wish"), numbers.held_by("past")
+    free = numbers.held_by("free")
     for number, found in numbers.held_by("be").items():
-        if number not in set_to:
+        # "There are 60 stairs": what is counted is no temperature.
+        if number not in set_to and number in free:
             read.setdefault(number, found)
     for number in (*set_to, *read, *wished, *past):
         if number in numbers.roles:
@@ -139,4 +141,4 @@ def _may_be_bare(numbers: Numbers, number: int) -> bool:
         return True
     if _LOWEST_BARE_C <= value <= _HIGHEST_BARE_C and _HEAT.intersection(numbers.kinds):
         return number in numbers.held_by("alone")
-    return _LOWEST_BARE_F <= value <= _HIGHEST_BARE_F
+    return _LOWEST_BARE_F <= value <= _HIGHEST_BARE_F and number in numbers.held_by("free")

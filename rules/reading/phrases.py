@@ -126,7 +126,7 @@ class Section:
             name: tuple(compiled(text, self._sign, self._no_gap) for text in texts)
             for name, texts in raw["phrases"].items()
         }
-        see_through = frozenset(table("phrases")["see_through"])
+        see_through = frozenset(table("phrases")["see_through"]).difference(raw.get("hides", ()))
         hiding = (sign for name, sign in self.signs.items() if name not in see_through)
         self._hiding = frozenset(hiding)
         self._turns = vocabulary().turns

@@ -9,6 +9,7 @@ from rules.reading.words import Sort, Word
 
 __all__ = ["without_politeness"]
 
+_QUESTION_MARKS = frozenset("?¿!")
 _SPOKEN = (Sort.WORD, Sort.NUMBER)
 
 
@@ -22,5 +23,8 @@ def without_politeness(words: Sequence[Word]) -> Sequence[Word]:
     idle = [word.sort not in _SPOKEN or index in polite for index, word in enumerate(words)]
     if all(idle):
         return words if not polite else ()
-    first = idle.index(False)
-    return words[first : len(idle) - idle[::-1].index(False)]
+    first, end = idle.index(False), len(idle) - idle[::-1].index(False)
+    # The question mark belongs to what was said before it.
+    while end < len(words) and words[end].text in _QUESTION_MARKS:
+        end += 1
+    return words[first:end]

@@ -66,7 +66,7 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
     kinds = _kinds(parts)
     intent = talk.intent(
         kinds,
-        firm={k for k, _, _ in parts.trouble.kinds} - parts.trouble.only_at_emitter,
+        firm=_firm(parts),
         answers=answer is not None,
         asked=asked is not None,
         danger=bool(found),
@@ -87,6 +87,14 @@ def _parts(
     wants_place = asked in ("place", "apartment_which")
     place, span = apartment_and_words(text, words, asked=wants_place)
     return _Parts(trouble, degrees, home, place, span)
+
+
+def _firm(parts: _Parts) -> set[Kind]:
+    """The kinds told in words, or by a reading beside its setting."""
+    told = {kind for kind, _, _ in parts.trouble.kinds}
+    both = parts.degrees.room is not None and parts.degrees.setpoint is not None
+    of_numbers = _kinds_of_degrees(parts.degrees, told) if both else set()
+    return (told | of_numbers) - parts.trouble.only_at_emitter
 
 
 def _states(parts: _Parts) -> bool:
@@ -222,4 +230,6 @@ def _asserted(parts: _Parts, kinds: tuple[Kind, ...], answer: Answer | None) -> 
         return ()
     if not parts.trouble.kinds:
         return ()
-    return tuple(kind for kind in kinds if kind not in parts.trouble.only_at_emitter)
+    # A buzzer named in an answer is no trouble with the buzzer.
+    silent = parts.trouble.only_at_emitter | {Kind.OTHER}
+    return tuple(kind for kind in kinds if kind not in silent)

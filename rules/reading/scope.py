@@ -21,6 +21,7 @@ _FARTHEST_NEIGHBOR = 7
 # "Each time the heat goes off": what follows says when something happens, not what is wrong.
 _OCCASIONS = (("cada", "vez", "que"), ("every", "time"), ("each", "time"), ("whenever",))
 _FARTHEST_OCCASION = 3
+_UNABLE = frozenset({"cant", "cannot", "couldnt", "can", "puedo", "podemos"})
 
 
 def is_negated(line: Line, found: Found) -> bool:
@@ -35,6 +36,9 @@ def is_negated(line: Line, found: Found) -> bool:
             # "Won't stop leaking" goes on.
             return not (before > 0 and line.is_a(before - 1, "NEG"))
         if line.is_a(before, "NEG"):
+            # "Can't shower, it's cold" and "can't shower it's cold" deny no shower.
+            if line.words[line.groups[before][1]].text in _UNABLE and line.is_a(group, "TAP"):
+                return False
             return not emphatic and not _is_answer(line, before)
         if not line.is_a(before, "LIGHT"):
             return False

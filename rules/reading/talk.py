@@ -23,12 +23,15 @@ from rules.reading.words import Sort, Word
 __all__ = ["Talk", "language_wish"]
 
 _LONGEST_FRAGMENT = 8
-_REPLIES = ("yes", "no", "done", "number_only", "told_how")
+_REPLIES = ("yes", "no", "done", "told_how")
+# Those that a complaint in words outweighs, unless something was asked.
+_REPORTS = ("deed", "number_only")
 # Those that a complaint beside them outweighs.
 _WEAK_REPLIES = ("unchanged", "unsure")
 # Words a scrap of an answer is made of, and those of them that say something.
 _NAMING = ("ROOM", "ALLROOMS", "TIMEUNIT", "PASTTIME", "WEEKDAY")
 _SCRAP = (*_NAMING, "SCRAP", "WHOLE", "GOODW", "ATNOW", "NUM", "COUNT")
+_QUESTION_MARKS = frozenset("?¿")
 _SPOKEN = (Sort.WORD, Sort.NUMBER)
 
 
@@ -103,6 +106,8 @@ class Talk:
     def _status(self) -> Intent | None:
         if self._is_only("status_words") or self._says("status") or self._says("status_firm"):
             return Intent.STATUS_QUESTION
+        if self._has_question_mark() and self._says("coming"):
+            return Intent.STATUS_QUESTION
         if not self._kinds and self._says("status_weak"):
             return Intent.STATUS_QUESTION
         return None
@@ -121,12 +126,17 @@ class Talk:
         told = (
             any(map(self._says, _REPLIES))
             or (self._kinds <= {Kind.OTHER} and self._says("access"))
-            or ((asked or not self._firm) and self._says("deed"))
+            or ((asked or not self._firm) and any(map(self._says, _REPORTS)))
             or (short and (self._says("fragment") or self._is_scrap()))
+            or (short and self._is_offhand())
             or (not self._kinds and any(map(self._says, _WEAK_REPLIES)))
             or (asked and not self._kinds and self._says("ok"))
         )
         return Intent.ANSWER if told else None
+
+    def _is_offhand(self) -> bool:
+        """Something short that only makes sense after a question: "just me and my wife"."""
+        return not self._kinds and not self._has_question_mark() and self._says("offhand")
 
     def _is_scrap(self) -> bool:
         """Whether all words only name a room, a time or a number: "en todos los cuartos"."""
@@ -145,7 +155,10 @@ class Talk:
         return Intent.ANSWER if of_home and not self._is_question() else Intent.OTHER
 
     def _is_question(self) -> bool:
-        return self._says("asks") or any(word.text in "?¿" for word in self._line.words)
+        return self._says("asks") or self._has_question_mark()
+
+    def _has_question_mark(self) -> bool:
+        return any(word.text in _QUESTION_MARKS for word in self._line.words)
 
 
 def _keywords(name: str) -> frozenset[str]:

@@ -142,7 +142,8 @@ def _holdings(
     ids = {c.ticket_id for c in complaints if c.ticket_id is not None}
     # The history says which was made first: a ticket split off counts its time from its complaints.
     made = select(TicketEvent.ticket_id, func.min(TicketEvent.id)).group_by(TicketEvent.ticket_id)
-    numbers = dict(session.execute(made.where(TicketEvent.ticket_id.in_(ids))).tuples().all())
+    firsts = session.execute(made.where(TicketEvent.ticket_id.in_(ids)))
+    numbers = {str(ticket_id): int(number) for ticket_id, number in firsts}
     rows = session.scalars(select(Ticket).where(Ticket.id.in_(ids), Ticket.state == "open"))
     found = []
     for ticket in rows:

@@ -123,10 +123,11 @@ def stays(component: Component, fitted: Sequence[tuple[Install, str | None]]) ->
         (row.installed_on, row.part, row.ticket_id, fault is not None) for row, fault in renewing
     ]
     came.sort(key=lambda row: row[0])
-    ends = [(after[0], after[3]) for _, after in pairwise(came)]
+    ends: list[tuple[date | None, bool]] = [(after[0], after[3]) for _, after in pairwise(came)]
+    ends.append((None, False))
     return tuple(
-        Stay(part, on, *(ends[n] if n < len(ends) else (None, False)), ticket)
-        for n, (on, part, ticket, _) in enumerate(came)
+        Stay(part, came_on, went_on, failed, ticket)
+        for (came_on, part, ticket, _), (went_on, failed) in zip(came, ends, strict=False)
     )
 
 

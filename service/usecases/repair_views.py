@@ -48,7 +48,7 @@ class ClosingReading:
 
 @dataclass(frozen=True, slots=True)
 class ClosedOut:
-    """What a closed ticket shows of its repair."""
+    """What a ticket shows of its repair; while it is open only photos."""
 
     right: str  # whether the first suspect was right, in words; empty if no cause was named
     photos: tuple[tuple[str, datetime, int, int], ...]  # (id, at, width, height)

@@ -26,15 +26,16 @@ RIGHT = {
 
 
 def closed_out(session: Session, ticket: Ticket) -> ClosedOut | None:
-    """What came of a closed ticket; None for one that nobody worked on."""
+    """What came of a ticket: photos while it is open, all of it once it is closed; None for nothing."""
+    photos = photos_of_repair(session, (ticket.id,))
     closure = session.scalars(
         select(Closure).where(Closure.ticket_id == ticket.id).order_by(Closure.id.desc()).limit(1)
     ).first()
     if closure is None or ticket.state == "open":
-        return None
+        return ClosedOut("", photos, component=None, has_label=False) if photos else None
     return ClosedOut(
         right=right_words(session.get(ClosureDetail, closure.id)),
-        photos=photos_of_repair(session, (ticket.id,)),
+        photos=photos,
         component=closure.component if ticket.building_id is not None else None,
         has_label=bool(closure.parts) and closure.component is not None,
     )

@@ -14,6 +14,7 @@ from rules.model import ApartmentId, FaultId
 from rules.plant import Plant
 from service.errors import InvalidError, PointedError
 from service.store.tables import Closure, Complaint, FactRow, Ticket, TicketEvent
+from service.usecases.access_words import access_words
 from service.usecases.draw_building import draw_building
 from service.usecases.ids import reference
 from service.usecases.plants import plant_of
@@ -146,6 +147,7 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
             if c.apartment is not None and not c.confirmed and c.closed_at is None
         ),
         photos=photos_of_ticket(session, ticket.id),
+        access=access_words(plant, complaints),
         complaints=complaint_lines(complaints),
         others=other_tickets(session, ticket),
         acts=show_acts(session, ticket.id),

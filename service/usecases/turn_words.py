@@ -80,8 +80,8 @@ def _sent(turn: Turn, now: datetime, zone: str, *, page: bool) -> str:
     if text.failed_at is not None:
         return "The text did not go out. Call them."
     if text.sent_at is not None:
-        nothing = turn.turned_at is turn.cannot_at is turn.felt is turn.wrote is None
-        still = " No answer yet." if nothing and turn.ask.ended_at is None else ""
+        heard = (turn.turned_at, turn.cannot_at, turn.felt, turn.wrote, turn.ask.ended_at)
+        still = "" if any(heard) else " No answer yet."
         return f"Delivered at {_clock(text.sent_at, zone)}.{still}"
     if text.send_at > now:
         return f"Goes out at {_clock(text.send_at, zone)}."

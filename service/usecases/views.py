@@ -226,4 +226,5 @@ class TicketView:
     acts: tuple[ActLine, ...] = ()  # newest first
     respond_by_reason: str | None = None  # of the person who has set the time
     respond_by_name: str | None = None  # and who that is
+    access: tuple[str, ...] = ()  # how to get in, from the building file
     notes: tuple[str, ...] = ()  # contradictions, coincidence, suspects that no answer tells apart

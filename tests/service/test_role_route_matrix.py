@@ -121,6 +121,14 @@ LET_IN: dict[str, set[str]] = {
     "GET /truck/tickets/{ticket_id}": TRUCK,
     "POST /truck/tickets/{ticket_id}/findings": TRUCK,
     "POST /truck/tickets/{ticket_id}/close": TRUCK,
+    "POST /truck/tickets/{ticket_id}/notes": TRUCK,
+    "GET /truck/carried": TRUCK,
+    "GET /truck/carried/{ticket_id}": TRUCK,
+    "GET /truck/worksheets/{ticket_id}": TRUCK,
+    "POST /truck/arrivals": TRUCK,
+    "GET /truck/without-signal": EVERYBODY,  # holds nothing; a phone keeps it
+    "GET /truck/worker.js": EVERYBODY,
+    "GET /truck/static/{digest}/{name}": EVERYBODY,
     # repairs
     "POST /turns/ask/{complaint_id}": DESK_TRUCK,
     "POST /turns/seen/{ask_id}": DESK_TRUCK,
@@ -142,6 +150,7 @@ LET_IN: dict[str, set[str]] = {
     "POST /home/{key}/report": EVERYBODY,
     "POST /home/{key}/answer": EVERYBODY,
     "POST /home/{key}/fixed": EVERYBODY,
+    "POST /home/{key}/still": EVERYBODY,
     "POST /home/{key}/person": EVERYBODY,
     "POST /home/{key}/undo": EVERYBODY,
     "POST /home/{key}/phone": EVERYBODY,

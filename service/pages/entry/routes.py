@@ -98,4 +98,6 @@ def leave(request: Request) -> Response:
         httponly=terms.httponly,
         samesite=terms.samesite,
     )
+    # What a truck's phone has kept for places without signal goes with the session.
+    answer.headers["Clear-Site-Data"] = '"storage"'
     return answer

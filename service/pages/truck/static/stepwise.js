@@ -56,7 +56,7 @@ function show(at) {
   if (!all.length) return;
   current = Math.min(Math.max(at, 0), all.length - 1);
   all.forEach((step, n) => { step.classList.toggle("later", n !== current); });
-  const form = all[current].querySelector("details");
+  const form = all[current].querySelector("details:not(.what)");
   if (form) form.open = true;
   $("#turn").hidden = all.length < 2;
   $("#which").textContent = `Check ${current + 1} of ${all.length}`;
@@ -71,7 +71,7 @@ function card(step, number) {
     do: step.do,
     at: `${capital(componentWords(step.component))}, ${places[step.place] ?? step.place}, about ${Math.round(step.minutes)} min`,
     caution: step.caution && capital(step.caution),
-    before: step.before && capital(step.before),
+    before: step.probes ? "" : step.before && capital(step.before),
     healthy: capital(step.healthy),
     dial: probes.dial,
     one: probes.one,

@@ -45,7 +45,7 @@ function answerFor(request) {
   if (request.method !== "GET" || address.origin !== self.location.origin) return null;
   const path = address.pathname;
   if (path.startsWith("/truck/static/") || path.startsWith("/static/")) return fromShell(request);
-  if (path === "/truck") return networkFirst(request, "/truck", keepDay);
+  if (path === "/truck") return networkFirst(request, "/truck", keep);
   const ticket = /^\/truck\/tickets\/(t_[^/]+)$/.exec(path);
   if (ticket) return networkFirst(request, `/truck/carried/${ticket[1]}`);
   if (path.startsWith("/truck/worksheets/")) return networkFirst(request, path, keep);
@@ -54,10 +54,6 @@ function answerFor(request) {
 
 async function fromShell(request) {
   return (await caches.match(request)) ?? fetch(request);
-}
-
-async function keepDay(address, answer) {
-  await keep(address, answer);
 }
 
 async function networkFirst(request, address, store = null) {

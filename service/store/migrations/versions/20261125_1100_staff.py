@@ -46,13 +46,14 @@ def _accounts() -> None:
     for table in ("entry_links", "sessions"):
         with op.batch_alter_table(table, schema=None) as batch_op:
             batch_op.add_column(sa.Column("account", sa.String(), nullable=True))
-            if table == "sessions":
-                seen = sa.Column("seen_at", types.UtcDateTime(timezone=True), nullable=True)
-                batch_op.add_column(seen)
             batch_op.create_index(batch_op.f(f"ix_{table}_account"), ["account"], unique=False)
             batch_op.create_foreign_key(
                 batch_op.f(f"fk_{table}_account_accounts"), "accounts", ["account"], ["login"]
             )
+    seen_at: sa.Column[object] = sa.Column(
+        "seen_at", types.UtcDateTime(timezone=True), nullable=True
+    )
+    op.add_column("sessions", seen_at)
 
 
 def _tries() -> None:

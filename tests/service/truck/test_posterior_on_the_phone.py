@@ -1,0 +1,160 @@
+"""The phone's arithmetic against the service's own, for made-up evenings in three invented buildings."""
+
+from __future__ import annotations
+
+import base64
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+import rules.diagnosis
+from rules.checks import order_checks
+from rules.checks.worksheet import worksheet
+from rules.diagnosis import Diagnosis, Group, diagnose
+from rules.model import (
+    ApartmentId,
+    CheckId,
+    ComponentId,
+    Evidence,
+    Found,
+    HourlyWeather,
+    Household,
+    Kind,
+    Reported,
+)
+from rules.plant import Plant, read_building_yaml
+
+pytestmark = pytest.mark.browser
+
+NOW = datetime(2026, 1, 13, 18, tzinfo=UTC)
+PORTFOLIO = Path(__file__).parents[3] / "fixtures" / "portfolio"
+CASES = 18
+KINDS = (Kind.TOO_COLD, Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.NOISE, Kind.LEAK)
+
+
+@dataclass(frozen=True)
+class Case:
+    """A ticket, readings in a row, and what the service makes of them for the same homes."""
+
+    about: str
+    sheet: Any
+    findings: list[dict[str, Any]]
+    suspects: dict[tuple[str, str], float]
+    unknown: float
+    first: list[list[str]]  # checks in order before the readings: (check, component)
+
+
+def plants() -> list[Plant]:
+    """The portfolio of the demo."""
+    read = [
+        read_building_yaml(p.read_text(encoding="utf-8")) for p in sorted(PORTFOLIO.glob("*.yaml"))
+    ]
+    return [plant for plant, _ in read if plant is not None]
+
+
+def made_up(rnd: random.Random, plant: Plant) -> Case:
+    """Some neighbouring homes with one complaint, and one to three readings, whatever they say."""
+    homes = [a.id for a in plant.apartments]
+    start, count = rnd.randrange(len(homes)), rnd.choice([1, 1, 2, 4])
+    told = [homes[(start + n) % len(homes)] for n in range(min(count, len(homes)))]
+    kind = rnd.choice(KINDS)
+    evidence = [
+        Evidence(
+            f"m{n}", NOW - timedelta(hours=rnd.uniform(0.2, 9)), Reported(home, frozenset({kind}))
+        )
+        for n, home in enumerate(told)
+    ]
+    weather = [HourlyWeather(NOW, rnd.choice([5.0, 45.0]))]
+    households = [Household(ApartmentId(home)) for home in homes]
+    before = diagnose(plant, evidence, households, weather, NOW)
+    group = rnd.choice(before.groups)
+    sheet = worksheet(before, group.apartments)
+    findings = [found for _ in range(rnd.choice([1, 1, 2, 3])) if (found := reading(rnd, sheet))]
+    measured = [Evidence(f"f{n}", NOW, found) for n, found in enumerate(findings)]
+    after = diagnose(plant, [*evidence, *measured], households, weather, NOW)
+    suspects = suspects_of(after, group)
+    return Case(
+        about=f"{plant.id} {kind.value} {group.apartments} {findings}",
+        sheet=sheet,
+        findings=[as_entered(found) for found in findings],
+        suspects={(str(s.fault), str(s.component)): s.probability for s in suspects},
+        unknown=1.0 - sum(s.probability for s in suspects),
+        first=[[str(s.check), str(s.component)] for s in order_checks(before, group)],
+    )
+
+
+def suspects_of(diagnosis: Diagnosis, group: Group) -> Any:
+    """The suspects of the same homes, even if the readings would have regrouped them."""
+    causes = [diagnosis.causes[home] for home in group.apartments]
+    return rules.diagnosis._suspects(diagnosis.belief, causes)
+
+
+def reading(rnd: random.Random, sheet: Any) -> Found | None:
+    """Any check that travels with the ticket, at any of its places: at, near and far from ranges."""
+    check = rnd.choice(sheet["checks"])
+    place = rnd.choice(sorted(check["where"]))
+    if check["where"][place]["home"] == -1:
+        return None
+    calling = rnd.choice([True, False, None])
+    at = (CheckId(check["check"]), ComponentId(place))
+    if check["outcomes"]:
+        word = rnd.choice([*check["outcomes"], "healthy", "faulty"])
+        return Found(*at, calling=calling, outcome=word)
+    rules_ = [rule for rules in [*check["rules"], check["healthy_rules"]] for rule in rules]
+    edges = [edge for rule in rules_ if "reads" in rule for edge in rule["reads"][:2]]
+    value = rnd.choice(edges) * rnd.choice([1, 1, 0.8, 1.3]) + rnd.choice([0, 0, 1, -2, 5])
+    return Found(*at, value, check["unit"], calling)
+
+
+def as_entered(found: Found) -> dict[str, Any]:
+    """The same as the phone stores it."""
+    names = ("check", "component", "value", "unit", "calling", "outcome")
+    return {name: getattr(found, name) for name in names}
+
+
+@pytest.fixture(scope="module")
+def page(chromium: Browser) -> Iterator[Page]:
+    """A page with the module that phones run, as it is served."""
+    body = files("service.pages.truck").joinpath("static", "posterior.js").read_bytes()
+    made = chromium.new_page()
+    address = f"data:text/javascript;base64,{base64.b64encode(body).decode()}"
+    made.evaluate("async (from) => { window.phone = await import(from); }", address)
+    yield made
+    made.close()
+
+
+def test_the_phone_says_what_the_service_says(page: Page) -> None:
+    """Every suspect's chance after one to three readings in a row, to 1e-9; and the first checks."""
+    rnd = random.Random(5)  # noqa: S311 - made-up evenings
+    houses = plants()
+    apart = {}
+    for n in range(CASES):
+        case = made_up(rnd, houses[n % len(houses)])
+        phone = page.evaluate(
+            """([sheet, findings]) => {
+              const weighed = window.phone.weigh(sheet, findings);
+              const before = window.phone.weigh(sheet, []);
+              const steps = window.phone.nextChecks(sheet, before.suspects, sheet.made);
+              return {...weighed, first: steps.map((s) => [s.check, s.component])};
+            }""",
+            [case.sheet, case.findings],
+        )
+        said = {(s["fault"], s["component"]): s["probability"] for s in phone["suspects"]}
+        worst = max(
+            [abs(said[s] - p) for s, p in case.suspects.items() if s in said]
+            + [abs(phone["unknown"] - case.unknown)]
+        )
+        # Of equals in the last place of the list either may be named.
+        last = min(case.suspects.values(), default=0.0)
+        others = [p for s, p in case.suspects.items() if s not in said and p > last + 1e-9]
+        if worst > 1e-9 or others or phone["first"] != case.first:
+            apart[case.about] = (worst, others, phone["first"], case.first)
+
+    assert apart == {}
