@@ -7,7 +7,8 @@ A conversation is a small frozen value. Every text, timer or repair is one event
 state changes. The rules that hold whatever happens:
 
 1. Danger comes first. If a text speaks of danger, the leave-now text is the first and only thing
-   said, nothing is asked in that step, and a person takes over. Nothing else is said after STOP.
+   said, nothing is asked in that step, and a person takes over; whoever speaks of hurting themselves
+   is given the number of the crisis line in the same way. Nothing else is said after STOP.
 2. A complaint is asked about at most five times, never twice about one topic, one question a text.
    Putting a question again (not understood, reminder, other language) is not a new question.
 3. A text we do not understand is asked about once more in other words; the second time a person
@@ -37,6 +38,7 @@ from rules.asking.changing import taken_back
 from rules.asking.danger_reply import danger_reply
 from rules.asking.exchange import answer_counts, while_it_counts
 from rules.asking.moves import MOVES
+from rules.asking.sayings import say
 from rules.asking.transitions import TRANSITIONS
 from rules.asking.turns import (
     HOMES,
@@ -80,12 +82,16 @@ __all__ = [
 def step(conversation: Conversation, event: Heard, situation: Situation) -> Step:
     """What one event leads to: the conversation after it, texts, timers, word to the service."""
     if situation.danger and event.is_text:
-        return _danger(conversation, event, situation)
+        leave = danger_reply(situation.danger, conversation.language)
+        return _safety(conversation, event, situation, leave)
+    if situation.crisis and event.is_text:
+        return _safety(conversation, event, situation, say("crisis", conversation.language))
     move = MOVES[TRANSITIONS[conversation.state, event]]
     return move(conversation, situation)
 
 
-def _danger(c: Conversation, event: Heard, s: Situation) -> Step:
+def _safety(c: Conversation, event: Heard, s: Situation, text: str) -> Step:
+    """Said although nothing else is said after STOP; then a person takes over."""
     silent = event is Heard.STOP or (c.state is State.STOPPED and event is not Heard.START)
     home = s.homes[0] if len(s.homes) == 1 else c.home
     after = replace(
@@ -96,6 +102,5 @@ def _danger(c: Conversation, event: Heard, s: Situation) -> Step:
         current=None,
         repeats=0,
     )
-    leave = Say(danger_reply(s.danger, c.language), urgent=True)
     timers = () if silent else (Timer("close", PERSON_MINUTES),)
-    return Step(after, (leave,), timers, hand_to_person=True)
+    return Step(after, (Say(text, urgent=True),), timers, hand_to_person=True)

@@ -146,6 +146,7 @@ class Situation:
     known_to_us: bool = False
     building_name: str = ""
     danger: tuple[str, ...] = ()
+    crisis: bool = False  # this text speaks of hurting oneself
     homes: tuple[tuple[str, str], ...] = ()
     home_names: tuple[
         str, ...

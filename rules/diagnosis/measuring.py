@@ -105,11 +105,16 @@ def _match(row: CheckReading, check: Check, found: Found) -> float:
 
 
 def is_healthy(row: CheckReading, check: Check) -> bool:
-    """Whether what a row expects is what a healthy plant shows too."""
+    """Whether what a row expects is what a healthy plant shows too, in every state it is about."""
     if row.outcome is not None:
         return bool(check.outcomes) and row.outcome == check.outcomes[0]
     assert row.reads is not None  # noqa: S101 - a row has reads or an outcome
-    for good in check.healthy:
-        if good.reads is not None and (good.calling is None or good.calling == row.calling):
-            return good.reads[0] <= row.reads[1] and row.reads[0] <= good.reads[1]
-    return False
+    low, high = row.reads
+    ranges = [
+        good.reads
+        for good in check.healthy
+        if good.reads is not None
+        and good.unit == row.unit
+        and (row.calling is None or good.calling in (None, row.calling))
+    ]
+    return bool(ranges) and all(least <= high and low <= most for least, most in ranges)

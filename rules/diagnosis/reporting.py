@@ -50,6 +50,8 @@ _SEEN_AS = {
 OTHER_KINDS = (Kind.NO_HOT_WATER, Kind.NOISE, *_SEEN_AS, Kind.OTHER)
 # Tenants' words for a noise are wrong this often (common practice, no source).
 _NOISE_WORD_ERROR = 0.35
+# and this often they give no word that says which noise it is (common practice, no source).
+_NO_WORD = 0.4
 _CERTAIN = 0.999
 _PER_F = 1000  # steps of a degree in the tables of chances
 _REACH_F = 80
@@ -215,7 +217,11 @@ def _rate_of_rows(rows: Rows, kind: Kind) -> Floats:
 
 
 def _worded(rows: Rows, noise: Noise) -> Floats:
-    any_word = np.sum([column(rows, f"noise_{n.value}") for n in Noise], axis=0) / len(Noise)
+    any_noise = np.sum([column(rows, f"noise_{n.value}") for n in Noise], axis=0)
+    if noise is Noise.OTHER:
+        vague: Floats = np.minimum(column(rows, "noise_other") + _NO_WORD * any_noise, 1.0)
+        return vague
+    any_word = any_noise / len(Noise)
     right = (1 - _NOISE_WORD_ERROR) * column(rows, f"noise_{noise.value}")
     chance: Floats = np.minimum(right + _NOISE_WORD_ERROR * any_word, 1.0)
     return chance

@@ -23,6 +23,7 @@ from rules.reading.vocabulary import vocabulary
 
 __all__ = ["Concepts"]
 
+_SHORTEST_CHECKED = 3
 _SHORTEST_MISSPELT = 5
 _LONGEST_MISSPELT = 24
 _LONG_WORD = 9
@@ -56,18 +57,18 @@ class Concepts:
         elif form:
             self._words[form].add(name)
 
-    def _by_first_letter(self) -> dict[str, tuple[str, ...]]:
-        found: dict[str, set[str]] = defaultdict(set)
+    def _by_first_letter(self) -> dict[str, tuple[tuple[str, bool], ...]]:
+        found: dict[str, set[tuple[str, bool]]] = defaultdict(set)
         stems = {stem for listed in self._stems.values() for stem, _ in listed}
         for word in {*self._words, *stems}:
             if len(word) >= _SHORTEST_MISSPELT and word.isalpha():
-                found[word[0]].add(word)
+                found[word[0]].add((word, word in stems))
         return {letter: tuple(sorted(words)) for letter, words in found.items()}
 
     def _of(self, word: str) -> frozenset[str]:
         """The concepts a single word names."""
         plain = self._exactly(word)
-        if plain or len(word) < 4 or word in vocabulary().known:
+        if plain or len(word) < _SHORTEST_CHECKED or word in vocabulary().known:
             return plain
         for shorter in (re.sub(r"(.)\1{2,}", r"\1\1", word), re.sub(r"(.)\1+", r"\1", word)):
             if shorter != word and (found := self._exactly(shorter)):
@@ -82,16 +83,32 @@ class Concepts:
         return frozenset(found)
 
     def _nearly(self, word: str) -> frozenset[str]:
-        if not _SHORTEST_MISSPELT <= len(word) <= _LONGEST_MISSPELT:
+        if len(word) > _LONGEST_MISSPELT or not word.isalpha():
             return frozenset()
+        if len(word) < _SHORTEST_MISSPELT:
+            return self._short(word)
         slips = 2 if len(word) >= _LONG_WORD else 1
         best = ""
-        for target in self._targets.get(word[0], ()):
-            if abs(len(target) - len(word)) <= slips:
-                distance = OSA.distance(word, target, score_cutoff=slips)
-                if distance <= slips and not is_swapped_letter(word, target):
+        for target, is_stem in self._targets.get(word[0], ()):
+            # A stem is compared with as much of the word as it is long.
+            written = word[: len(target)] if is_stem else word
+            if abs(len(target) - len(written)) <= slips:
+                distance = OSA.distance(written, target, score_cutoff=slips)
+                if distance <= slips and not is_swapped_letter(written, target):
                     best, slips = target, distance - 1
         return self._exactly(best) if best else frozenset()
+
+    def _short(self, word: str) -> frozenset[str]:
+        """ "ags" as "gas", "stam" as "steam": letters changed about, or one left out."""
+        for at in range(len(word) - 1):
+            other = word[:at] + word[at + 1] + word[at] + word[at + 2 :]
+            if other in self._words:
+                return self._exactly(other)
+        for target, is_stem in self._targets.get(word[0], ()):
+            one_more = len(target) == len(word) + 1 and not is_stem
+            if one_more and OSA.distance(word, target, score_cutoff=1) == 1:
+                return self._exactly(target)
+        return frozenset()
 
     def spans(self, words: Sequence[str], at: int) -> Iterator[tuple[int, str]]:
         """Last token and concept of every form that begins at a token."""

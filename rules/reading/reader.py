@@ -33,6 +33,7 @@ __all__ = ["read"]
 # Common practice, no source: a home below is called cold, above hot, whatever was meant.
 _COLD_BELOW_F = 65.0
 _HOT_ABOVE_F = 78.0
+_WISHING_WELL = frozenset({"good", "buen", "buenos", "buenas", "gm"})
 # A thermostat swings by a degree or so around its setting.
 _OFF_SETTING_F = 2.0
 _NO_KINDS = (
@@ -63,6 +64,9 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
     talk = Talk(words)
     parts = _parts(text, words, found, asked, over=talk.is_mended())
     answer = _answer(asked, words, parts)
+    if answer is None and not _WISHING_WELL.intersection(word.text for word in all_words):
+        # "Morning" is a greeting, and the answer to "at what time of day?".
+        answer = _answer(asked, all_words, parts)
     kinds = _kinds(parts)
     intent = talk.intent(
         kinds,

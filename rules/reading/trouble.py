@@ -169,6 +169,9 @@ def _something_else(
     """What is reported but has no kind of its own, where nothing else is reported."""
     if _SAYS_MORE.intersection(kinds):
         kinds.pop(Kind.OTHER, None)
+        # An alarm's beep and an outlet's crackle are no noise of the heating.
+        if Kind.NOISE in kinds and looker.first("heating_named", own_home_only=False) is None:
+            kinds.pop(Kind.NOISE)
     if kinds:
         return
     found = looker.first("other_alone", own_home_only=False)

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Depends, Query, Request
 from service.api.access import allowed, services_of, who_calls
 from service.api.bodies import CloseBody, FindingBody, checked, described, json_body
 from service.auth.policies import Act
+from service.usecases.audit import note_act
 from service.usecases.close_ticket import Closing, close_ticket
 from service.usecases.record_finding import Finding, record_finding, ticket_row
 from service.usecases.show_ticket import list_tickets, ticket_json
@@ -66,7 +67,9 @@ def _add_finding(router: APIRouter) -> None:
         )
         services = services_of(request)
         with services.deciding() as session:
-            row = record_finding(session, services.now(), ticket, finding)
+            now, details = services.now(), {"test": finding.check, "component": finding.component}
+            row = record_finding(session, now, ticket, finding)
+            note_act(session, now, who_calls(request), "finding recorded", row.id, details)
             return ticket_json(session, row)
 
 

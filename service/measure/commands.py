@@ -32,10 +32,15 @@ def bench_reading() -> None:
 
 
 @evaluate.command("reading")
-def evaluate_reading() -> None:
+def evaluate_reading(
+    misses_of_scoring: Annotated[
+        bool, typer.Option("--misses-of-scoring", help="also print misses nobody should tune on")
+    ] = False,
+) -> None:
     """Score the reader on the labelled messages."""
     package = _tests("evaluation_reading")
-    package.print_reading_report(package.evaluate_reading(MESSAGES), Console())
+    report = package.evaluate_reading(MESSAGES)
+    package.print_reading_report(report, Console(), misses_of_scoring=misses_of_scoring)
 
 
 @evaluate.command("diagnosis")

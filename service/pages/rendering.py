@@ -27,7 +27,6 @@ __all__ = [
     "render",
     "render_owner",
     "render_problem",
-    "render_queue",
     "render_ticket",
     "ticket_context",
 ]
@@ -114,19 +113,6 @@ def _buildings(view: QueueView) -> tuple[tuple[str, str], ...]:
     """The buildings that have an open ticket, by name."""
     names = {row.building: row.building_name for row in view.rows if row.building}
     return tuple(sorted(names.items(), key=lambda pair: (pair[1].casefold(), pair[0])))
-
-
-def render_queue(view: QueueView, door: Door = "desk", building: str | None = None) -> str:
-    """The queue, all of it or one building's part."""
-    return render(
-        "frame/templates/queue.html",
-        view=view,
-        door=door,
-        rows=tuple(row for row in view.rows if building in {None, "", row.building}),
-        buildings=_buildings(view),
-        building=building or "",
-        timezone=view.rows[0].timezone if view.rows else "UTC",
-    )
 
 
 def local_date(at: datetime, timezone: str) -> str:

@@ -21,13 +21,15 @@ _NAMED = re.compile(r"(?:\"[^\"\\]*\"|[^\"<>@,;:()\\]*)\s*<([^\s<>\",;:()]+)>")
 
 
 def e164(written: str, region: str = "US") -> str | None:
-    """A number as +<country><number>, or None when it cannot be one."""
+    """A number as +<country><number>, or None when it cannot be one, or is of the kind that charges."""
     international = f"+{written}" if written.isdigit() and len(written) > 10 else written
     for candidate in dict.fromkeys((international, written)):
         try:
             parsed = phonenumbers.parse(candidate, region)
         except phonenumbers.NumberParseException:
             continue
+        if phonenumbers.number_type(parsed) == phonenumbers.PhoneNumberType.PREMIUM_RATE:
+            return None  # an answer would cost money
         if phonenumbers.is_possible_number(parsed):
             return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.E164)
     return None

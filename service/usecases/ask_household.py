@@ -31,7 +31,7 @@ from service.usecases.plants import plant_of
 from service.usecases.pressing import zone_of
 from service.usecases.quiet_hours import awake_at
 from service.usecases.services import SmsRules
-from service.usecases.show_turns import home_in, latest_ask, stroke_of, why_not
+from service.usecases.show_turns import home_in, latest_ask, not_from_afar, stroke_of, why_not
 from service.usecases.talk import Cause, apply_step, conversation_of, number_row, situation_of
 from service.usecases.ticket_rows import record_event
 
@@ -71,6 +71,8 @@ def ask_household(
     if _is_same(before, stored, now):
         return ticket.id
     refused = why_not(session, now, ticket, complaint, home)
+    if refused is None and not watched:
+        refused = not_from_afar(now, zone_of(session, ticket.building_id), home)
     if refused is not None:
         raise ConflictError(refused)
     if before is not None and before.ended_at is None:

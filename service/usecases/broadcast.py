@@ -102,9 +102,8 @@ def news_for_home(
     session: Session, now: datetime, building_id: str, ticket_id: str | None, language: str
 ) -> str:
     """The last news that concerns a home, for its page; empty when there is none, or it is over."""
-    about = Broadcast.ticket_id.is_(None)
-    if ticket_id is not None:
-        about = or_(about, Broadcast.ticket_id == ticket_id)
+    tickets = [ticket_id] if ticket_id is not None else []
+    about = or_(Broadcast.ticket_id.is_(None), Broadcast.ticket_id.in_(tickets))
     last = session.scalars(
         select(Broadcast)
         .where(Broadcast.building_id == building_id, about, Broadcast.at > now - SHOWN_FOR)

@@ -27,7 +27,7 @@ from service.usecases.complaint_rows import (
     withdraw_answer,
 )
 from service.usecases.confirm_sender import ask_whose_phone, try_code
-from service.usecases.hearing import event_of, language_asked_for
+from service.usecases.hearing import event_of, in_crisis, language_asked_for
 from service.usecases.limits import is_flood, may_answer_stranger
 from service.usecases.outgoing import reply_json
 from service.usecases.page_names import is_page
@@ -124,7 +124,7 @@ def _gets_no_answer(turn: Turn) -> bool:
         return True
     if turn.dangers or is_known(turn.session, sender):
         return False
-    return not may_answer_stranger(turn.now, turn.number, turn.conversation)
+    return not may_answer_stranger(turn.session, turn.now, turn.number, turn.conversation)
 
 
 def _settle_language(turn: Turn) -> None:
@@ -170,13 +170,15 @@ def _rediagnose(turn: Turn) -> None:
 
 def _answer(turn: Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessage]:
     """Take the step of the conversation and what follows from it."""
-    if turn.silent and not turn.dangers and turn.event not in HEEDED:
+    situation = _situation(turn)
+    if turn.silent and not (turn.dangers or situation.crisis) and turn.event not in HEEDED:
         return []
     complaint = turn.complaint
-    if complaint is not None and is_persons(complaint, turn.event) and not turn.dangers:
+    urgent = turn.dangers or situation.crisis
+    if complaint is not None and is_persons(complaint, turn.event) and not urgent:
         hand_on(turn.session, turn.now, complaint, turn.message.id)
         return []
-    taken = step(turn.conversation, turn.event, _situation(turn))
+    taken = step(turn.conversation, turn.event, situation)
     cause = Cause(
         key=turn.message.id,
         message_id=turn.message.id,
@@ -184,6 +186,7 @@ def _answer(turn: Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessa
         stops=turn.event is Heard.STOP,
         danger_told=danger_told,
         silent=turn.silent and turn.event is not Heard.STOP,
+        alert="may hurt themselves: call" if situation.crisis else "wants a person",
     )
     rows = apply_step(turn.session, turn.now, sms, turn.number, taken, turn.complaint, cause)
     end_report(turn, ends=taken.close_complaint)
@@ -194,6 +197,8 @@ def _situation(turn: Turn) -> Situation:
     reading = turn.reading
     wish = language_asked_for(turn.message.text or "", reading)
     conversation = turn.conversation
+    if conversation.home is None and len(turn.homes) == 1:
+        conversation = replace(conversation, home=turn.homes[0])  # to say whose line it is
     if turn.event is Heard.LANGUAGE and wish is not None:
         conversation = replace(conversation, language=wish)  # times are told in it at once
     return replace(
@@ -206,6 +211,7 @@ def _situation(turn: Turn) -> Situation:
             on_page=is_page(turn.message.from_number),
         ),
         danger=turn.dangers,
+        crisis=in_crisis(turn.message.text or ""),
         homes=turn.homes,
         sender_unknown=turn.new_here,
         code=turn.code,

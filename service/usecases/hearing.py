@@ -10,7 +10,7 @@ from rules.asking.conversation import HOMES, PLACE, Conversation, Heard
 from rules.model import Intent
 from rules.reading import Reading
 
-__all__ = ["event_of", "language_asked_for"]
+__all__ = ["event_of", "in_crisis", "language_asked_for"]
 
 BY_INTENT = {
     Intent.STOP: Heard.STOP,
@@ -38,6 +38,12 @@ BACK = frozenset(
 )
 THANKS = re.compile(r"\b(thanks?|thank you|thx|ty|gracias|ok|okay|vale|bueno)\b")
 LONGEST_THANKS = 60
+# Somebody who speaks of ending their own life; a manner of speaking is answered too: better once too
+# often (common practice, no source).
+CRISIS = re.compile(
+    r"\b(kill(ing)? myself|end(ing)? (my life|it all)|want to die|wanna die|suicid\w*|hurt(ing)? myself"
+    r"|matarme|quitarme la vida|me quiero morir|quiero morir(me)?|hacerme dano|ya no quiero vivir)\b"
+)
 
 
 def event_of(
@@ -63,6 +69,11 @@ def event_of(
     if _answers(reading, conversation, homes):
         return Heard.ANSWER
     return BY_INTENT.get(reading.intent) or _rest(text, reading)
+
+
+def in_crisis(text: str) -> bool:
+    """Whether somebody speaks of ending their own life or hurting themselves."""
+    return CRISIS.search(_plain(text)) is not None
 
 
 def language_asked_for(text: str, reading: Reading) -> Literal["en", "es"] | None:

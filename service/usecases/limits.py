@@ -24,6 +24,7 @@ DAY = timedelta(days=1)
 # Common practice, no source: nobody writes more in earnest; all of it is read, no more is answered.
 MOST_ANSWERED = 30
 ALARM_AT = 0.8
+HOME_COUNTRY = "+1"
 
 _IN_EXCHANGE = frozenset(
     {
@@ -55,12 +56,19 @@ def is_flood(session: Session, message: InboxMessage) -> bool:
     return flood
 
 
-def may_answer_stranger(now: datetime, row: NumberRow, conversation: Conversation) -> bool:
+def may_answer_stranger(
+    session: Session, now: datetime, row: NumberRow, conversation: Conversation
+) -> bool:
     """Whether a number that nobody knows gets an answer: in its exchange, then once a day.
+
+    From abroad none does: a household with such a phone is on file.
 
     An exchange lasts for as long as we wait for an answer; the answer of the day may begin one. It
     is used up by asking here.
     """
+    if not row.number.startswith(HOME_COUNTRY):
+        raise_once(session, now, "a text from abroad, not answered", DAY)
+        return False
     if row.conversation is None or conversation.state in _IN_EXCHANGE:
         return True
     if row.spare_reply_at is not None and now - row.spare_reply_at < DAY:

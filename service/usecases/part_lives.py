@@ -90,12 +90,9 @@ def lives_seen(session: Session, today: date) -> dict[PartClass, Seen]:
     seen: dict[PartClass, list[Life]] = {}
     fitted = fitted_at(session)
     for building, plant, watched_from in _buildings(session):
-        classes = _classes(plant)
-        for component in plant.components.values():
-            found = classes.get(component.id)
-            if found is not None:
-                here = stays(component, fitted.get((building, str(component.id)), ()))
-                seen.setdefault(found, []).extend(_lives(here, watched_from, today))
+        for component, found in _fittable(plant):
+            here = stays(component, fitted.get((building, str(component.id)), ()))
+            seen.setdefault(found, []).extend(_lives(here, watched_from, today))
     learned_by: dict[PartClass, Seen] = {}
     for name, lives in seen.items():
         wear = wear_of(*name)
@@ -184,15 +181,13 @@ def as_written(building: Building) -> Plant | None:
     return _as_written(json.dumps(building.document, sort_keys=True))
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1024)
 def _as_written(document: str) -> Plant | None:
     return read_building_document(json.loads(document))[0]
 
 
-def _classes(plant: Plant) -> dict[ComponentId, PartClass]:
+def _fittable(plant: Plant) -> Iterator[tuple[Component, PartClass]]:
     variants = _variants(plant)
-    return {
-        c.id: (c.kind.value, variants.get(c.id))
-        for c in plant.components.values()
-        if c.kind in FITTED
-    }
+    for component in plant.components.values():
+        if component.kind in FITTED:
+            yield component, (component.kind.value, variants.get(component.id))

@@ -24,7 +24,7 @@ class TurnHome:
     complaint: str
     apartment: str
     why_not: str | None  # why it cannot be asked now
-    only_watched: bool  # from afar nothing could be told: the floor itself is heated
+    not_from_afar: str | None  # why only somebody at the valve may ask for it now
     ask: int | None = None  # the last turn asked for
     direction: str = ""  # down, up
     watched: bool = False

@@ -30,7 +30,7 @@ from service.usecases.repair_views import TurnHome
 from service.usecases.ticket_rows import open_complaints_of
 from service.usecases.turn_words import Turn, turn_says
 
-__all__ = ["home_in", "latest_ask", "show_turns", "stroke_of", "why_not"]
+__all__ = ["home_in", "latest_ask", "not_from_afar", "show_turns", "stroke_of", "why_not"]
 
 # Who closed the page or never came back to it leaves a turn open; it is over by itself after this long.
 OVER_AFTER = timedelta(hours=3)
@@ -58,7 +58,7 @@ def _home(
         complaint=complaint.id,
         apartment=str(home.id),
         why_not=why_not(session, now, ticket, complaint, home),
-        only_watched=not question("q_down").can_be_asked(home.emitter),
+        not_from_afar=not_from_afar(now, zone_of(session, ticket.building_id), home),
     )
     if ask is None:
         return shown
@@ -103,6 +103,18 @@ def why_not(
             "It is night. From 8 am on, or within ten minutes after they have written, "
             "this household can be asked."
         )
+    return None
+
+
+def not_from_afar(now: datetime, zone: str, home: Apartment) -> str | None:
+    """Why nothing would be learned without somebody at the valve; None if something would."""
+    heat_motor = home.valve is not None and home.valve.kind == "heat_motor"
+    wait = question("q_down").wait_minutes(home.emitter, heat_motor=heat_motor)
+    if wait is None:
+        return "A heated floor changes too slowly to tell from afar."
+    asked_at = now + timedelta(minutes=wait)
+    if awake_at(asked_at, zone) > asked_at:
+        return "It is too late today: what they feel would have to be asked at night."
     return None
 
 

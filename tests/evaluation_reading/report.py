@@ -12,14 +12,17 @@ __all__ = ["print_reading_report"]
 
 
 def print_reading_report(
-    report: ReadingReport, console: Console, *, values: bool = True, misses: bool = True
+    report: ReadingReport, console: Console, *, values: bool = True, misses_of_scoring: bool = False
 ) -> None:
-    """Every part: its labels, on request each of their values, and the misses."""
+    """Every part: its labels, on request each of their values, and the misses.
+
+    Nobody should tune on what is for scoring: those misses are printed only when asked for.
+    """
     for part in report.parts:
         console.print(_labels(part))
         if values:
             console.print(_values(part))
-        if misses and part.misses:
+        if part.misses and (misses_of_scoring or not part.is_for_scoring):
             console.print(_misses(part))
         console.print(Text(_verdict(part)))
 

@@ -87,6 +87,11 @@ class PartScore:
         return next(s for s in self.scores if s.label == label and s.value == value)
 
     @property
+    def is_for_scoring(self) -> bool:
+        """Whether the file is for scoring and not for tuning."""
+        return self.name.startswith("scoring")
+
+    @property
     def short_of(self) -> tuple[str, ...]:
         """Labels that do not reach their target here."""
         short = [

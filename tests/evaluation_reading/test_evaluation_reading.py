@@ -38,9 +38,9 @@ def _folder(path: Path, *rows: dict[str, Any]) -> Path:
     return path
 
 
-def _printed(report: Any) -> str:
+def _printed(report: Any, *, misses_of_scoring: bool = False) -> str:
     console = Console(file=StringIO(), width=160)
-    print_reading_report(report, console)
+    print_reading_report(report, console, misses_of_scoring=misses_of_scoring)
     assert isinstance(console.file, StringIO)
     return console.file.getvalue()
 
@@ -85,6 +85,16 @@ def test_a_miss_names_its_message_and_falls_short_of_the_target(tmp_path: Path) 
     assert "short of the target in" in printed
 
 
+def test_misses_of_a_scoring_part_are_kept_back_unless_asked_for(tmp_path: Path) -> None:
+    """The texts of a scoring file are not printed by default, so that nobody tunes on them."""
+    row = {"text": "the thing went bad", "kinds": ["smoke"], "danger": True}
+    folder = _folder(tmp_path, row)
+    (folder / "small.jsonl").rename(folder / "scoring_small.jsonl")
+    report = evaluate_reading(folder)
+    assert "the thing went bad" not in _printed(report)
+    assert "the thing went bad" in _printed(report, misses_of_scoring=True)
+
+
 def test_temperatures_are_compared_with_their_units(tmp_path: Path) -> None:
     """Fifteen degrees Celsius is not fifteen Fahrenheit."""
     row = {"text": "it is 15 C in here", "intent": "complaint", "kinds": ["too_cold"]}
@@ -97,7 +107,9 @@ def test_temperatures_are_compared_with_their_units(tmp_path: Path) -> None:
 def test_every_label_of_the_fixtures_is_scored_and_printed() -> None:
     """Each file of messages is a part of its own, with every label in the table."""
     report = evaluate_reading(_FIXTURES)
-    assert {"building", "scoring", "scoring_blind"} <= {part.name for part in report.parts}
+    assert {"building", "building_other_hand", "scoring_other_hand", "scoring_blind"} <= {
+        part.name for part in report.parts
+    }
     printed = _printed(report)
     assert all(label in printed for label in LABELS)
 

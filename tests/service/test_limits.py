@@ -100,6 +100,14 @@ def test_a_silent_stranger_is_heard(service: Running) -> None:
     assert "911" in service.text(STRANGER, "I smell gas")["replies"][0]["text"]
 
 
+def test_from_abroad_nobody_unknown_is_answered(service: Running) -> None:
+    """A foreign number that is on no file costs us nothing; its report and its danger count."""
+    report = service.text("+525555550100", "no heat, freezing, 9 Quarry Street apt 2B")
+    assert report["replies"] == []
+    assert service.get(f"/api/v1/tickets/{report['ticket']}", "desk")["apartments"] == ["2B"]
+    assert "911" in service.text("+525555550100", "I smell gas")["replies"][0]["text"]
+
+
 def test_a_stranger_in_an_exchange_is_answered(service: Running) -> None:
     """As long as we ask, every text of an unknown number is answered."""
     replies = service.text(STRANGER, "the heat makes a noise")["replies"]

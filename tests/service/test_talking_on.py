@@ -232,3 +232,21 @@ def test_morning_answers_when_it_is_worse(service: Running, words: str, means: b
     body = {"text": words, "asked": "q_time"}
     found = service.call("POST", "/api/v1/readings", "desk", json=body).json()
     assert (found["intent"] == "answer") is means
+
+
+@pytest.mark.parametrize(
+    ("words", "key"),
+    [("I want to kill myself", "en"), ("ya no quiero vivir, me quiero morir", "es")],
+)
+def test_whoever_speaks_of_hurting_themselves_gets_the_crisis_line(
+    service: Running, words: str, key: str
+) -> None:
+    """At once, at night and after STOP too; a person is told to call. Nobody is told for a boiler."""
+    service.text(mobile("1A"), "ESPAÑOL" if key == "es" else "ENGLISH")
+    service.text(mobile("1A"), "STOP")
+    service.services.clock.move(EVENING + timedelta(hours=6))  # type: ignore[attr-defined]
+    answer = service.text(mobile("1A"), words)
+    assert "988" in _said(answer)
+    assert answer["replies"][0]["send_at"] == service.services.now().isoformat()
+    assert _alerts(service, "may hurt themselves: call") == 1
+    assert "988" not in _said(service.text(mobile("1B"), "the boiler died and I am dying of cold"))

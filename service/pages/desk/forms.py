@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from service.errors import ConflictError, EndswitchError, InvalidError, PointedError
@@ -35,7 +35,7 @@ def local_time(text: str, timezone: str, pointer: str) -> datetime:
     if at is None or at.tzinfo is not None:
         wrong = PointedError(pointer, "is no date and time")
         raise InvalidError("A date and a time are missing.", (wrong,))
-    return at.replace(tzinfo=ZoneInfo(timezone))
+    return at.replace(tzinfo=ZoneInfo(timezone)).astimezone(UTC)
 
 
 def version_of(text: str) -> int:

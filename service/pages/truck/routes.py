@@ -9,8 +9,10 @@ from service.auth.roles import Role
 from service.errors import InvalidError
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.rendering import FormProblem, render_ticket
+from service.pages.statics import asset_url
 from service.pages.truck.forms import problem_of, read_finding
 from service.pages.truck.rendering import render_day
+from service.usecases.audit import note_act
 from service.usecases.record_finding import record_finding
 from service.usecases.show_ticket import show_ticket
 from service.usecases.take_from_truck import write_note
@@ -32,6 +34,12 @@ async def _typed(request: Request) -> dict[str, str]:
     return {name: value.strip() for name, value in form.items() if isinstance(value, str)}
 
 
+def _shown(html: str) -> HTMLResponse:
+    """A page whose style sheet is asked for before its text has come."""
+    ahead = f"<{asset_url('truck.css')}>; rel=preload; as=style"
+    return HTMLResponse(html, headers={"Link": ahead})
+
+
 def _again(view: TicketView, problem: FormProblem) -> HTMLResponse:
     return HTMLResponse(render_ticket(view, "truck", problem), status_code=422)
 
@@ -46,17 +54,17 @@ router = APIRouter(
 
 
 @router.get("")
-def day(request: Request) -> str:
+def day(request: Request) -> Response:
     """Today's stops in order, and the load."""
     services = services_of(request)
     with services.db.reading() as session:
-        return render_day(truck_day(session, services.now(), who_here(request)))
+        return _shown(render_day(truck_day(session, services.now(), who_here(request))))
 
 
 @router.get("/tickets/{ticket_id}")
-def ticket(request: Request, ticket_id: str) -> str:
+def ticket(request: Request, ticket_id: str) -> Response:
     """One ticket, ready to work on."""
-    return render_ticket(_view(request, ticket_id), "truck")
+    return _shown(render_ticket(_view(request, ticket_id), "truck"))
 
 
 @router.post("/tickets/{ticket_id}/findings")
@@ -71,6 +79,10 @@ def finding(request: Request, ticket_id: str, typed: dict[str, str] = Depends(_t
         with services.deciding() as session:
             # The reading may have joined this ticket to another one: go where the work is.
             current = record_finding(session, services.now(), ticket_id, found).id
+            details = {"test": found.check, "component": found.component}
+            note_act(
+                session, services.now(), who_here(request), "finding recorded", current, details
+            )
     except InvalidError as refused:
         return _again(view, problem_of(refused, typed))
     return RedirectResponse(f"/truck/tickets/{current}#checks", status_code=303)

@@ -36,7 +36,7 @@ def module(digest: str, name: str) -> Response:
 @router.get("/worker.js")
 def worker() -> Response:
     """The service worker with the files of this version."""
-    shell = [asset_url(name) for name in ("truck.css", "mark.svg")]
+    shell = [asset_url(name) for name in ("truck.css", "work.css", "mark.svg")]
     shell += [shell_url(name) for name in module_names() if name != "worker.js"]
     shell.append(_WITHOUT_SIGNAL)
     # The page without signal has no hash of its own: its text is part of the version.

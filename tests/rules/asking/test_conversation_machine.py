@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import replace
 
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
 from rules.asking.conversation import (
+    HOMES,
+    PLACE,
+    RIGHT_NOW,
     Conversation,
     Heard,
     Situation,
@@ -35,6 +39,8 @@ FACTS: list[tuple[Fact, ...]] = [
 ]
 TOPICS = [topic for topic in questions() if topic.startswith("q_")]
 FEW_TOPICS = TOPICS[:9]
+# What finds out who and where, or comes after the work, is none of the five questions.
+UNCOUNTED = {PLACE, HOMES, RIGHT_NOW}
 DANGERS = ("gas", "co", "fire", "electrical", "water_electrics", "scald", "hypothermia")
 MEANS = sorted({c.means for q in questions().values() for c in q.choices} | {"unknown", "1", "2"})
 
@@ -77,6 +83,7 @@ class ConversationMachine(RuleBasedStateMachine):
         self._count(before, result.conversation)
         asks = [say.asks for say in result.says if say.asks is not None]
         assert len(asks) <= 1, "two questions in one step"
+        assert {a.topic for a in asks} <= {*self.now.asked, *UNCOUNTED}, "asked but not counted"
         assert all(fits_one_text(say.text) or situation.danger for say in result.says)
         assert all("{" not in say.text for say in result.says)
         assert len({timer.purpose for timer in result.timers}) == len(result.timers)
@@ -164,6 +171,19 @@ class ConversationMachine(RuleBasedStateMachine):
         assert result.says[0].asks is None
         assert result.hand_to_person
         assert not result.close_complaint
+
+    @rule(event=st.sampled_from([h for h in Heard if h.is_text]), s=situations)
+    def crisis(self, event: Heard, s: Situation) -> None:
+        """Who speaks of hurting themselves gets the crisis line and a person, after STOP too."""
+        stopped = self.now.state is State.STOPPED
+        result = self._take(event, replace(s, crisis=True))
+        (said,) = result.says
+        assert "988" in said.text
+        assert said.urgent
+        assert said.asks is None
+        assert result.hand_to_person
+        if stopped and event is not Heard.START:
+            assert self.now.state is State.STOPPED
 
     @invariant()
     def promises(self) -> None:

@@ -167,6 +167,9 @@ _ANSWERS: list[tuple[str | None, str, str | None]] = [
     ("q_heater", "the oven", "oven"),
     ("q_heater", "no", "none"),
     ("q_time", "at night", "night"),
+    ("q_time", "morning", "morning"),
+    ("q_time", "in the morning", "morning"),
+    ("q_time", "good morning", None),
     ("q_nothing", "1", None),
     (None, "1", None),
 ]

@@ -19,7 +19,7 @@ from rules.reading.vocabulary import vocabulary
 _FOLDER = Path(__file__).parents[3] / "fixtures" / "messages"
 _TEXTS = [
     json.loads(line)["text"]
-    for name in ("building.jsonl", "scoring.jsonl")
+    for name in ("building.jsonl", "building_other_hand.jsonl", "scoring.jsonl")
     for line in (_FOLDER / name).read_text(encoding="utf-8").splitlines()
     if line.strip()
 ]
@@ -81,6 +81,7 @@ def test_capitals_and_accents_do_not_matter(text: str) -> None:
     """Shouting and missing accents change nothing but spans, language and the words of a place."""
     meaning = _meaning(read(text))
     assert _meaning(read(text.upper())) == meaning
+    assert _meaning(read(text.title())) == meaning
     assert _meaning(read(_without_accents(text))) == meaning
     assert _meaning(read(unicodedata.normalize("NFD", text))) == meaning
 
@@ -93,6 +94,13 @@ def test_capitals_and_accents_do_not_matter(text: str) -> None:
 def test_a_harmless_word_changes_nothing(text: str, harmless: str) -> None:
     """A greeting or thanks beside a message leaves what it says as it was."""
     assert _meaning(read(harmless.format(text))) == _meaning(read(text))
+
+
+@given(text=st.sampled_from(_TEXTS))
+@settings(deadline=None)
+def test_a_danger_in_the_next_sentence_is_never_hidden(text: str) -> None:
+    """Whatever else a message says, gas told in a sentence of its own is a danger."""
+    assert "gas" in danger_in(f"{text}. I smell gas in the kitchen")
 
 
 @given(text=_KNOWN_WORDS)

@@ -3,6 +3,7 @@
 The messages are our own invention and so are their labels (common practice, no source). Rules were
 tuned on ``building.jsonl``; the scoring files were written afterwards, first read as they stood, and
 then learned from: floors here guard against going back, ``tests/evaluation_reading`` has the figures.
+``scoring_other_hand.jsonl`` was never learned from: its floors are what strangers' words get.
 """
 
 from __future__ import annotations
@@ -32,6 +33,15 @@ _FLOORS = {
     "window_open": 0.95,
     "thermostat_blank": 0.95,
     "rooms": 0.93,
+}
+_FLOORS_OF_STRANGERS = {
+    "language": 0.95,
+    "intent": 0.82,
+    "kinds_f1": 0.87,
+    "danger_recall": 0.87,
+    "danger_false_alarms": 0.05,
+    "room_temp": 0.95,
+    "setpoint": 0.97,
 }
 
 
@@ -87,9 +97,9 @@ def _scores(messages: list[dict[str, Any]], read_one: Callable[[str], Reading]) 
     return scores
 
 
-def _missed(scores: dict[str, float]) -> list[str]:
+def _missed(scores: dict[str, float], floors: dict[str, float] = _FLOORS) -> list[str]:
     missed = []
-    for label, floor in _FLOORS.items():
+    for label, floor in floors.items():
         fails = scores[label] > floor if label == "danger_false_alarms" else scores[label] < floor
         if fails:
             missed.append(label)
@@ -109,12 +119,21 @@ def _table(scores: dict[str, float], messages: list[dict[str, Any]]) -> str:
     return "\n".join(rows)
 
 
-@pytest.mark.parametrize("name", ["building.jsonl", "scoring.jsonl", "scoring_blind.jsonl"])
+@pytest.mark.parametrize(
+    "name",
+    ["building.jsonl", "building_other_hand.jsonl", "scoring.jsonl", "scoring_blind.jsonl"],
+)
 def test_every_label_reaches_its_floor(name: str) -> None:
     """Labelled messages are read at least as well as promised, label by label."""
     messages = _messages(name)
     scores = _scores(messages, read)
     assert not _missed(scores), "\n" + _table(scores, messages)
+
+
+def test_messages_never_learned_from_are_read_no_worse_than_they_were() -> None:
+    """What strangers write is read as well as when it was first scored; texts are not printed."""
+    scores = _scores(_messages("scoring_other_hand.jsonl"), read)
+    assert not _missed(scores, _FLOORS_OF_STRANGERS), scores
 
 
 def test_a_reader_that_reads_nothing_misses_the_floors() -> None:

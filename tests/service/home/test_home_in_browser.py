@@ -18,6 +18,7 @@ from whole_service import (
     EVENING,
     KeepingGateway,
     Running,
+    building_document,
     fill,
     running,
     settings_for,
@@ -38,6 +39,7 @@ BROWSED = (
     "/home/{key}/{page}",
     "/desk/buildings/{building}/cards",
 )
+NEXT_DOOR = "quarry-11"
 LEAST_TARGET = 24  # CSS pixels, WCAG 2.2, 2.5.8
 MOST_BYTES = 30 * 1024
 LANGUAGES = ("en", "es")
@@ -54,6 +56,8 @@ STATES = {
     "person": ("1A", "person"),
     "danger": ("1A", "danger"),
     "repaired": ("4A", ""),
+    "what": ("what", ""),  # asked what is wrong, with news for the building
+    "closed": ("closed", ""),  # after a repair, with a way to say that it did not help
     "told": ("4B", ""),
     "gone": ("", ""),
 }
@@ -94,10 +98,14 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
     state = tmp_path_factory.mktemp("house")
     with running(settings_for(state), ManualClock(EVENING), KeepingGateway()) as service:
         fill(service)
+        next_door = building_document(NEXT_DOOR, "11 Quarry Street")
+        service.call("PUT", f"/api/v1/buildings/{NEXT_DOOR}", "owner", json=next_door)
         with service.services.db.transaction() as session:
             now = service.services.now()
             homes = ("1A", "1B", "2A", "2B", "3A", "3B", "4A", "4B")
             keys = {home: issue_door(session, now, BUILDING, home) for home in homes}
+            keys["what"] = issue_door(session, now, NEXT_DOOR, "1A")
+            keys["closed"] = issue_door(session, now, NEXT_DOOR, "3A")
         app = service._client._transport.app  # type: ignore[attr-defined]
         with on_a_port(app) as address:
             made = House(service, address, keys)
@@ -110,11 +118,11 @@ def _furnish(house: House) -> None:
     house.say("4A", "report", kinds=["noise"])
     for _ in range(6):
         house.answer("4A", "1")
-    with house.service.services.db.reading() as session:
-        ticket = session.query(Complaint.ticket_id).filter_by(apartment="4A").scalar()
-    body = {"fault": None, "component": None, "parts": [], "installed": None, "note": ""}
-    house.service.call("POST", f"/api/v1/tickets/{ticket}/close", "truck", json=body)
+    _close(house, BUILDING, "4A")
     house.service.wait(hours=20)
+    house.say("closed", "report", kinds=["leak"])
+    _close(house, NEXT_DOOR, "3A")
+    house.say("what", "report", words="radiator is hot")
     house.say("1B", "report", kinds=["noise"])
     house.say("2A", "report", kinds=["too_cold"])
     for home in ("2B", "4B"):
@@ -122,6 +130,17 @@ def _furnish(house: House) -> None:
         for _ in range(6):
             house.answer(home, "2")
     house.say("4B", "person")
+    news = {"id": "n", "texts": {"en": "We fit a new pump.", "es": "Ponemos otra bomba."}}
+    house.service.call("POST", f"/api/v1/buildings/{NEXT_DOOR}/broadcast", "desk", json=news)
+
+
+def _close(house: House, building: str, home: str) -> None:
+    """A technician has been there."""
+    with house.service.services.db.reading() as session:
+        found = session.query(Complaint.ticket_id).filter_by(building_id=building, apartment=home)
+        ticket = found.scalar()
+    body = {"fault": None, "component": None, "parts": [], "installed": None, "note": ""}
+    house.service.call("POST", f"/api/v1/tickets/{ticket}/close", "truck", json=body)
 
 
 @pytest.fixture

@@ -357,10 +357,60 @@ def test_no_page_of_the_truck_or_the_desk_shows_a_whole_number(service: Running)
         truck.get(f"/truck/tickets/{ticket}"),
     ]
     for page in pages:
-        assert page.status_code == 200, page.text
+        assert page.status_code == 200, page.url
         assert TENANT[-7:] not in re.sub(r"[\s().-]", "", page.text)
     program = service.call("GET", f"/api/v1/tickets/{ticket}", "truck")
     assert TENANT[-7:] not in program.text
+
+
+def test_what_staff_do_is_noted(service: Running) -> None:
+    """By page and by program: findings, closes, alerts, confirmed senders, news, cards."""
+    texted = service.text("+12125550199", "no heat in 2A, 9 Quarry Street, and I smell gas")
+    complaint, ticket = texted["complaint"], service.text(TENANT, "no heat at all")["ticket"]
+    person(service, "moreno", Role.DESK)
+    person(service, "okafor", Role.TRUCK)
+    desk, truck = signed_in(service, "moreno"), signed_in(service, "okafor")
+    alert = service.get("/api/v1/alerts", "desk")[0]["id"]
+    finding = {"test": "lever_feel", "component": "2A.valve", "outcome": "firm"}
+    closing = {"fault": None, "component": None, "parts": [], "installed": None, "note": "x"}
+    news = {"id": "n-1", "texts": {"en": "We are on it.", "es": "Estamos en ello."}}
+    for role, path, body in (
+        ("truck", f"/api/v1/tickets/{ticket}/findings", finding),
+        ("desk", f"/api/v1/alerts/{alert}/acknowledge", None),
+        ("desk", f"/api/v1/complaints/{complaint}/confirm", None),
+        ("desk", "/api/v1/buildings/quarry-9/broadcast", news),
+        ("truck", f"/api/v1/tickets/{ticket}/close", closing),
+    ):
+        answer = service.call("POST", path, role, json=body)
+        assert answer.status_code == 200, answer.text
+    assert desk.post(f"/desk/alerts/{alert}/acknowledge").status_code == 303
+    assert desk.post("/desk/buildings/quarry-9/cards").status_code == 200
+    other = service.text("+12125550130", "no heat at all")["ticket"]
+    page = truck.get(f"/truck/tickets/{other}").text
+    asked = re.search(
+        r'name="test" value="(\w+)">\s*<input type="hidden" name="component" value="([^"]+)">'
+        r'(?:(?!</form>).)*?name="outcome" value="(\w+)"',
+        page,
+        re.DOTALL,
+    )
+    assert asked is not None
+    typed = dict(zip(("test", "component", "outcome"), asked.groups(), strict=True))
+    taken = truck.post(f"/truck/tickets/{other}/findings", **typed)
+    assert taken.status_code == 303
+    found = {(account, act) for account, act, _ in noted(service)}
+    assert {
+        ("token:truck", "finding recorded"),
+        ("token:desk", "alert acknowledged"),
+        ("token:desk", "sender confirmed"),
+        ("token:desk", "news sent"),
+        ("token:truck", "ticket closed"),
+        ("moreno", "alert acknowledged"),
+        ("moreno", "cards made"),
+        ("okafor", "finding recorded"),
+    } <= found
+    words = everything_noted(service)
+    assert "5550" not in words
+    assert "gas" not in words
 
 
 def test_links_and_accounts_are_told_apart(empty: Running) -> None:

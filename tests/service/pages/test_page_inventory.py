@@ -18,6 +18,10 @@ NO_PAGES = {
     "/photos/{photo_id}": "a picture",
     "/plant/{building}/{component:path}/label.svg": "a drawing",
     "/repairs/photos/{photo_id}": "a picture",
+    "/truck/carried": "what a truck's script keeps for a place without signal",
+    "/truck/static/{digest}/{name}": "files",
+    "/truck/worker.js": "a script",
+    "/truck/worksheets/{ticket_id}": "what a truck's script keeps for a place without signal",
     "/turns/of/{ticket_id}": "what the script of a ticket's page asks for",
 }
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from at_work import ask_turn, home_now, last_text, page, sign_in, words
 from sqlalchemy import select
-from whole_service import Running, mobile
+from whole_service import BUILDING, Running, mobile
 
 from service.auth.roles import Role
 from service.store.tables import AuditRow, FactRow, HouseholdRow, TurnAsk
@@ -40,7 +40,9 @@ def found(service: Running, check: str) -> list[dict[str, Any]]:
 def test_from_the_button_to_the_finding(service: Running, hot: dict[str, Any]) -> None:
     """Asked, delivered, turned, watched: what the valve did is kept, and they are thanked."""
     (complaint,) = hot["complaints"]
-    assert "Ask 2A to turn it down" in page(service, f"/truck/tickets/{hot['id']}")
+    opened = page(service, f"/truck/tickets/{hot['id']}")
+    assert "Ask 2A to turn it down" in opened
+    assert f'href="/plant/{BUILDING}/2A.valve"' in opened
 
     answer = ask_turn(service, complaint)
     assert (answer.status_code, answer.headers["location"]) == (
@@ -203,6 +205,11 @@ def test_the_desk_asks_for_the_check_from_afar(service: Running, hot: dict[str, 
     assert line.startswith("Delivered at 7:00 pm.")
     (question,) = service.wait(minutes=31)
     assert question["asks"]["topic"] == "q_down"
+    service.wait(minutes=75)  # 8:46 pm: the question after the wait would come after nine
+    sign_in(service, Role.DESK)  # an hour without a press has ended the session
+    late = ask_turn(service, hot["complaints"][0])
+    assert late.status_code == 409
+    assert "It is too late today" in late.text
 
 
 def test_turns_are_for_desk_and_truck(service: Running, hot: dict[str, Any]) -> None:

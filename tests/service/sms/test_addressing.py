@@ -19,6 +19,7 @@ DOMAIN = "sms.example"
         ("+12125550123", "+12125550123"),
         ("12345", None),
         ("911", None),
+        ("+19005550123", None),  # a number that charges whoever sends to it
         ("anna", None),
         ("", None),
     ],

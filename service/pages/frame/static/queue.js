@@ -199,5 +199,8 @@ document.addEventListener("desk:key", (event) => {
   }
 });
 
-// Back from a ticket: to the row it was opened from.
-if (location.hash.startsWith("#t_")) row(location.hash.slice(1))?.querySelector("a").focus();
+// Back from a ticket: to the row it was opened from, once the browser has done its own scrolling.
+window.addEventListener("load", () => {
+  if (!location.hash.startsWith("#t_")) return;
+  setTimeout(() => row(location.hash.slice(1))?.querySelector("a").focus());
+});

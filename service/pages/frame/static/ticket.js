@@ -96,4 +96,4 @@ function openTarget() {
   talk.scrollIntoView({ block: "start" });
 }
 window.addEventListener("hashchange", openTarget);
-openTarget();
+window.addEventListener("load", () => setTimeout(openTarget));

@@ -322,10 +322,11 @@ async function begin() {
     photo.hidden = false;
     photo.querySelector("input").addEventListener("change", (event) => photographed(event.target));
   }
+  onSent(officeWord);
+  start();
+  list(await ofTicket(ticket));
   await loadSheet();
   await refresh();
-  onSent(officeWord);
-  await start();
 }
 
 if ("indexedDB" in window && $("#steps")) begin();

@@ -82,22 +82,9 @@ async function guardSignOut() {
   anyway.focus();
 }
 
+// Listens at once, before anything that has to be waited for.
 export async function start() {
-  if (!("indexedDB" in window)) return false;
-  try {
-    await forgetOld();
-  } catch {
-    status.hidden = false;
-    status.textContent = "This browser keeps nothing. Readings need signal here.";
-    return false;
-  }
-  if ("serviceWorker" in navigator) {
-    const kept = await navigator.serviceWorker
-      .register("/truck/worker.js", { scope: "/truck", type: "module" })
-      .catch(() => null);
-    navigator.serviceWorker.addEventListener("message", send);
-    if (kept) navigator.serviceWorker.ready.then((worker) => worker.active.postMessage("carry"));
-  }
+  if (!("indexedDB" in window)) return;
   for (const link of document.querySelectorAll('a[href="/sign-out"]')) {
     link.addEventListener("click", (event) => { event.preventDefault(); guardSignOut(); });
   }
@@ -105,8 +92,22 @@ export async function start() {
   window.addEventListener("focus", send);
   document.addEventListener("visibilitychange", () => document.hidden || send());
   setInterval(send, EVERY_MS);
+  try {
+    await forgetOld();
+  } catch {
+    status.hidden = false;
+    status.textContent = "This browser keeps nothing. Readings need signal here.";
+    return;
+  }
+  if ("serviceWorker" in navigator) {
+    navigator.serviceWorker.addEventListener("message", send);
+    navigator.serviceWorker
+      .register("/truck/worker.js", { scope: "/truck", type: "module" })
+      .then(() => navigator.serviceWorker.ready)
+      .then((worker) => worker.active.postMessage("carry"))
+      .catch(() => {});
+  }
   await send();
-  return true;
 }
 
-if (status && !document.querySelector("[data-ticket]")) start();
+if (!document.querySelector("[data-ticket]")) start();
