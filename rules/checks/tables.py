@@ -183,7 +183,8 @@ def home_table(belief: Belief, classes: Classes, at: int, name: ApartmentId) -> 
     column, first = _numbered(shift.transpose(2, 0, 1).reshape(shift.shape[2], -1))
     rows, row_first = _numbered(shift[:, :, first].transpose(1, 0, 2).reshape(shift.shape[1], -1))
     weight = np.zeros((len(shift), len(row_first), len(first)))
-    np.add.at(weight, (slice(None), rows[:, None], column[None, :]), share)
+    for onset, part in enumerate(share):
+        np.add.at(weight[onset], (rows[:, None], column[None, :]), part)
     of_pair = classes.keys[at]
     said = home.log_nothing_own
     singles = dict(zip(*(part.tolist() for part in home.kind.singles), strict=True))

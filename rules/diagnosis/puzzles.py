@@ -93,7 +93,7 @@ def _of_readings(diagnosis: Diagnosis, group: Group) -> Iterator[Contradiction]:
     plant, homes = diagnosis.plant, frozenset(group.apartments)
     readings = [
         (e, e.fact, homes_touched(plant, e.fact.component))
-        for e in diagnosis.evidence
+        for e in sorted(diagnosis.evidence, key=lambda e: (e.at, repr(e.fact)))
         if isinstance(e.fact, Found) and homes_touched(plant, e.fact.component) & homes
     ]
     likely = _by_pair(diagnosis, homes, [(fact, touched) for _, fact, touched in readings])

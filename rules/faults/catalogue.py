@@ -48,6 +48,8 @@ At = Literal[
 ]
 Unit = Literal["V", "A", "ohm", "F", "psi", "uA", "mV", "ppm", "s", "in_wc", "uF", "percent"]
 Fraction = float
+STROKE = CheckId("stroke_time")
+NEVER_S = 3600.0  # what that check writes for a valve that does not move
 
 
 class _Row(BaseModel):
@@ -216,7 +218,26 @@ def faults() -> dict[FaultId, Fault]:
     Raises:
         ValueError: a row is malformed, doubled, or names an unknown check or part.
     """
-    return _checked(tuple(Fault.model_validate(row) for row in rows("faults")))
+    return _checked(tuple(_held_still(Fault.model_validate(row)) for row in rows("faults")))
+
+
+def _held_still(fault: Fault) -> Fault:
+    """A valve that gets no power or no call stands as still as a broken one: its stroke never ends."""
+    change = fault.change
+    shut = change.motor == "dead" or change.power == "none" or change.call == "never"
+    kept = {True: shut or change.valve is not None, False: change.valve == "open"}
+    kept[False] = kept[False] or change.call == "always"
+    told = {r.calling for r in fault.checks if r.check == STROKE}
+    return fault.model_copy(
+        update={
+            "checks": fault.checks
+            + tuple(
+                CheckReading(check=STROKE, reads=(NEVER_S, NEVER_S), unit="s", calling=calling)
+                for calling, still in kept.items()
+                if still and calling not in told
+            )
+        }
+    )
 
 
 @cache

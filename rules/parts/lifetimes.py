@@ -14,7 +14,7 @@ A part that still works, or was changed for another reason, adds its exposure an
 censoring). One that was old when its building came to us counts from that age on (left truncation): the
 ones of its age that had failed before were never seen, and would be missed.
 
-Integrating theta out, a part of this class survives to age t with chance (1 + t**k / exposure)**-failures.
+With theta integrated out, a part reaches age t with chance (1 + t**k / exposure)**-failures.
 Before anything is seen half are gone at the median life of the table, and the prior weighs as much as
 ``PRIOR_FAILURES`` parts that one has seen fail.
 """

@@ -151,10 +151,12 @@ def _long_past(text: str, scopes: Mapping[str, _PATTERN]) -> bool:
 
 
 def _past_and_cleared(text: str, scopes: Mapping[str, _PATTERN]) -> bool:
-    gone = scopes["gone"].search(text)
-    past = scopes["past"].search(text) and not scopes["again"].search(text)
+    rest, gone = scopes["gone"].subn(" ", text)
     return bool(
-        (past or gone) and scopes["cleared"].search(text) and not scopes["not_cleared"].search(text)
+        (gone or scopes["past"].search(text))
+        and scopes["cleared"].search(text)
+        and not scopes["not_cleared"].search(text)
+        and not scopes["again"].search(rest)
     )
 
 

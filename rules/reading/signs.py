@@ -11,7 +11,7 @@ number that may be a gas monitor's reading, COMMA a small break.
 from __future__ import annotations
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise, product
@@ -29,6 +29,7 @@ _WEAK = frozenset(',:()[]{}"“”«»')
 _LOWEST_READING = 10
 _HIGHEST_READING = 999
 _FARTHEST_NEGATION = 6
+_LONGEST_SCRAP = 3
 _OWN_NAMES = ("NUMBER", "COMMA")
 _MARK = re.compile(r"--|[>/=~-]|")
 
@@ -87,7 +88,7 @@ class Sign:
 class Tokens:
     """A text as words with their sentences, and where it names which concept."""
 
-    __slots__ = ("ends", "hits", "sentences", "starts", "words")
+    __slots__ = ("ends", "hits", "sentences", "starts", "told_together", "words")
 
     def __init__(self, text: str, concepts: Concepts, scope: Mapping[str, frozenset[str]]) -> None:
         self.words: list[str] = []
@@ -95,6 +96,7 @@ class Tokens:
         self.ends: list[int] = []
         self.sentences: list[int] = []
         self._cut(text, scope["goes_on_after_stop"])
+        self.told_together = self._with_scraps_joined()
         self.hits: dict[str, list[Hit]] = defaultdict(list)
         self._look(concepts, scope)
 
@@ -114,6 +116,19 @@ class Tokens:
             self.ends.append(piece.end())
             self.sentences.append(sentence)
             end = piece.end()
+
+    def _with_scraps_joined(self) -> list[int]:
+        """ "There's a smell. Gas?": a sentence of few words goes with the one before it."""
+        spoken = Counter(
+            sentence
+            for word, sentence in zip(self.words, self.sentences, strict=True)
+            if word[0].isalnum()
+        )
+        joined = list(range(self.sentences[-1] + 1)) if self.sentences else []
+        for sentence in range(1, len(joined)):
+            if spoken[sentence] <= _LONGEST_SCRAP:
+                joined[sentence] = joined[sentence - 1]
+        return [joined[sentence] for sentence in self.sentences]
 
     def _look(self, concepts: Concepts, scope: Mapping[str, frozenset[str]]) -> None:
         hidden: dict[str, list[tuple[int, int]]] = defaultdict(list)
@@ -179,7 +194,7 @@ def find(tokens: Tokens, sign: Sign) -> tuple[int, int] | None:
                 hit
                 for hit in hits
                 if abs(hit.first - lead.first) <= sign.reach
-                and tokens.sentences[hit.first] == tokens.sentences[lead.first]
+                and tokens.told_together[hit.first] == tokens.told_together[lead.first]
             ]
             for hits in listed[1:]
         ]

@@ -29,7 +29,7 @@ _REPORTS = ("deed", "number_only")
 # Those that a complaint beside them outweighs.
 _WEAK_REPLIES = ("unchanged", "unsure")
 # Words a scrap of an answer is made of, and those of them that say something.
-_NAMING = ("ROOM", "ALLROOMS", "TIMEUNIT", "PASTTIME", "WEEKDAY")
+_NAMING = ("ROOM", "ALLROOMS", "TIMEUNIT", "PASTTIME", "WEEKDAY", "LUKE")
 _SCRAP = (*_NAMING, "SCRAP", "WHOLE", "GOODW", "ATNOW", "NUM", "COUNT")
 _QUESTION_MARKS = frozenset("?¿")
 _SPOKEN = (Sort.WORD, Sort.NUMBER)
@@ -82,6 +82,8 @@ class Talk:
             return Intent.CANCEL
         if answers:
             return Intent.ANSWER
+        if not kinds and self._says("after_visit") and self._says("persists"):
+            return Intent.COMPLAINT
         return self._status() or self._closing() or self._reply(asked=asked) or self._rest(states)
 
     def _says(self, name: str) -> bool:
@@ -106,7 +108,8 @@ class Talk:
     def _status(self) -> Intent | None:
         if self._is_only("status_words") or self._says("status") or self._says("status_firm"):
             return Intent.STATUS_QUESTION
-        if self._has_question_mark() and self._says("coming"):
+        asks = self._has_question_mark()
+        if asks and (self._says("coming") or (not self._kinds and self._says("resolved"))):
             return Intent.STATUS_QUESTION
         if not self._kinds and self._says("status_weak"):
             return Intent.STATUS_QUESTION
@@ -115,7 +118,7 @@ class Talk:
     def _closing(self) -> Intent | None:
         if self._is_only("help_words") or (not self._kinds and self._says("help")):
             return Intent.HELP
-        if not self._kinds and self._says("resolved"):
+        if not self._kinds and self._says("resolved") and not self._has_question_mark():
             # Somebody's burnt rice is over, but nothing was ever wrong.
             return Intent.OTHER if self._says("own_doing") else Intent.RESOLVED
         return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -59,10 +60,31 @@ def newest_acts(session: Session, before: int | None = None) -> tuple[AuditLine,
             row.role,
             row.act,
             row.subject,
-            "" if row.details == "{}" else row.details,
+            _in_words(row.details),
         )
         for row, name in session.execute(query)
     )
+
+
+def _in_words(details: str) -> str:
+    """``{"sessions_ended":2}`` as "sessions ended: 2"; what is no such object stays as it is."""
+    try:
+        found = json.loads(details)
+    except (
+        ValueError
+    ):  # somebody has changed it; the check says so, and people still have to see it
+        return details
+    if not isinstance(found, dict):
+        return details
+    return ", ".join(f"{key.replace('_', ' ')}: {_value(value)}" for key, value in found.items())
+
+
+def _value(value: object) -> str:
+    if value is None:
+        return "none"
+    if isinstance(value, list):
+        return " ".join(str(one) for one in value) or "none"
+    return str(value)
 
 
 def verify_audit(session: Session, head: str | None = None) -> Verified:

@@ -11,12 +11,10 @@ from sqlalchemy.orm import Session
 from rules.asking.turning import CHECK_OF, set_back
 from service.auth.who import Who
 from service.errors import ConflictError, NotFoundError
-from service.store.tables import Complaint, FactRow, InboxMessage, Ticket, TimerRow, TurnAsk
+from service.store.tables import Complaint, InboxMessage, Ticket, TimerRow, TurnAsk
 from service.usecases.audit import note_act
-from service.usecases.facts import fact_body
-from service.usecases.plants import plant_of
 from service.usecases.quiet_hours import is_fresh
-from service.usecases.record_finding import Finding, found_from, record_finding
+from service.usecases.record_finding import Finding, record_finding
 from service.usecases.services import SmsRules
 from service.usecases.talk import Cause, apply_step, conversation_of, number_row
 from service.usecases.ticket_rows import record_event
@@ -63,20 +61,7 @@ def _keep(session: Session, now: datetime, ask: TurnAsk, ticket_id: str, seen: S
     never = Finding(
         check=CHECK, component=ask.valve, value=NEVER_SECONDS, unit="s", calling=calling
     )
-    # Kept as a reading that weighs nothing: a valve that stays may lack power or a call as well as be
-    # broken, and the table of faults says of few of them what this check would read.
-    session.add(
-        FactRow(
-            building_id=ticket.building_id,
-            ticket_id=ticket_id,
-            source=f"watched:{ask.id}",
-            at=now,
-            body=fact_body(found_from(plant_of(session, ticket.building_id), never)),
-            withdrawn_at=now,
-        )
-    )
-    session.flush()
-    return ticket_id
+    return record_finding(session, now, ticket_id, never).id
 
 
 def _thank(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from service.store.tables import Account, Complaint, Ticket
@@ -56,13 +56,29 @@ def open_desk(session: Session, now: datetime, ticket_id: str) -> DeskTicket:
 
 
 def _neighbours(session: Session, ticket_id: str) -> tuple[str | None, str | None]:
-    """The tickets before and after it in the queue."""
-    order = (Ticket.danger.desc(), Ticket.respond_by, Ticket.opened_at, Ticket.id)
-    ids = list(session.scalars(select(Ticket.id).where(Ticket.state == "open").order_by(*order)))
-    if ticket_id not in ids:
-        return None, next(iter(ids), None)
-    at = ids.index(ticket_id)
-    return ids[at - 1] if at else None, ids[at + 1] if at + 1 < len(ids) else None
+    """The tickets before and after it in the queue.
+
+    One that is held is taken where it stood before, so that whoever goes through the queue and
+    holds a ticket comes to the next one.
+    """
+    rows = session.execute(
+        select(
+            Ticket.danger, Ticket.held_until, Ticket.respond_by, Ticket.opened_at, Ticket.id
+        ).where(or_(Ticket.state == "open", Ticket.id == ticket_id))
+    ).all()
+    places = {
+        row.id: (
+            not row.danger,
+            row.held_until is not None and row.id != ticket_id,
+            row.respond_by,
+            row.opened_at,
+            row.id,
+        )
+        for row in rows
+    }
+    order = sorted(places, key=lambda ticket: places[ticket])
+    at = order.index(ticket_id)
+    return order[at - 1] if at else None, order[at + 1] if at + 1 < len(order) else None
 
 
 def _endings(session: Session, ticket_id: str) -> dict[str, str]:

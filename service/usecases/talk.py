@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import func, select, update
+from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import Conversation, Situation, State, Step, Timer
@@ -179,18 +179,18 @@ def _at_home(
 
 
 def _others(session: Session, ticket: Ticket, complaint: Complaint) -> int:
-    """How many other homes have reported it; who is not known to live there does not count.
+    """How many other homes have reported the same; who is not known to live there does not count.
 
-    Else somebody could invent reports for some homes to find out whether one more has reported.
+    Else somebody could invent reports for some homes to find out whether one more has reported. The
+    cold homes of a ticket do not know of a noise that may come from the same fault.
     """
-    return (
-        session.scalar(
-            select(func.count(func.distinct(Complaint.apartment)))
-            .where(Complaint.ticket_id == ticket.id, Complaint.closed_at.is_(None))
-            .where(Complaint.confirmed, Complaint.apartment != complaint.apartment)
-        )
-        or 0
+    rows = session.execute(
+        select(Complaint.apartment, Complaint.kinds)
+        .where(Complaint.ticket_id == ticket.id, Complaint.closed_at.is_(None))
+        .where(Complaint.confirmed, Complaint.apartment != complaint.apartment)
     )
+    same = set(complaint.kinds)
+    return len({apartment for apartment, kinds in rows if same.intersection(kinds)})
 
 
 def _has_company(session: Session, complaint: Complaint) -> bool:

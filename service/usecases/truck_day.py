@@ -91,11 +91,8 @@ def _is_mine(row: QueueRow, who: Who) -> bool:
 
 
 def _load(session: Session, rows: Sequence[QueueRow]) -> DayLoad:
-    pictures = dict(
-        session.execute(
-            select(Ticket.id, Ticket.picture).where(Ticket.id.in_([r.ticket for r in rows]))
-        ).all()
-    )
+    wanted = select(Ticket.id, Ticket.picture).where(Ticket.id.in_([r.ticket for r in rows]))
+    pictures = {row.id: row.picture for row in session.execute(wanted)}
     return _day_load(tuple(_day_ticket(r.ticket, pictures[r.ticket]) for r in rows))
 
 

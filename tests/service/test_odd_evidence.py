@@ -7,6 +7,9 @@ from typing import Any
 import pytest
 from whole_service import BUILDING, Running, building_document, household_rows, mobile
 
+from service.auth.links import issue_link
+from service.auth.roles import Role
+
 
 def put(service: Running, document: dict[str, Any]) -> Any:
     """Load a building."""
@@ -57,7 +60,11 @@ def test_readings_that_cannot_both_be_right_are_said_on_the_ticket(service: Runn
     assert sum(s["probability"] for s in answer.json()["suspects"]) <= 1
     assert len([h for h in answer.json()["history"] if h["what"] == "finding"]) == 2
     for door in ("desk", "truck"):
-        page = service.call("GET", f"/{door}/tickets/{ticket['id']}", door)
+        with service.services.db.transaction() as session:
+            secret = issue_link(session, Role(door), service.services.now())
+        signed = service.call("POST", f"/enter/{secret}")
+        cookie = {"Cookie": signed.headers["set-cookie"].split(";")[0]}
+        page = service.call("GET", f"/{door}/tickets/{ticket['id']}", headers=cookie)
         assert page.status_code == 200, page.text
         assert "cannot both be right" in page.text
 

@@ -20,7 +20,12 @@ NOBODY = "+12125550177"
 
 
 def _reports(
-    service: Running, others: int, *, confirmed: bool = True, twice: bool = False
+    service: Running,
+    others: int,
+    *,
+    confirmed: bool = True,
+    twice: bool = False,
+    kind: str = "too_cold",
 ) -> tuple[bool, str]:
     """Whether 4A is told that it is known, with so many others on its ticket; and the words."""
     with service.services.db.transaction() as session:
@@ -34,6 +39,7 @@ def _reports(
             row.confirmed = confirmed or row is own
             row.kinds = ["too_cold"]
         own.confirmed = True
+        own.kinds = [kind]
         session.flush()
         situation = situation_of(session, now, Conversation(home=(BUILDING, "4A")), own)
         said = step(Conversation(), Heard.COMPLAINT, replace(situation, homes=((BUILDING, "4A"),)))
@@ -49,6 +55,11 @@ def test_only_with_three_other_homes(service: Running, others: int) -> None:
     assert ("already know" in words) is (others >= 3)
     for home in HOMES:
         assert home not in re.sub(r"T-\w{4}", "", words).split(". ", 1)[1]
+
+
+def test_a_noise_is_not_known_from_cold_homes(service: Running) -> None:
+    """Who reports something else on the same ticket is not told that it is known."""
+    assert not _reports(service, 4, kind="noise")[0]
 
 
 def test_one_home_reporting_twice_is_one_home(service: Running) -> None:

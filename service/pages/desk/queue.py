@@ -50,8 +50,8 @@ class QueuePage:
 
 def place_of(row: QueueRow) -> str:
     """A text by which rows sort as the queue does."""
-    when = f"{row.respond_by.isoformat()} {row.opened_at.isoformat()}"
-    return f"{0 if row.danger else 1} {when} {row.ticket}"
+    first = f"{0 if row.danger else 1}{1 if row.held_until else 0}"
+    return f"{first} {row.respond_by.isoformat()} {row.opened_at.isoformat()} {row.ticket}"
 
 
 def queue_context(

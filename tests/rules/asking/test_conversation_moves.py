@@ -383,20 +383,6 @@ def test_person_takes_over() -> None:
     assert later.conversation.state is State.CLOSED
 
 
-def test_reply_to_nothing_is_prompted_once() -> None:
-    """A word out of nowhere is asked about with choices, once more in other words, then a person."""
-    nothing = _knows(reference="", kinds=frozenset())
-    first = step(Conversation(), Heard.ANSWER, nothing)
-    assert first.says[0].text.startswith("Heat line, 12 Oak St. What is wrong?\n1 too cold")
-    assert first.says[0].asks is not None
-    assert first.timers == ()  # there is no report that waits for an answer
-    second = step(first.conversation, Heard.OTHER, nothing)
-    assert second.says[0].text != first.says[0].text
-    assert not second.hand_to_person
-    assert second.timers == ()
-    assert step(second.conversation, Heard.OTHER, nothing).hand_to_person
-
-
 def test_unclear_text_with_an_open_report_is_kept() -> None:
     """With a report open, an unclear text is added to it; the second goes to a person."""
     first = step(_at(State.TOLD), Heard.OTHER, COLD)

@@ -37,7 +37,7 @@ def together(tall, *more, outdoor_f=22.0):
 
 @pytest.mark.parametrize(("outdoor_f", "least", "most"), [(0.0, 0.3, 6.0), (45.0, 0.0, 0.01)])
 def test_the_healthy_floor_above_a_dead_pump_cools_on_a_cold_day(tall, outdoor_f, least, most):
-    """A little beyond the design day (13 F here), nothing in mild weather (common practice, no source)."""
+    """Below the design day (13 F here), not in mild weather (common practice, no source)."""
     space = make_space(tall, NOW.date(), outdoor_f)
     kind = space.home_class(ApartmentId("3B"), None, beside=True)
     dead = next(

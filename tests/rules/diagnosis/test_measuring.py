@@ -20,7 +20,7 @@ from rules.model import CheckId
         ("coil_volts", (0, 1), "V", False, True),
         ("coil_volts", (24, 28), "V", True, True),
         ("gauge_tp", (12, 25), "psi", None, True),
-        ("gauge_tp", (60, 110), "F", None, False),  # never compared with a pressure
+        ("gauge_tp", (60, 90), "F", None, False),  # never compared with a pressure
         ("gauge_tp", (2, 10), "psi", None, False),
     ],
 )

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import copy
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_plants import (
     NOW,
-    random_document,
     random_evidence,
     random_people,
     random_plant,
@@ -24,7 +21,6 @@ from rules.diagnosis.exact import HomeTable, infer
 from rules.diagnosis.measuring import WORD_MISSED, chance, speaks_for
 from rules.faults.catalogue import checks, faults
 from rules.model import ComponentId, Evidence, Found
-from rules.plant import read_building_document
 
 seeds = st.integers(0, 10_000)
 quick = settings(max_examples=8)
@@ -35,16 +31,6 @@ def scene(seed):
     draw = np.random.default_rng(seed)
     plant = random_plant(draw, int(draw.integers(2, 9)))
     return plant, random_evidence(draw, plant), random_people(draw, plant), random_weather(draw)
-
-
-def chances(diagnosis):
-    """P(fault there | evidence) of everything that several homes share."""
-    space, shared = diagnosis.belief.space, diagnosis.belief.shared
-    total = np.zeros(len(space.shared) + 1)
-    for place in (0, 1):
-        np.add.at(total, space.members[:, place], shared)
-    names = [(str(c.fault), str(c.component)) for c in space.shared]
-    return dict(zip(names, total[:-1], strict=True))
 
 
 @quick
@@ -99,44 +85,6 @@ def test_whom_no_shared_fault_reaches_changes_nothing(seed):
 
     assert other.shared == pytest.approx(one.shared, abs=1e-12)
     assert other.log_evidence - one.log_evidence == pytest.approx(float(unreached.log_total[0]))
-
-
-@quick
-@given(seeds)
-def test_a_home_on_a_boiler_of_its_own_changes_little(seed):
-    """In a whole plant: the same groups, and no chance moves by more than six points in a hundred.
-
-    Not to the last digit, for it is one more neighbour that stays warm and one more pump like theirs.
-    """
-    draw = np.random.default_rng(seed)
-    document = random_document(draw, int(draw.integers(4, 9)))
-    plant, _ = read_building_document(copy.deepcopy(document))
-    assert plant is not None
-    evidence, people = random_evidence(draw, plant), random_people(draw, plant)
-    weather = random_weather(draw)
-    boiler = {
-        "id": "boiler-99",
-        "kind": "hot_water_boiler",
-        "control": "fixed",
-        "hot_water": "none",
-    }
-    document["heat_sources"].append(boiler)
-    document["loops"].append(
-        {"id": "loop-99", "source": "boiler-99", "circulator": {"id": "pump-99"}}
-    )
-    document["apartments"].append(
-        {"id": "Attic", "floor": 30, "line": "Z", "emitter": "fin_tube", "loop": "loop-99"}
-        | {"zoning": "none"}
-    )
-    larger, problems = read_building_document(document)
-    assert larger is not None, problems
-
-    one = diagnose(plant, evidence, people, weather, NOW)
-    other = diagnose(larger, evidence, people, weather, NOW)
-
-    assert [g.apartments for g in other.groups] == [g.apartments for g in one.groups]
-    before, after = chances(one), chances(other)
-    assert {name: after[name] for name in before} == pytest.approx(before, abs=0.06)
 
 
 def healthy_readings(plant, suspect, check, apartments):

@@ -276,5 +276,5 @@ class Acts(RuleBasedStateMachine):
         return found
 
 
-Acts.TestCase.settings = settings(max_examples=12, stateful_step_count=14, deadline=None)
+Acts.TestCase.settings = settings(max_examples=10, stateful_step_count=12)
 TestActs = Acts.TestCase

@@ -188,6 +188,8 @@ def test_it_is_read_newest_first_a_page_at_a_time(database: Database) -> None:
         rest = newest_acts(session, before=page[-1].seq)
     assert [line.seq for line in page + rest] == list(range(53, 0, -1))
     assert (page[0].account, page[0].role) == ("nobody", "none")
+    assert page[0].details == "why: unknown account"
+    assert page[1].details == "again: none, minutes: 51, reason: attente de pièce"
 
 
 @pytest.mark.parametrize("wrong", [float("nan"), object(), {1, 2}])

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+from browsing import violations
 from made_up import LAYOUTS, NOW, WHO, desk_ticket, many_rows, row, ticket
 from playwright.sync_api import Browser, Page, expect
 from serving import Shelf, served
@@ -227,6 +228,13 @@ def test_five_hundred_rows_are_painted_quickly(chromium: Browser) -> None:
                 )
             )
         assert page.locator("#rows tr").count() == 500
+        whole_list = (
+            "duplicate-id-aria",
+            "aria-required-children",
+            "aria-required-parent",
+            "link-name",
+        )
+        assert violations(page, *whole_list) == []
     print("first paint after the last byte, ms:", [round(ms) for ms in took])  # noqa: T201
     assert min(took) <= MOST_PAINT_MS
 

@@ -132,18 +132,19 @@ def test_a_full_triage_by_keyboard(office: Office) -> None:
     page.keyboard.type("part is in the mail")  # i, n and m are letters here
     press("Enter")
     expect(page.locator(".facts")).to_contain_text("part is in the mail")
-    press("u")
-    expect(page.locator(".facts")).not_to_contain_text("part is in the mail")
     press("n")
-    expect(page).to_have_url(re.compile(order[2]))
+    expect(page).to_have_url(re.compile(order[2]))  # though a held ticket goes to the end
     press("a")
     page.keyboard.type("A. Okafor")
     press("Enter")
     expect(page.locator(".facts")).to_contain_text("A. Okafor")
+    page.goto(f"{office.address}/desk/tickets/{order[1]}")
+    press("u")
+    expect(page.locator(".facts")).not_to_contain_text("part is in the mail")
     press("b")
-    expect(page).to_have_url(re.compile(order[1]))
+    expect(page).to_have_url(re.compile(order[0]))
     press("q")
-    expect(page.locator(f"#{order[1]}").get_by_role("link")).to_be_focused()
+    expect(page.locator(f"#{order[0]}").get_by_role("link")).to_be_focused()
     expect(page.locator(f"#{order[2]}")).to_contain_text("A. Okafor")
 
 

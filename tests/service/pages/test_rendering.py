@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import replace
+from datetime import timedelta
 from html.parser import HTMLParser
 
 import pytest
@@ -24,7 +25,7 @@ from made_up import (
 )
 
 from service.pages.desk.forms import ActProblem
-from service.pages.desk.queue import Filters, render_queue_page
+from service.pages.desk.queue import Filters, place_of, render_queue_page
 from service.pages.desk.ticket import render_desk_ticket
 from service.pages.plot import forecast_svg, forecast_words
 from service.pages.rendering import (
@@ -176,6 +177,14 @@ def test_the_queue_keeps_the_order_it_is_given() -> None:
     html = desk_queue(queue())
     places = [html.index(ref) for ref in ("T-2M9C", "T-7F3K", "T-9QRS")]
     assert places == sorted(places)
+
+
+def test_a_row_that_comes_later_finds_its_place() -> None:
+    """By the word that a row carries it sorts as the queue does: danger, then held ones last."""
+    late = row("t_LATE0001", respond_by=NOW + timedelta(days=2))
+    held = row("t_HELD0001", respond_by=NOW, held_until=NOW + timedelta(days=1), hold_reason="part")
+    gas = queue().rows[0]
+    assert sorted([held, late, row(), gas], key=place_of) == [gas, row(), late, held]
 
 
 def test_no_codes_for_rank() -> None:

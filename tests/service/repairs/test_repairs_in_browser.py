@@ -170,7 +170,7 @@ def test_closing_with_the_keyboard_and_a_photo(shop: Shop, tmp_path: Path) -> No
     expect(repair).to_contain_text("The first suspect was right, stated at")
     photo = repair.get_by_role("img")
     expect(photo).to_be_visible()
-    assert photo.evaluate("e => e.complete && e.naturalWidth") == 800
+    expect(photo).to_have_js_property("naturalWidth", 800)
     sound(page)
     keep(page, "closed")
 

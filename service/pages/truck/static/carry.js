@@ -5,11 +5,20 @@ import { KEEP_MS } from "./store.js";
 export const CARRIED = "endswitch-carried";
 const KEEPER = "/truck/keeper";
 
+let leaving = false;
+
+// Somebody signs out: what is still on its way is not kept any more.
+export async function leave() {
+  leaving = true;
+  await caches.delete(CARRIED);
+}
+
 export async function keep(address, answer) {
   const headers = new Headers(answer.headers);
   headers.set("x-kept-at", String(Date.now()));
   headers.delete("content-encoding");
   const copy = new Response(await answer.clone().arrayBuffer(), { status: 200, headers });
+  if (leaving) return;
   await (await caches.open(CARRIED)).put(address, copy);
 }
 
@@ -35,6 +44,7 @@ export async function forgetOld() {
 
 // Fetch the tickets of the day; whoever else signs in on this phone starts with nothing.
 export async function carry() {
+  leaving = false;
   const answer = await fetch("/truck/carried");
   if (!answer.ok) return;
   const { keeper, tickets } = await answer.json();
@@ -44,6 +54,7 @@ export async function carry() {
   await take("/truck");
   const wanted = ["/truck", KEEPER];
   for (const { ticket, version } of tickets) {
+    if (leaving) return;
     const page = `/truck/carried/${ticket}`;
     const sheet = `/truck/worksheets/${ticket}`;
     wanted.push(page, sheet);

@@ -8,7 +8,8 @@ import { onSent, send, start, tell } from "./truck.js";
 const article = document.querySelector("[data-ticket]");
 const ticket = article.dataset.ticket;
 const LONGEST_SIDE = 1280;
-const QUALITY = 0.7;
+const QUALITIES = [0.7, 0.5, 0.3];
+const MOST_BYTES = 600_000;
 let carried = null;
 let current = 0;
 
@@ -190,11 +191,17 @@ async function refresh() {
     : "Weighed on this phone: no suspect stands out.";
   $("#no-check").hidden = next.length > 0;
   if (!next.length) $("#turn").hidden = true;
+  // The form that was just sent is gone: whoever works by keyboard goes on at the heading.
+  if (document.activeElement === document.body) $("#checks").focus();
 }
 
 function showSuspects(suspects, unknown) {
   const place = $("#suspects");
-  if (!place) return;
+  const [lead] = suspects;
+  if (lead) {
+    const share = `${sureness(lead.probability)}, ${perCent(lead.probability)}; ${perCent(unknown)} something else`;
+    fill($("#first-suspect"), { suspect: `${capital(lead.says)}: ${componentWords(lead.component)}`, share });
+  }
   place.replaceChildren(...suspects.map((s) => fill(clone("suspect"), {
     says: capital(s.says),
     component: componentWords(s.component),
@@ -241,6 +248,7 @@ function isTyping() {
 }
 
 async function officeWord() {
+  list(await ofTicket(ticket));
   let page;
   try {
     const answer = await fetch(location.pathname, { headers: { Accept: "text/html" } });
@@ -282,7 +290,12 @@ async function smaller(file) {
   canvas.width = Math.round(picture.width * scale);
   canvas.height = Math.round(picture.height * scale);
   canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
-  return new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", QUALITY); });
+  let made = null;
+  for (const quality of QUALITIES) {
+    made = await new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", quality); });
+    if (made.size <= MOST_BYTES) break;
+  }
+  return made;
 }
 
 async function photographed(input) {

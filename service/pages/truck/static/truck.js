@@ -51,6 +51,12 @@ async function deliver() {
   if (stopped === "no signal") askForSync();
 }
 
+// The service worker has sent what waited.
+async function sentElsewhere() {
+  await tell("done");
+  for (const listener of listeners) await listener();
+}
+
 // Where the browser can, it sends even when this page is closed.
 async function askForSync() {
   try {
@@ -61,16 +67,16 @@ async function askForSync() {
   }
 }
 
+function signOut() {
+  navigator.serviceWorker?.controller?.postMessage("leave");
+  location.href = "/sign-out";
+}
+
 async function guardSignOut() {
-  const left = (await waiting()).length;
-  if (!left) {
-    location.href = "/sign-out";
-    return;
-  }
-  await send();
+  if ((await waiting()).length) await send();
   const still = (await waiting()).length;
   if (!still) {
-    location.href = "/sign-out";
+    signOut();
     return;
   }
   status.hidden = false;
@@ -78,6 +84,7 @@ async function guardSignOut() {
   const anyway = document.createElement("a");
   anyway.href = "/sign-out";
   anyway.textContent = "Sign out all the same";
+  anyway.addEventListener("click", (event) => { event.preventDefault(); signOut(); });
   status.append(anyway);
   anyway.focus();
 }
@@ -100,7 +107,7 @@ export async function start() {
     return;
   }
   if ("serviceWorker" in navigator) {
-    navigator.serviceWorker.addEventListener("message", send);
+    navigator.serviceWorker.addEventListener("message", sentElsewhere);
     navigator.serviceWorker
       .register("/truck/worker.js", { scope: "/truck", type: "module" })
       .then(() => navigator.serviceWorker.ready)

@@ -1,6 +1,6 @@
 // The truck's service worker: pages from the network while there is signal, else from this phone.
 
-import { carry, forgetOld, keep, kept } from "./carry.js";
+import { carry, forgetOld, keep, kept, leave } from "./carry.js";
 import { sendWaiting } from "./send.js";
 
 const PATIENCE_MS = 3000;
@@ -15,6 +15,7 @@ export function work(version, shell) {
     event.waitUntil(Promise.all([self.clients.claim(), forgetOld()]));
   });
   self.addEventListener("message", (event) => {
+    if (event.data === "leave") event.waitUntil(leave());
     if (event.data === "carry") {
       event.waitUntil(forgetOld().then(carry).then(() => dropShells(name)).catch(() => {}));
     }
