@@ -16,6 +16,7 @@ from rules.asking.conversation import (
     Step,
     step,
     taken_back,
+    while_it_counts,
 )
 from rules.model import Answered, ApartmentId, Kind, TopicId
 
@@ -201,3 +202,60 @@ def test_an_unknown_phone_is_told_of_the_code() -> None:
     result = step(Conversation(), Heard.COMPLAINT, unknown)
     assert "gets a code from us" in _text(result)
     assert result.conversation.current == "q_hot"
+
+
+def test_reply_to_nothing_is_prompted_once() -> None:
+    """A word out of nowhere is asked about with choices, once more in other words, then a person."""
+    nothing = _knows(reference="", kinds=frozenset(), facts=())
+    first = step(Conversation(), Heard.ANSWER, nothing)
+    assert first.says[0].text.startswith("Heat line, 12 Oak St. What is wrong?\n1 too cold")
+    assert first.says[0].asks is not None
+    assert first.timers == ()  # there is no report that waits for an answer
+    second = step(first.conversation, Heard.OTHER, nothing)
+    assert second.says[0].text != first.says[0].text
+    assert not second.hand_to_person
+    assert second.timers == ()
+    assert step(second.conversation, Heard.OTHER, nothing).hand_to_person
+
+
+def test_a_report_without_a_trouble_is_asked_what_is_wrong_then_goes_on() -> None:
+    """It counts as one of the five; its answer leads to the next question, not to a new greeting."""
+    unnamed = _knows(kinds=frozenset(), unnamed=True, next_question="q_rooms")
+    asked = step(Conversation(), Heard.COMPLAINT, unnamed)
+    assert (asked.conversation.state, asked.conversation.asked) == (State.WHAT, ("kind",))
+    assert {t.purpose for t in asked.timers} == {"remind", "close"}
+    named = step(
+        asked.conversation, Heard.ANSWER, _knows(next_question="q_rooms", answer="too_cold")
+    )
+    assert named.conversation.asked == ("kind", "q_rooms")
+    assert "Heat line" not in _text(named)
+
+
+def test_silence_keeps_the_question_for_a_late_answer() -> None:
+    """The conversation closes and a person is told; on a page the question stays where it is."""
+    closed = step(TWO_ASKED, Heard.TIMER_CLOSE, COLD)
+    assert (closed.conversation.state, closed.conversation.current) == (State.CLOSED, "q_hot")
+    assert closed.hand_to_person
+    late = step(closed.conversation, Heard.ANSWER, _knows(answer="hot"))
+    assert "added this to your report" in _text(late)
+    on_page = step(TWO_ASKED, Heard.TIMER_CLOSE, _knows(on_page=True))
+    assert (on_page.conversation, on_page.hand_to_person) == (TWO_ASKED, True)
+    assert step(TWO_ASKED, Heard.TIMER_REMIND, _knows(on_page=True)).says == ()
+
+
+@pytest.mark.parametrize(
+    ("topic", "hours", "counts"),
+    [("q_hot", 160, True), ("q_hot", 170, False), ("q_down", 11, True), ("q_down", 13, False)],
+)
+def test_how_long_a_late_answer_counts(topic: str, hours: float, counts: bool) -> None:
+    """A week; to a thermostat check half a day (common practice, no source)."""
+    closed = replace(TWO_ASKED, state=State.CLOSED, current=TopicId(topic))
+    assert (while_it_counts(closed, hours * 60).current is not None) is counts
+    assert while_it_counts(TWO_ASKED, 1e6) == TWO_ASKED  # a question that is out stays out
+
+
+def test_a_late_word_on_the_repair_is_judged() -> None:
+    """ "No" after the question was closed for silence opens the report again."""
+    closed = Conversation(state=State.CLOSED, home=HOME, current=TopicId("right_now"))
+    assert step(closed, Heard.ANSWER, _knows(answer="no")).reopen
+    assert not step(closed, Heard.ANSWER, _knows(answer="yes")).reopen

@@ -26,11 +26,11 @@ def before(plant, households, kind: str) -> dict[str, float]:
 
 @pytest.mark.parametrize("fault", ["stat_batteries_dead", "valve_motor_dead"])
 def test_whatever_holds_a_valve_shut_is_suspected_more(plant, households, fault):
-    """No call and no motor keep it shut; a dead pump does not (common practice, no source)."""
+    """No call and no motor keep it shut; a shut radiator does not (common practice, no source)."""
     still = suspicion(plant, households, 3600.0, calling=True, kind="too_cold")
     first = before(plant, households, "too_cold")
     assert still[fault] > first[fault]
-    assert still.get("pump_seized", 0.0) < first["pump_seized"]
+    assert still.get("emitter_shut", 0.0) < first["emitter_shut"]
 
 
 def test_a_valve_that_opens_in_time_clears_the_motor(plant, households):
