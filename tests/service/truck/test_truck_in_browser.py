@@ -205,7 +205,7 @@ def test_kept_tickets_end_after_72_hours_and_with_the_session(
         page.get_by_role("button", name="Sign out").click()
         page.wait_for_url(f"{truck.address}/")
         left = page.evaluate(
-            "async () => [await caches.keys(), (await indexedDB.databases()).map((d) => d.name),"
+            f"async () => [await ({CARRIED})(), (await indexedDB.databases()).map((d) => d.name),"
             " (await navigator.serviceWorker.getRegistrations()).length]"
         )
     assert left == [[], [], 0]

@@ -23,11 +23,9 @@ export async function keep(address, answer) {
 }
 
 export async function kept(address) {
-  const cache = await caches.open(CARRIED);
-  const found = await cache.match(address);
-  if (!found) return null;
-  if (isFresh(found)) return found;
-  await cache.delete(address);
+  const found = await caches.match(address, { cacheName: CARRIED });
+  if (!found || isFresh(found)) return found ?? null;
+  await (await caches.open(CARRIED)).delete(address);
   return null;
 }
 
@@ -36,6 +34,7 @@ export function isFresh(answer) {
 }
 
 export async function forgetOld() {
+  if (!(await caches.has(CARRIED))) return;
   const cache = await caches.open(CARRIED);
   for (const request of await cache.keys()) {
     if (!isFresh(await cache.match(request))) await cache.delete(request);
@@ -65,6 +64,7 @@ export async function carry() {
       await take(sheet);
     }
   }
+  if (leaving) return;
   const cache = await caches.open(CARRIED);
   for (const request of await cache.keys()) {
     if (!wanted.includes(new URL(request.url).pathname)) await cache.delete(request);
