@@ -232,9 +232,11 @@ def hand(request: Request, complaint_id: str, ticket: Text = "") -> Response:
 @router.post("/complaints/{complaint_id}/confirm")
 def confirm(request: Request, complaint_id: str) -> Response:
     """The desk knows that whoever reported belongs to the home."""
-    services = services_of(request)
+    services, who = services_of(request), who_here(request)
     with services.deciding() as session:
-        complaint = confirm_by_person(session, services.now(), complaint_id)
+        now = services.now()
+        complaint = confirm_by_person(session, now, complaint_id)
+        note_act(session, now, who, "sender confirmed", complaint.id, {})
         note_act(session, services.now(), who_here(request), "sender confirmed", complaint.id, {})
         there = f"/desk/tickets/{complaint.ticket_id}" if complaint.ticket_id else "/desk"
     return RedirectResponse(there, status_code=303)

@@ -34,6 +34,7 @@ function isSame(old, fresh) {
 // The same place and the same height: nothing under the pointer moves.
 function replaceInPlace(old, fresh) {
   if (old.dataset.place !== fresh.dataset.place || old.contains(document.activeElement)) return false;
+  for (const one of [old, fresh]) one.classList.add("measured"); // else out of sight it is a guess
   const height = old.offsetHeight;
   old.replaceWith(fresh);
   if (fresh.offsetHeight === height) return true;

@@ -13,6 +13,11 @@ export async function leave() {
   await caches.delete(CARRIED);
 }
 
+// A page was opened by somebody who is signed in.
+export function stay() {
+  leaving = false;
+}
+
 export async function keep(address, answer) {
   const headers = new Headers(answer.headers);
   headers.set("x-kept-at", String(Date.now()));
@@ -43,7 +48,7 @@ export async function forgetOld() {
 
 // Fetch the tickets of the day; whoever else signs in on this phone starts with nothing.
 export async function carry() {
-  leaving = false;
+  if (leaving) return;
   const answer = await fetch("/truck/carried");
   if (!answer.ok) return;
   const { keeper, tickets } = await answer.json();

@@ -46,7 +46,7 @@ async function deliver() {
   await tell(stopped);
   if ((await waiting()).length < before) {
     for (const listener of listeners) await listener();
-    navigator.serviceWorker?.controller?.postMessage("carry");
+    navigator.serviceWorker?.controller?.postMessage("carry again");
   }
   if (stopped === "no signal") askForSync();
 }

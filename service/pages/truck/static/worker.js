@@ -1,6 +1,6 @@
 // The truck's service worker: pages from the network while there is signal, else from this phone.
 
-import { carry, forgetOld, keep, kept, leave } from "./carry.js";
+import { carry, forgetOld, keep, kept, leave, stay } from "./carry.js";
 import { sendWaiting } from "./send.js";
 
 const PATIENCE_MS = 3000;
@@ -16,7 +16,8 @@ export function work(version, shell) {
   });
   self.addEventListener("message", (event) => {
     if (event.data === "leave") event.waitUntil(leave());
-    if (event.data === "carry") {
+    if (event.data === "carry") stay();
+    if (event.data === "carry" || event.data === "carry again") {
       event.waitUntil(forgetOld().then(carry).then(() => dropShells(name)).catch(() => {}));
     }
   });
