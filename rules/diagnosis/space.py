@@ -227,7 +227,7 @@ def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, 
         carried[n] = row
     look_rows = merge(carried[looks[:, 0]], carried[looks[:, 1]])
     own_rows = np.stack([HEALTHY, *(c.chain for c in local)])
-    first, pattern_of_look = _distinct(look_rows, _reach_share(space, looks, near))
+    first, pattern_of_look = _distinct(look_rows, _reach_share(space, home, looks, near))
     second, pattern_of_own = _distinct(own_rows, np.zeros(len(own_rows)))
     chains = merge(first[:, None, :-1], second[None, :, :-1])
     kind = ChainKind(home.zoning, home.valve.kind if home.valve else None)
@@ -304,12 +304,14 @@ def _carried(candidate: Candidate) -> Rows:
     return row
 
 
-def _reach_share(space: Space, looks: Indices, near: Iterable[int]) -> Floats:
-    """Share of the building's homes that go along with this one, per look."""
-    reach = space.reach.copy()
+def _reach_share(space: Space, home: Apartment, looks: Indices, near: Iterable[int]) -> Floats:
+    """Share of the homes on this one's heat source that go along with it, per look."""
+    source = space.plant.loop(home.loop).source
+    fed = [space.plant.loop(a.loop).source == source for a in space.plant.apartments]
+    reach = space.reach[:, fed]
     reach[list(near)] = False  # how they pull on this home stands in its row
     both = (reach[looks[:, 0]] | reach[looks[:, 1]]).sum(axis=1)
-    share: Floats = both / max(reach.shape[1], 1)
+    share: Floats = both / reach.shape[1]
     return share
 
 

@@ -24,8 +24,10 @@ def from_tests(module: str) -> Any:
     """
     if not (ROOT / "tests").is_dir():
         raise NotACheckoutError("evaluations and benchmarks need a checkout of the project")
-    if str(ROOT) not in sys.path:
-        sys.path.insert(0, str(ROOT))
+    # The service's tests find their helpers by plain names, in their own folder.
+    for folder in (str(ROOT / "tests" / "service"), str(ROOT)):
+        if folder not in sys.path:
+            sys.path.insert(0, folder)
     try:
         return importlib.import_module(f"tests.{module}")
     except ModuleNotFoundError as missing:

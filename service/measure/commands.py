@@ -31,6 +31,12 @@ def bench_reading() -> None:
     package.print_reading_bench(package.bench_reading(MESSAGES), Console())
 
 
+@bench.command("pages")
+def bench_pages() -> None:
+    """The truck's pages over a poor link; the desk's queue with 500 tickets."""
+    _tests("bench.pages").bench_pages(Console())
+
+
 @evaluate.command("reading")
 def evaluate_reading(
     misses_of_scoring: Annotated[

@@ -25,6 +25,7 @@ __all__ = [
     "require",
     "role_here",
     "services_of",
+    "still_here",
     "who_here",
     "who_if_any",
 ]
@@ -91,6 +92,11 @@ def who_if_any(request: Request) -> Who | None:
         request.state.who = _look(request)
     who: Who | None = request.state.who
     return who
+
+
+def still_here(request: Request) -> bool:
+    """Whether whoever opened a long answer is signed in now; looked up each time."""
+    return _look(request) is not None
 
 
 def who_here(request: Request) -> Who:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import anyio
+import pytest
 from whole_service import KeepingGateway, Running, mobile, running, settings_for
 
 from service.pages.desk.live import Watcher, follow
@@ -34,7 +35,7 @@ def test_a_page_hears_which_tickets_have_changed(service: Running) -> None:
     seen = stamp_of(service)
 
     async def listen() -> None:
-        line = follow(Watcher(service.services), seen)
+        line = follow(Watcher(service.services), seen, lambda: True)
         name, says, at = await next_event(line)
         assert (name, at) == ("beat", seen)
         answer = await anyio.to_thread.run_sync(service.text, mobile("1A"), "no heat, 58 degrees")
@@ -48,13 +49,28 @@ def test_a_page_hears_which_tickets_have_changed(service: Running) -> None:
     anyio.run(listen)
 
 
+def test_a_page_whose_session_has_ended_hears_no_more(service: Running) -> None:
+    """Signed out on another page, the line ends instead of telling what has changed."""
+    signed_in = [True]
+
+    async def listen() -> None:
+        line = follow(Watcher(service.services), stamp_of(service), lambda: signed_in[0])
+        await next_event(line)
+        signed_in[0] = False
+        await anyio.to_thread.run_sync(service.text, mobile("1A"), "no heat, 58 degrees")
+        with pytest.raises(AssertionError, match="the line has ended"):
+            await next_event(line)
+
+    anyio.run(listen)
+
+
 def test_a_page_that_was_away_is_told_to_look_at_everything(service: Running) -> None:
     """What it names as seen is not the present; from then on it is up to date."""
     seen = stamp_of(service)
     service.text(mobile("1A"), "no heat, 58 degrees")
 
     async def come_back() -> None:
-        line = follow(Watcher(service.services), seen)
+        line = follow(Watcher(service.services), seen, lambda: True)
         name, says, at = await next_event(line)
         assert (name, says["everything"], at) == ("change", True, stamp_of(service))
         await line.aclose()
@@ -70,7 +86,7 @@ def test_a_change_of_another_process_is_heard(service: Running, tmp_path: Path) 
         seen = stamp_of(other)
 
         async def listen() -> None:
-            line = follow(Watcher(other.services), seen)
+            line = follow(Watcher(other.services), seen, lambda: True)
             await next_event(line)
             answer = await anyio.to_thread.run_sync(service.text, mobile("2B"), "too hot, 84")
             name, says, _ = await next_event(line)

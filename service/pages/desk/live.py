@@ -11,7 +11,7 @@ import asyncio
 import json
 import threading
 import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from typing import Any
 
 from fastapi import Request
@@ -24,7 +24,7 @@ __all__ = ["Watcher", "follow", "watcher_of"]
 
 LOOK_EVERY_SECONDS = 1.0
 BEAT_EVERY_SECONDS = 15.0
-# A browser comes back by itself; that ends sessions that were signed out or have run out.
+# A browser comes back by itself.
 LONGEST_SECONDS = 300.0
 RETRY_MS = 2_000
 
@@ -83,8 +83,13 @@ def watcher_of(request: Request) -> Watcher:
     return watcher
 
 
-async def follow(watcher: Watcher, seen: str | None) -> AsyncIterator[str]:
-    """The stream for one page that has seen the state with this stamp."""
+async def follow(
+    watcher: Watcher, seen: str | None, may_stay: Callable[[], bool]
+) -> AsyncIterator[str]:
+    """The stream for one page that has seen the state with this stamp.
+
+    It ends before the next event of a page whose session has ended.
+    """
     state = await run_in_threadpool(watcher.look)
     yield f"retry: {RETRY_MS}\n\n"
     if seen is not None and seen != state.stamp:
@@ -95,11 +100,14 @@ async def follow(watcher: Watcher, seen: str | None) -> AsyncIterator[str]:
     while time.monotonic() - began < LONGEST_SECONDS:
         await asyncio.sleep(LOOK_EVERY_SECONDS)
         after = await run_in_threadpool(watcher.look)
+        is_due = time.monotonic() - beaten >= BEAT_EVERY_SECONDS
+        if (is_due or after.stamp != state.stamp) and not await run_in_threadpool(may_stay):
+            return
         if after.stamp != state.stamp:
             news = await run_in_threadpool(watcher.news, state, after)
             state, beaten = after, time.monotonic()
             yield _event("change", news, state.stamp)
-        elif time.monotonic() - beaten >= BEAT_EVERY_SECONDS:
+        elif is_due:
             beaten = time.monotonic()
             yield ": still here\n" + _event("beat", watcher.beat(state), state.stamp)
 

@@ -9,7 +9,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, StreamingResponse
 from sqlalchemy.orm import Session
 
 from service.auth.roles import Role
-from service.pages.access import PageRoute, require, services_of, who_here
+from service.pages.access import PageRoute, require, services_of, still_here, who_here
 from service.pages.desk.live import follow, watcher_of
 from service.pages.desk.queue import Filters, render_queue_page, render_rows
 from service.pages.desk.ticket import render_desk_ticket
@@ -63,7 +63,7 @@ async def changes(request: Request, seen: str = "") -> Response:
     """The live line: an event for each change, and a sign of life every fifteen seconds."""
     last = request.headers.get("last-event-id") or seen or None
     return StreamingResponse(
-        follow(watcher_of(request), last),
+        follow(watcher_of(request), last, lambda: still_here(request)),
         media_type="text/event-stream",
         headers={"X-Accel-Buffering": "no"},
     )
