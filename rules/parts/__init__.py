@@ -23,7 +23,7 @@ SECOND_TRIP_MINUTES = 90.0
 # Minutes that a shoe box of van room and a dollar of stock are worth per ticket: a guess that keeps
 # an unlikely boiler board at the shop and an unlikely fuse on the truck (common practice, no source).
 MINUTES_PER_ROOM = 1.0
-MINUTES_PER_DOLLAR = 0.025
+MINUTES_PER_DOLLAR = 0.02
 
 
 @dataclass(frozen=True, slots=True)

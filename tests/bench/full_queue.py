@@ -20,7 +20,6 @@ from rules.model import (
     ApartmentId,
     Evidence,
     Fact,
-    HourlyWeather,
     Household,
     Kind,
     Noise,
@@ -38,7 +37,7 @@ from service.usecases.load_building import load_building
 from service.usecases.plants import plant_of
 from service.usecases.pressing import Scene
 from service.usecases.put_weather import put_weather, weather_around
-from service.usecases.ticket_rows import open_ticket, record_event, refresh_ticket
+from service.usecases.ticket_rows import move_complaints, open_ticket, refresh_ticket
 
 __all__ = ["STOPS_TODAY", "TECHNICIAN", "TICKETS", "fill_queue"]
 
@@ -126,7 +125,6 @@ def _complain(session: Session, ticket: Ticket, pattern: _Pattern) -> None:
         number="+12125550100",
         opened_at=pattern.at,
         kinds=sorted(k.value for f in pattern.facts if isinstance(f, Reported) for k in f.kinds),
-        ticket_id=ticket.id,
         care=[],
         danger=[],
     )
@@ -143,7 +141,7 @@ def _complain(session: Session, ticket: Ticket, pattern: _Pattern) -> None:
                 body=fact_body(fact),
             )
         )
-    record_event(session, pattern.at, ticket.id, "joined", {"complaint": complaint.id})
+    move_complaints(session, pattern.at, ticket, [complaint])
 
 
 def _facts(home: ApartmentId, kind: Kind, room_f: float | None, noise: Noise | None) -> list[Fact]:
