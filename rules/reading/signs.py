@@ -126,7 +126,9 @@ class Tokens:
         )
         joined = list(range(self.sentences[-1] + 1)) if self.sentences else []
         for sentence in range(1, len(joined)):
-            if spoken[sentence] <= _LONGEST_SCRAP:
+            # "Gas?? My kitchen smells funny": an opening scrap goes with the sentence after it.
+            after_opening = sum(spoken[s] for s in range(sentence)) <= _LONGEST_SCRAP
+            if after_opening or spoken[sentence] <= _LONGEST_SCRAP:
                 joined[sentence] = joined[sentence - 1]
         return [joined[sentence] for sentence in self.sentences]
 
@@ -137,9 +139,9 @@ class Tokens:
             if word[0].isdecimal():
                 if self._is_reading(at, scope["units"]):
                     told.append((at, at, "NUMBER"))
-            elif word in _WEAK:
+            if word in _WEAK:
                 told.append((at, at, "COMMA"))
-            elif word[0].isalpha() or not word.isascii():
+            elif word[0].isalnum() or not word.isascii():
                 for last, name in concepts.spans(self.words, at):
                     told.append((at, last, name))
                     for other in concepts.hides.get(name, ()):

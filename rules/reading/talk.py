@@ -17,7 +17,7 @@ from collections.abc import Collection, Sequence
 from rules.data import table
 from rules.model import Intent, Kind
 from rules.reading.phrases import Line, Section, section
-from rules.reading.vocabulary import pieces
+from rules.reading.vocabulary import pieces, vocabulary
 from rules.reading.words import Sort, Word
 
 __all__ = ["Talk", "language_wish"]
@@ -155,7 +155,20 @@ class Talk:
             return Intent.COMPLAINT
         # Nobody tells us unasked how a window or a valve is if nothing is wrong with it.
         of_home = states or self._says("equipment")
-        return Intent.ANSWER if of_home and not self._is_question() else Intent.OTHER
+        if self._is_question():
+            return Intent.STATUS_QUESTION if self._asks_for_help() else Intent.OTHER
+        return Intent.ANSWER if of_home else self._left_over()
+
+    def _asks_for_help(self) -> bool:
+        """A question that names a visit, somebody coming or something mended, and no other matter."""
+        return self._says("of_visit") and not self._says("aside")
+
+    def _left_over(self) -> Intent:
+        """Something about nothing we know: if short, a reply; nobody writes much unless something is wrong."""
+        spoken = self._plain.split()
+        if self._says("aside") or not any(word in vocabulary().known for word in spoken):
+            return Intent.OTHER
+        return Intent.ANSWER if len(spoken) <= _LONGEST_FRAGMENT else Intent.COMPLAINT
 
     def _is_question(self) -> bool:
         return self._says("asks") or self._has_question_mark()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
+from urllib.parse import urlsplit
 
 from browsing import CHROMIUM
 from playwright.sync_api import Browser, BrowserContext, sync_playwright
@@ -50,7 +51,8 @@ def signed_in(
         secret = open_session(session, role, services.now(), account)
     context = browser.new_context(**{"viewport": {"width": 1280, "height": 800}, **more})
     try:
-        context.add_cookies([{"name": COOKIE, "value": secret, "url": address}])
+        host = str(urlsplit(address).hostname)
+        context.add_cookies([{"name": COOKIE, "value": secret, "domain": host, "path": "/"}])
         yield context
     finally:
         context.close()

@@ -15,7 +15,6 @@ import statistics
 import tempfile
 import time
 import urllib.request
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +23,6 @@ from browsing import app_of, on_a_port
 from playwright.sync_api import Browser, Page
 from rich.console import Console
 from rich.table import Table
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from whole_service import EVENING, KeepingGateway, Running, running, settings_for
 
 from service.auth.roles import Role
@@ -32,6 +30,7 @@ from service.auth.sessions import COOKIE, open_session
 from service.clock import ManualClock
 from tests.bench.full_queue import STOPS_TODAY, TECHNICIAN, TICKETS, fill_queue
 from tests.bench.in_chromium import chromium, signed_in
+from tests.bench.sent import Sent
 
 __all__ = ["bench_pages"]
 
@@ -43,7 +42,7 @@ _PHONE: dict[str, Any] = {
     "is_mobile": True,
 }
 _MOST_KB, _USABLE_S, _PAINT_MS = 100.0, 5.0, 200.0
-_TRUCK_RUNS, _DESK_RUNS = 3, 9
+_TRUCK_RUNS, _DESK_RUNS = range(3), 9
 _PATIENCE_MS = 120_000
 # Time from the start of the navigation to the frame in which a selector first has a box.
 _WATCH = """(wanted) => {
@@ -74,29 +73,6 @@ _READING = (
 )
 
 
-@dataclass(slots=True)
-class _Sent:
-    """Counts what leaves an application, by path."""
-
-    app: ASGIApp
-    answers: list[tuple[str, int]] = field(default_factory=list)
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        async def counting(message: Message) -> None:
-            size = len(message.get("body", b""))
-            if message["type"] == "http.response.start":
-                # Status line, date, and what stands around each header.
-                size += 60 + sum(len(n) + len(v) + 4 for n, v in message.get("headers", ()))
-            self.answers.append((scope["path"], size))
-            await send(message)
-
-        await self.app(scope, receive, counting)
-
-    def kb(self, which: re.Pattern[str] = re.compile("")) -> float:
-        """What paths that begin like this have sent so far, in KB of 1000 bytes."""
-        return sum(size for path, size in self.answers if which.match(path)) / 1000
-
-
 def bench_pages(console: Console) -> None:
     """Print the truck's pages over a poor link and the desk's queue, each beside its target."""
     logging.getLogger("apscheduler").setLevel(logging.ERROR)
@@ -106,65 +82,95 @@ def bench_pages(console: Console) -> None:
         running(settings_for(Path(folder)), ManualClock(EVENING), KeepingGateway()) as service,
     ):
         tickets = fill_queue(service)
-        sent = _Sent(app_of(service))
+        sent = Sent(app_of(service))
         with on_a_port(sent) as address, chromium() as browser:  # type: ignore[arg-type]
             console.print(_truck_table(browser, service, sent, address, tickets[0]))
             console.print(_desk_table(browser, service, address))
 
 
 def _truck_table(
-    browser: Browser, service: Running, sent: _Sent, address: str, ticket: str
+    browser: Browser, service: Running, sent: Sent, address: str, ticket: str
 ) -> Table:
     table = Table(
-        title=f"Truck, first load at 50 kbit/s and 2 s latency (medians of {_TRUCK_RUNS})"
+        title=f"Truck, first load at 50 kbit/s and 2 s latency (medians of {len(_TRUCK_RUNS)})"
     )
     for name in ("page", "what", "target", "reached", ""):
         table.add_column(name, justify="left" if name in {"page", "what"} else "right")
+    there = f"/truck/tickets/{ticket}"
     pages = (
-        ("the day", "/truck", ".stops a"),
-        ("a ticket", f"/truck/tickets/{ticket}", _READING),
+        ("the day", "/truck", ".stops a", "usable: a stop to open"),
+        ("a ticket", there, _READING, "usable: a check and a field for its reading"),
     )
-    for name, path, usable in pages:
-        slow = [
-            _slow_visit(browser, service, sent, address + path, usable) for _ in range(_TRUCK_RUNS)
-        ]
+    for name, path, selector, usable in pages:
+        slow = [_slow_visit(browser, service, sent, address, path, selector) for _ in _TRUCK_RUNS]
         paint, shown, first = (statistics.median(part) for part in zip(*slow, strict=True))
         _quick_visit(browser, service, sent, address + path)
         own = sent.kb() - sent.kb(_IS_KEPT)
-        if ticket in path:
+        if ticket in path:  # the page and the service worker each ask for it
             own += sent.kb(re.compile(f"/truck/worksheets/{ticket}"))
         table.add_row(name, "first words on the screen", "", f"{paint / 1000:.1f} s")
-        _row(
-            table, "", "usable: a stop to open, a field for a reading", shown / 1000, _USABLE_S, "s"
-        )
+        _row(table, "", usable, shown / 1000, _USABLE_S, "s")
         _row(table, "", "sent until then", first, _MOST_KB, "KB")
-        _row(table, "", "sent in all: page, style, script, worker, own sheet", own, _MOST_KB, "KB")
-        kept = f"with the {STOPS_TODAY} tickets that the phone then keeps"
+        _row(table, "", "sent in all, without other tickets", own, _MOST_KB, "KB")
+        kept = f"with the {STOPS_TODAY} tickets the phone then keeps"
         table.add_row("", kept, "", f"{sent.kb():.0f} KB", end_section=True)
+    after = [
+        _slow_visit(browser, service, sent, address, there, _READING, before="/truck")
+        for _ in _TRUCK_RUNS
+    ]
+    shown = statistics.median(visit[1] for visit in after)
+    _row(table, "a ticket, after the day", pages[1][3], shown / 1000, _USABLE_S, "s")
     return table
 
 
 def _slow_visit(
-    browser: Browser, service: Running, sent: _Sent, address: str, usable: str
+    browser: Browser,
+    service: Running,
+    sent: Sent,
+    address: str,
+    path: str,
+    selector: str,
+    *,
+    before: str = "",
 ) -> tuple[float, float, float]:
-    """Over the poor link: first paint and usable in ms, KB until then."""
-    with signed_in(browser, service.services, address, Role.TRUCK, TECHNICIAN, **_PHONE) as context:
+    """Over the poor link: first paint and usable in ms, KB until then.
+
+    ``before`` is opened first, on a good link and without a service worker: style is on the phone
+    then, the ticket is not.
+    """
+    more = {**_PHONE, "service_workers": "block" if before else "allow"}
+    with signed_in(browser, service.services, address, Role.TRUCK, TECHNICIAN, **more) as context:
         page = context.new_page()
+        if before:
+            page.goto(address + before, wait_until="load")
         session = context.new_cdp_session(page)
         session.send("Network.enable")
         session.send("Network.emulateNetworkConditions", _LINK)
         sent.answers.clear()
-        paint, shown = _open(page, address, usable, 1)
+        _watch(page, selector, 1)
+        paint, shown = _open(page, address + path)
         return paint, shown, sent.kb()
 
 
-def _quick_visit(browser: Browser, service: Running, sent: _Sent, address: str) -> None:
+def _quick_visit(browser: Browser, service: Running, sent: Sent, address: str) -> None:
     """Without the poor link, until the phone keeps the whole day: the bytes are the same."""
     with signed_in(browser, service.services, address, Role.TRUCK, TECHNICIAN, **_PHONE) as context:
         page = context.new_page()
         sent.answers.clear()
         page.goto(address)
         _until(page, _CARRIED, STOPS_TODAY)
+
+
+def _watch(page: Page, selector: str, wanted: int) -> None:
+    """On each page that opens, note when so many things have come on the screen."""
+    page.add_init_script(f"({_WATCH})({json.dumps({'selector': selector, 'count': wanted})})")
+
+
+def _open(page: Page, address: str) -> tuple[float, float]:
+    """Milliseconds from the start of the navigation to the first paint, and until all is shown."""
+    page.goto(address, wait_until="commit", timeout=_PATIENCE_MS)
+    _until(page, "() => window.benchShown > 0")
+    return float(page.evaluate(_FIRST_PAINT)), float(page.evaluate("window.benchShown"))
 
 
 def _until(page: Page, script: str, argument: object = None) -> None:
@@ -174,14 +180,6 @@ def _until(page: Page, script: str, argument: object = None) -> None:
         if time.monotonic() > deadline:
             raise TimeoutError(f"the page never came so far: {script}")
         time.sleep(0.05)
-
-
-def _open(page: Page, address: str, selector: str, wanted: int) -> tuple[float, float]:
-    """Milliseconds from the start of the navigation to the first paint, and until all is shown."""
-    page.add_init_script(f"({_WATCH})({json.dumps({'selector': selector, 'count': wanted})})")
-    page.goto(address, wait_until="commit", timeout=_PATIENCE_MS)
-    _until(page, "() => window.benchShown > 0")
-    return float(page.evaluate(_FIRST_PAINT)), float(page.evaluate("window.benchShown"))
 
 
 def _until(page: Page, script: str, argument: object = None) -> None:
@@ -200,11 +198,11 @@ def _desk_table(browser: Browser, service: Running, address: str) -> Table:
     served = statistics.median(_served_ms(service, address) for _ in range(_DESK_RUNS))
     loads: list[tuple[float, float, float]] = []
     with signed_in(browser, service.services, address, Role.DESK) as context:
+        page = context.new_page()
+        _watch(page, "#rows > tr", TICKETS)
         for _ in range(_DESK_RUNS + 1):
-            page = context.new_page()
-            paint, rows = _open(page, f"{address}/desk", "#rows > tr", TICKETS)
+            paint, rows = _open(page, f"{address}/desk")
             loads.append((paint, rows, float(page.evaluate(_ANSWERED))))
-            page.close()
     # The first load fetched style and script as well; it is a line of its own.
     paint, rows, answered = (statistics.median(part) for part in zip(*loads[1:], strict=True))
     table.add_row("the service makes the page (outside Chromium)", "", f"{served:.0f} ms")
