@@ -136,9 +136,8 @@ class Tokens:
         hidden: dict[str, list[tuple[int, int]]] = defaultdict(list)
         told: list[tuple[int, int, str]] = []
         for at, word in enumerate(self.words):
-            if word[0].isdecimal():
-                if self._is_reading(at, scope["units"]):
-                    told.append((at, at, "NUMBER"))
+            if word[0].isdecimal() and self._is_reading(at, scope["units"]):
+                told.append((at, at, "NUMBER"))
             if word in _WEAK:
                 told.append((at, at, "COMMA"))
             elif word[0].isalnum() or not word.isascii():
