@@ -126,8 +126,8 @@ class Tokens:
         )
         joined = list(range(self.sentences[-1] + 1)) if self.sentences else []
         for sentence in range(1, len(joined)):
-            # "Gas?? My kitchen smells funny": an opening scrap goes with the sentence after it.
-            after_opening = sum(spoken[s] for s in range(sentence)) <= _LONGEST_SCRAP
+            # "Gas?? My kitchen smells funny": one word that opens goes with what follows.
+            after_opening = sum(spoken[s] for s in range(sentence)) == 1
             if after_opening or spoken[sentence] <= _LONGEST_SCRAP:
                 joined[sentence] = joined[sentence - 1]
         return [joined[sentence] for sentence in self.sentences]

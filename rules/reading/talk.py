@@ -6,7 +6,8 @@ The order decides. Opting out and in, and the help word, must be the message or 
 "the noise won't stop" opts out of nothing. Then wanting a person, calling off, an answer to the
 question asked, asking after a visit; then mended, if nothing is left to complain of; then a reply by
 its form ("yes it's still hot", "just the bedroom"); then a complaint; then a reply by its matter ("the
-window is open"). What is left is ``other``.
+window is open"). Of what is left, talk of another matter is ``other``, a question that names a visit
+asks after it, something short is taken for a reply and something longer for a complaint.
 """
 
 from __future__ import annotations
@@ -164,7 +165,7 @@ class Talk:
         return self._says("of_visit") and not self._says("aside")
 
     def _left_over(self) -> Intent:
-        """Something about nothing we know: if short, a reply; nobody writes much unless something is wrong."""
+        """Words about nothing known: short ones reply, longer ones tell that something is wrong."""
         spoken = self._plain.split()
         if self._says("aside") or not any(word in vocabulary().known for word in spoken):
             return Intent.OTHER

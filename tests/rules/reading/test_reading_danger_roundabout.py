@@ -8,6 +8,20 @@ from rules.reading import danger_in
 
 # Signs of danger as gas utilities, CO alarm makers and fire services name them, in tenants' words.
 _DANGERS = """
+gas?? my kitchen smells funny
+dejaron la hornilla abierta y apesta
+4 beeps then silence then 4 beeps
+my head is killing me whenever i'm home, goes away at work
+monoxide alarm chirped then started going nuts
+huele a chamuscado y no estoy cocinando
+smoke alarm going off and nobody is cooking
+outlet spit fire
+baseboard heater caught a sock and its burning
+siento corriente al tocar la llave de la regadera
+outlet is black and hot
+bath water came out so hot it took skin off
+she keeps falling asleep and her skin is ice cold
+mi vecino de 85 años no abre la puerta desde ayer y no hay calefaccion
 theres that stink they put in gas so you notice it, its in my bathroom
 hallway reeks of propane or something
 idk if its gas but something stinks like rotten eggs by the dryer
@@ -198,6 +212,12 @@ the sparkling water machine leaks
 i have gas lol
 how much is the gas bill split
 is it dangerous if radiator is hot
+paint is flaking off the radiator
+i have 3 pots on the floor catching drips
+thermostat went black, no display
+this is insensitive, a shorter wait would help
+called 4 times and then nothing
+headache from this heat, its 88 in here
 the heat is fire today lol
 smoke detector fell off the ceiling
 detector beeped once last night, never again

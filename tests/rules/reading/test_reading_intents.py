@@ -51,6 +51,19 @@ _INTENTS = [
     ("thank you", Intent.OTHER),
     ("when is rent due", Intent.OTHER),
     ("", Intent.OTHER),
+    ("so is the heating guy on his way or did he skip us", Intent.STATUS_QUESTION),
+    ("quedaron de venir ayer y nada", Intent.STATUS_QUESTION),
+    ("are we getting heat back today", Intent.STATUS_QUESTION),
+    ("what did the plumber say about my radiator", Intent.STATUS_QUESTION),
+    ("hello?? still no one", Intent.STATUS_QUESTION),
+    ("radiators are hot again", Intent.RESOLVED),
+    ("who is in charge, i need to talk to them", Intent.WANT_HUMAN),
+    ("the one by the window", Intent.ANSWER),
+    ("mi mama esta en casa todo el dia", Intent.ANSWER),
+    ("its the old iron kind", Intent.ANSWER),
+    ("asdfgh", Intent.OTHER),
+    ("happy holidays", Intent.OTHER),
+    ("the mailman left my package in the lobby", Intent.OTHER),
 ]
 
 
