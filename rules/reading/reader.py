@@ -67,6 +67,8 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
     if answer is None and not _WISHING_WELL.intersection(word.text for word in all_words):
         # "Morning" is a greeting, and the answer to "at what time of day?".
         answer = _answer(asked, all_words, parts)
+    if talk.asks_when() and not words[0].text.isdecimal():
+        answer = None  # "When do you come? My son is cold" does not say that it is set to cool
     kinds = _kinds(parts)
     intent = talk.intent(
         kinds,

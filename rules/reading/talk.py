@@ -101,6 +101,11 @@ class Talk:
             return Intent.START
         return None
 
+    def asks_when(self) -> bool:
+        """Whether it plainly asks when somebody comes."""
+        coming = self._has_question_mark() and self._says("coming")
+        return coming or self._says("status") or self._says("status_firm")
+
     def _asks_after(self) -> Intent | None:
         """Asking when somebody comes, beside a danger that is told again."""
         asks = self._says("status") or self._says("status_firm")
