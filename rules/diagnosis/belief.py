@@ -101,13 +101,6 @@ class Belief:
         joint: Floats = home.own_given_key * np.stack(weight)[:, :, None]
         return home, joint
 
-    def by_look(self, apartment: ApartmentId) -> Floats:
-        """P(onset, look, own state | evidence) of one home: (onsets x looks, own states)."""
-        home = self.homes[apartment].opened
-        given = home.own_given_key[:, home.keys.of_look]
-        joint: Floats = given * self.by_row(home)[:, :, None]
-        return joint.reshape(-1, joint.shape[2])
-
 
 def believe(
     space: Space, evidence: Sequence[Evidence], reachable: Iterable[ApartmentId], times: Timeline

@@ -156,11 +156,6 @@ class HomeBelief:
         fewer = {name: said for name, said in self.said.items() if name != source}
         return replace(self, said=fewer, silent=self.silent and source != SILENCE)
 
-    @property
-    def sources(self) -> frozenset[str]:
-        """Where what is known of this home comes from."""
-        return frozenset(self.said) | ({SILENCE} if self.silent else frozenset())
-
 
 def believed(
     kind: HomeClass,
