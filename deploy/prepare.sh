@@ -24,9 +24,13 @@ prepare_environment() {
     stamp=.venv/endswitch-installed
     if [ "$(cat "$stamp" 2>/dev/null || true)" != "$wanted" ]; then
         echo "Installing what is pinned in $pins ..." >&2
-        .venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r "$pins"
+        # The pins are complete, so nothing is resolved: older pips otherwise take the newest release
+        # of a package that another one asks for with an extra, and refuse it for want of a hash.
+        .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps \
+            --require-hashes -r "$pins"
         .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps \
             --no-build-isolation --editable .
+        .venv/bin/python -m pip check --disable-pip-version-check >&2
         printf '%s' "$wanted" >"$stamp"
     fi
 }
