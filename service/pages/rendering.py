@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cache
@@ -16,7 +16,7 @@ from markupsafe import Markup
 from service.pages import words
 from service.pages.drawing import STATE_LEGEND, STATE_WORDS, building_svg
 from service.pages.evidence import sorted_evidence
-from service.pages.statics import asset_url
+from service.pages.statics import asset_url, inline_style
 from service.pages.truck.modules import shell_url
 from service.usecases.truck_checks import ALL_UNITS, check_probes, check_units
 from service.usecases.views import QueueView, TicketView
@@ -25,6 +25,7 @@ __all__ = [
     "Door",
     "FormProblem",
     "render",
+    "render_in_parts",
     "render_owner",
     "render_problem",
     "render_ticket",
@@ -32,6 +33,9 @@ __all__ = [
 ]
 
 Door = Literal["desk", "truck", "owner", "admin"]
+
+# Pieces of text between two holes of a template: some forty rows of the queue.
+_ITEMS_A_PART = 2500
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,7 @@ def _environment() -> Environment:
         shell=shell_url,
         state_legend=STATE_LEGEND,
         state_words=STATE_WORDS,
+        style=inline_style,
     )
     return env
 
@@ -107,6 +112,16 @@ def _check_words() -> dict[str, dict[str, str]]:
 def render(template: str, **context: Any) -> str:
     """A page from its template. ``door`` is always set; None means nobody is signed in."""
     return _environment().get_template(template).render(**{"door": None, **context})
+
+
+def render_in_parts(template: str, **context: Any) -> Iterator[str]:
+    """The same page as it is made, for long ones: its head is on the screen before its end is there.
+
+    An error in the middle can only cut the page off, so this is for pages of frozen views alone.
+    """
+    stream = _environment().get_template(template).stream(**{"door": None, **context})
+    stream.enable_buffering(_ITEMS_A_PART)
+    yield from stream
 
 
 def _buildings(view: QueueView) -> tuple[tuple[str, str], ...]:

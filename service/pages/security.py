@@ -1,11 +1,18 @@
-"""The headers every answer carries: no inline script or style, no framing, no leaks by referrer."""
+"""The headers every answer carries: no inline script, no framing, no leaks by referrer.
+
+Style comes from files; inside the truck's pages also from the two sheets whose hashes are named.
+"""
 
 from __future__ import annotations
+
+from functools import cache
 
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-__all__ = ["CONTENT_POLICY", "HEADERS", "SecurityHeaders"]
+from service.pages.statics import inline_style_source
+
+__all__ = ["CONTENT_POLICY", "HEADERS", "SecurityHeaders", "truck_policy"]
 
 CONTENT_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
@@ -23,6 +30,18 @@ HEADERS = {
     "X-XSS-Protection": "0",
     "X-Robots-Tag": "noindex",
 }
+_FOR_FILES = (
+    "Strict-Transport-Security",
+    "X-Content-Type-Options",
+    "Cross-Origin-Resource-Policy",
+)
+
+
+@cache
+def truck_policy() -> str:
+    """The content policy of the truck's pages, which carry their style with them."""
+    sheets = " ".join(inline_style_source(name) for name in ("truck.css", "work.css"))
+    return CONTENT_POLICY.replace("style-src 'self'", f"style-src 'self' {sheets}")
 
 
 class SecurityHeaders:
@@ -41,8 +60,13 @@ class SecurityHeaders:
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in HEADERS.items():
-                    headers[name] = value
+                if "immutable" in headers.get("cache-control", ""):
+                    # Style, script and pictures that are files: the rest speaks of pages, and
+                    # over a poor link twenty files would carry it twenty times.
+                    headers.update({name: HEADERS[name] for name in _FOR_FILES})
+                    await send(message)
+                    return
+                headers.update(HEADERS)
                 # Such an address holds a secret until it is used, which must not travel. Not
                 # "no-referrer": browsers then say "Origin: null" when the form is sent (Fetch,
                 # "append a request Origin header"), and those that know no Sec-Fetch-Site would
@@ -52,6 +76,8 @@ class SecurityHeaders:
                 # So does a tenant's page, whose forms must still say where they come from.
                 if scope["path"].startswith("/home"):
                     headers["Referrer-Policy"] = "same-origin"
+                if scope["path"].startswith("/truck"):
+                    headers["Content-Security-Policy"] = truck_policy()
                 # Tickets name homes. Only files with a hash in their address may be kept.
                 if "cache-control" not in headers:
                     headers["Cache-Control"] = "no-store"

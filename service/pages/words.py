@@ -141,9 +141,9 @@ _PLACES = {
 
 def clean(value: object) -> object:
     """Take direction controls and control characters out of a text; leave all else alone."""
-    if isinstance(value, str) and not isinstance(value, Markup):
-        return _UNPRINTABLE.sub("", value)
-    return value
+    if not isinstance(value, str) or isinstance(value, Markup):
+        return value
+    return value if value.isascii() and value.isprintable() else _UNPRINTABLE.sub("", value)
 
 
 def capital(text: str) -> str:
@@ -247,6 +247,9 @@ def component_words(component: str) -> str:
     owner, dot, part = component.rpartition(".")
     if dot and part in {"valve", "thermostat", "circulator", "relay"}:
         return f"{part} of {owner}"
+    loop, mark, line = component.rpartition(".riser-")
+    if mark:
+        return f"riser of line {line} on {loop}"
     return component
 
 

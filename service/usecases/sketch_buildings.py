@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 
+from sqlalchemy import Text, cast, select
 from sqlalchemy.orm import Session
 
-from service.usecases.plants import plant_of
+from rules.plant import read_building_document
+from service.store.tables import Building
 
 __all__ = ["Lying", "sketch_buildings"]
 
@@ -17,9 +21,13 @@ def sketch_buildings(
     session: Session, building_ids: Iterable[str]
 ) -> Mapping[str, tuple[Lying, ...]]:
     """Apartment, floor and line of every home, by building; unknown buildings are left out."""
-    plants = {b: plant_of(session, b) for b in sorted(set(building_ids)) if b}
-    return {
-        building: tuple((str(a.id), a.floor, a.line) for a in plant.apartments)
-        for building, plant in plants.items()
-        if plant is not None
-    }
+    rows = session.execute(
+        select(Building.id, cast(Building.document, Text)).where(Building.id.in_(set(building_ids)))
+    )
+    return {building: lying for building, document in rows if (lying := _lying(document))}
+
+
+@lru_cache(maxsize=512)
+def _lying(document: str) -> tuple[Lying, ...]:
+    plant, _problems = read_building_document(json.loads(document))
+    return tuple((str(a.id), a.floor, a.line) for a in plant.apartments) if plant else ()

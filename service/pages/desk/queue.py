@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
 from service.pages.desk.sketch import sketches
-from service.pages.rendering import render
+from service.pages.rendering import render, render_in_parts
 from service.usecases.sketch_buildings import Lying
 from service.usecases.views import AlertLine, QueueRow, QueueView
 
@@ -90,9 +91,10 @@ def _folded(alerts: tuple[AlertLine, ...]) -> tuple[tuple[AlertLine, ...], tuple
 
 def render_queue_page(
     view: QueueView, filters: Filters, layouts: dict[str, tuple[Lying, ...]], stamp: str
-) -> str:
-    """The whole page."""
-    return render("desk/templates/queue.html", **queue_context(view, filters, layouts, stamp))
+) -> Iterator[str]:
+    """The whole page, part by part."""
+    context = queue_context(view, filters, layouts, stamp)
+    return render_in_parts("desk/templates/queue.html", **context)
 
 
 def render_rows(

@@ -36,14 +36,15 @@ router = APIRouter(
 
 
 @router.get("")
-def queue(request: Request, building: str = "", who: str = "") -> str:
+def queue(request: Request, building: str = "", who: str = "") -> Response:
     """The queue, all of it or the part that is asked for."""
     services = services_of(request)
     with services.db.reading() as session:
         stamp = desk_stamp(session)
         view = show_queue(session, services.now())
         layouts = _layouts(session, view)
-    return render_queue_page(view, Filters(building, who), layouts, stamp)
+    page = render_queue_page(view, Filters(building, who), layouts, stamp)
+    return StreamingResponse(page, media_type="text/html")
 
 
 @router.get("/rows")

@@ -43,11 +43,12 @@ class Sketch:
             f"M{x} {y}h{_WIDE}v{_HIGH}h-{_WIDE}z"
             for x, y in (self.places[home] for home in homes if home in self.places)
         )
-        return Markup(
-            '<svg class="sketch" viewBox="0 0 {0} {1}" width="{0}" height="{1}" aria-hidden="true"'
-            ' focusable="false"><use href="#{2}" width="{0}" height="{1}"/><path class="spot"'
-            ' d="{3}"/></svg>'
-        ).format(self.width, self.height, self.symbol, spots)
+        wide, high = self.width, self.height
+        return Markup(  # noqa: S704 - numbers, and an id made of hexadecimal digits
+            f'<svg class="sketch" viewBox="0 0 {wide} {high}" width="{wide}" height="{high}"'
+            f' aria-hidden="true" focusable="false"><use href="#{self.symbol}" width="{wide}"'
+            f' height="{high}"/><path class="spot" d="{spots}"/></svg>'
+        )
 
 
 def sketches(layouts: Mapping[str, tuple[Lying, ...]]) -> dict[str, Sketch]:

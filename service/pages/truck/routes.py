@@ -9,7 +9,6 @@ from service.auth.roles import Role
 from service.errors import InvalidError
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.rendering import FormProblem, render_ticket
-from service.pages.statics import asset_url
 from service.pages.truck.forms import problem_of, read_finding
 from service.pages.truck.rendering import render_day
 from service.usecases.audit import note_act
@@ -34,12 +33,6 @@ async def _typed(request: Request) -> dict[str, str]:
     return {name: value.strip() for name, value in form.items() if isinstance(value, str)}
 
 
-def _shown(html: str) -> HTMLResponse:
-    """A page whose style sheet is asked for before its text has come."""
-    ahead = f"<{asset_url('truck.css')}>; rel=preload; as=style"
-    return HTMLResponse(html, headers={"Link": ahead})
-
-
 def _again(view: TicketView, problem: FormProblem) -> HTMLResponse:
     return HTMLResponse(render_ticket(view, "truck", problem), status_code=422)
 
@@ -54,17 +47,17 @@ router = APIRouter(
 
 
 @router.get("")
-def day(request: Request) -> Response:
+def day(request: Request) -> str:
     """Today's stops in order, and the load."""
     services = services_of(request)
     with services.db.reading() as session:
-        return _shown(render_day(truck_day(session, services.now(), who_here(request))))
+        return render_day(truck_day(session, services.now(), who_here(request)))
 
 
 @router.get("/tickets/{ticket_id}")
-def ticket(request: Request, ticket_id: str) -> Response:
+def ticket(request: Request, ticket_id: str) -> str:
     """One ticket, ready to work on."""
-    return _shown(render_ticket(_view(request, ticket_id), "truck"))
+    return render_ticket(_view(request, ticket_id), "truck")
 
 
 @router.post("/tickets/{ticket_id}/findings")

@@ -29,7 +29,7 @@ MOST_PAINT_MS = 200
 
 def whole(*rows: QueueRow) -> str:
     """The queue page with these rows."""
-    return render_queue_page(QueueView(NOW, rows, 0), Filters(), LAYOUTS, STAMP)
+    return "".join(render_queue_page(QueueView(NOW, rows, 0), Filters(), LAYOUTS, STAMP))
 
 
 def some(*rows: QueueRow) -> str:

@@ -72,6 +72,7 @@ def test_components_and_homes_are_named_as_people_say_them() -> None:
     """Ids made by default are turned round; given ids stay."""
     assert words.component_words("2A.valve") == "valve of 2A"
     assert words.component_words("pump-2") == "pump-2"
+    assert words.component_words("loop-2.riser-B") == "riser of line B on loop-2"
     assert words.component_words("annex.pump") == "annex.pump"
     assert words.homes_words(tuple("ABCDEFGHIJ"), 8).endswith("G, H and 2 more")
     assert words.homes_words(("2A",)) == "home 2A"

@@ -40,7 +40,7 @@ LATE = ActProblem("assign", "R. Moreno has held it.", 409, "assign", {"to": "A. 
 
 def desk_queue(view: QueueView, filters: Filters | None = None) -> str:
     """The queue as the desk sees it."""
-    return render_queue_page(view, filters or Filters(), LAYOUTS, STAMP)
+    return "".join(render_queue_page(view, filters or Filters(), LAYOUTS, STAMP))
 
 
 PAGES = {

@@ -70,7 +70,7 @@ class Page(HTMLParser):
 
 def desk_queue(view: QueueView, building: str = "", who: str = "") -> str:
     """The queue as the desk sees it."""
-    return render_queue_page(view, Filters(building, who), LAYOUTS, "1-1-1-1-0-3-3-0")
+    return "".join(render_queue_page(view, Filters(building, who), LAYOUTS, "1-1-1-1-0-3-3-0"))
 
 
 def at_desk(view: TicketView | None = None, problem: ActProblem | None = None) -> str:

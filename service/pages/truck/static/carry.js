@@ -18,9 +18,11 @@ export function stay() {
   leaving = false;
 }
 
-export async function keep(address, answer) {
+// What has a version of its ticket says so: a page and a worksheet need not be equally old.
+export async function keep(address, answer, version = "") {
   const headers = new Headers(answer.headers);
   headers.set("x-kept-at", String(Date.now()));
+  headers.set("x-version", String(version));
   headers.delete("content-encoding");
   const copy = new Response(await answer.clone().arrayBuffer(), { status: 200, headers });
   if (leaving) return;
@@ -33,6 +35,18 @@ export async function kept(address) {
   await (await caches.open(CARRIED)).delete(address);
   return null;
 }
+
+// A worksheet for the page that is open, kept at once: the worker then need not ask for it again.
+export async function worksheet(ticket) {
+  const address = sheetOf(ticket);
+  const answer = await fetch(address);
+  if (!answer.ok) return null;
+  const carried = await answer.clone().json();
+  if (!answer.headers.has("x-kept-at")) await keep(address, answer, carried.version);
+  return carried;
+}
+
+const sheetOf = (ticket) => `/truck/worksheets/${ticket}`;
 
 export function isFresh(answer) {
   return Date.now() - Number(answer.headers.get("x-kept-at")) < KEEP_MS;
@@ -59,14 +73,10 @@ export async function carry() {
   const wanted = ["/truck", KEEPER];
   for (const { ticket, version } of tickets) {
     if (leaving) return;
-    const page = `/truck/carried/${ticket}`;
-    const sheet = `/truck/worksheets/${ticket}`;
-    wanted.push(page, sheet);
-    const have = await kept(sheet);
-    const same = have && (await kept(page)) && (await have.json()).version === version;
-    if (!same) {
-      await take(page);
-      await take(sheet);
+    for (const address of [`/truck/carried/${ticket}`, sheetOf(ticket)]) {
+      wanted.push(address);
+      const have = await kept(address);
+      if (have?.headers.get("x-version") !== String(version)) await take(address, version);
     }
   }
   if (leaving) return;
@@ -76,7 +86,7 @@ export async function carry() {
   }
 }
 
-async function take(address) {
+async function take(address, version) {
   const answer = await fetch(address);
-  if (answer.ok && !answer.redirected) await keep(address, answer);
+  if (answer.ok && !answer.redirected) await keep(address, answer, version);
 }

@@ -1,6 +1,7 @@
 // A ticket of the truck: one check at a time; a reading is saved here first, re-ranks the suspects on
 // the spot and gives the next check. When the office has answered, its word replaces this phone's.
 
+import { worksheet } from "./carry.js";
 import { nextChecks, weigh } from "./posterior.js";
 import { add, ofTicket } from "./store.js";
 import { onSent, send, start, tell } from "./truck.js";
@@ -274,8 +275,7 @@ async function officeWord() {
 
 async function loadSheet() {
   try {
-    const answer = await fetch(`/truck/worksheets/${ticket}`);
-    if (answer.ok) carried = await answer.json();
+    carried = (await worksheet(ticket)) ?? carried;
   } catch {
     // Without a worksheet readings are kept and weighed later.
   }
@@ -336,9 +336,10 @@ async function begin() {
     photo.querySelector("input").addEventListener("change", (event) => photographed(event.target));
   }
   onSent(officeWord);
-  start();
+  const sheet = loadSheet();
+  start(sheet);
   list(await ofTicket(ticket));
-  await loadSheet();
+  await sheet;
   await refresh();
 }
 

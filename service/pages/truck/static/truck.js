@@ -89,8 +89,9 @@ async function guardSignOut() {
   anyway.focus();
 }
 
-// Listens at once, before anything that has to be waited for.
-export async function start() {
+// Listens at once, before anything that has to be waited for. The day is carried along only after
+// what the open page needs first.
+export async function start(needed = null) {
   if (!("indexedDB" in window)) return;
   for (const link of document.querySelectorAll('a[href="/sign-out"]')) {
     link.addEventListener("click", (event) => { event.preventDefault(); guardSignOut(); });
@@ -111,6 +112,7 @@ export async function start() {
     navigator.serviceWorker
       .register("/truck/worker.js", { scope: "/truck", type: "module" })
       .then(() => navigator.serviceWorker.ready)
+      .then(async (worker) => { await needed; return worker; })
       .then((worker) => worker.active.postMessage("carry"))
       .catch(() => {});
   }

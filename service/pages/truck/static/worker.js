@@ -50,7 +50,7 @@ function answerFor(request) {
   if (path === "/truck") return networkFirst(request, "/truck", keep);
   const ticket = /^\/truck\/tickets\/(t_[^/]+)$/.exec(path);
   if (ticket) return networkFirst(request, `/truck/carried/${ticket[1]}`);
-  if (path.startsWith("/truck/worksheets/")) return networkFirst(request, path, keep);
+  if (path.startsWith("/truck/worksheets/")) return networkFirst(request, path);
   return null;
 }
 
