@@ -31,7 +31,7 @@ from rules.model import ApartmentId
 __all__ = ["Classes", "classes_of", "felt_by", "home_table", "listed", "shared_table"]
 
 JSON = Mapping[str, Any]
-NEGLIGIBLE = 1e-12
+NEGLIGIBLE = 1e-13
 _DIGITS = 10
 _LEAST = 1e-300
 

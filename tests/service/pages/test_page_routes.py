@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import re
 from datetime import timedelta
 from typing import Any
@@ -127,10 +129,8 @@ def test_a_forged_form_is_refused(service: Any) -> None:
 
 
 def test_every_answer_carries_the_security_headers(service: Any) -> None:
-    """Pages, errors, the API and static files; secrets in addresses never travel by referrer."""
-    css = re.search(r"/static/\S+?\.css", service.call("GET", "/").text)
-    assert css is not None
-    for path in ("/", "/desk", "/enter/x", "/nowhere", "/api/v1/tickets", css[0]):
+    """Pages, errors and the API; secrets in addresses never travel by referrer."""
+    for path in ("/", "/desk", "/enter/x", "/nowhere", "/api/v1/tickets", "/static/0/none.css"):
         headers = service.call("GET", path).headers
         for name, value in HEADERS.items():
             if name != "Referrer-Policy":
@@ -138,6 +138,29 @@ def test_every_answer_carries_the_security_headers(service: Any) -> None:
     assert service.call("GET", "/enter/x").headers["referrer-policy"] == "strict-origin"
     assert service.call("GET", "/desk").headers["cache-control"] == "no-store"
     assert "unsafe" not in HEADERS["Content-Security-Policy"]
+
+
+def test_a_file_carries_what_protects_files(service: Any) -> None:
+    """No sniffing, no use by other sites; the policy of pages would only cost bytes there."""
+    css = re.search(r"/static/\S+?\.css", service.call("GET", "/").text)
+    assert css is not None
+    headers = service.call("GET", css[0]).headers
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Cross-Origin-Resource-Policy"] == "same-origin"
+    assert "Content-Security-Policy" not in headers
+
+
+def test_the_truck_allows_just_the_style_it_carries(service: Any) -> None:
+    """Each sheet inside a page is named by its SHA-256 (CSP level 3); nothing else inline runs."""
+    sign_in(service, Role.TRUCK)
+    page = service.call("GET", "/truck")
+    policy = page.headers["Content-Security-Policy"]
+    sheets = re.findall(r"<style>(.*?)</style>", page.text, re.DOTALL)
+    assert sheets
+    for sheet in sheets:
+        digest = base64.b64encode(hashlib.sha256(sheet.encode()).digest()).decode()
+        assert f"'sha256-{digest}'" in policy
+    assert "unsafe" not in policy
 
 
 def test_static_files_are_kept_for_ever_and_only_under_their_hash(service: Any) -> None:
