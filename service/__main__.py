@@ -11,11 +11,10 @@ import typer
 import uvicorn
 from pydantic import ValidationError
 
-from service.account_commands import account, audit
+from service.account_commands import account, audit, token
 from service.app import create_app
 from service.auth.links import issue_link
 from service.auth.roles import Role
-from service.auth.tokens import issue_token
 from service.auth.who import COMMAND_LINE
 from service.clock import SystemClock
 from service.command_setup import open_database, refuse, settings_with, stop
@@ -41,6 +40,7 @@ app.add_typer(account, name="account")
 app.add_typer(audit, name="audit")
 app.add_typer(bench, name="bench")
 app.add_typer(evaluate, name="evaluate")
+app.command()(token)
 
 
 @app.command()
@@ -84,16 +84,6 @@ def load(
         typer.echo("Nothing was changed.", err=True)
         raise typer.Exit(1)
     typer.echo(f"{len(loaded.plants)} buildings, {len(loaded.households)} households stored.")
-
-
-@app.command()
-def token(role: Annotated[Role, typer.Option(help="what the token is for")]) -> None:
-    """Print a new bearer token; it is shown this once."""
-    now = SystemClock().now()
-    with open_database(settings_with()).transaction() as session:
-        made = issue_token(session, role, now)
-        note_act(session, now, COMMAND_LINE, "token made", f"token:{role.value}", {})
-    typer.echo(made)
 
 
 @app.command()

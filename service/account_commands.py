@@ -1,4 +1,4 @@
-"""``endswitch account`` and ``endswitch audit``: the first admin, a lost password, the log's chain."""
+"""``endswitch account``, ``audit`` and ``token``: the first admin, the log's chain, programs let in."""
 
 from __future__ import annotations
 
@@ -7,14 +7,16 @@ from typing import Annotated, NoReturn
 import typer
 
 from service.auth.roles import Role
+from service.auth.tokens import end_token, issue_token, list_tokens, who_bears
 from service.auth.who import COMMAND_LINE
 from service.clock import SystemClock
-from service.command_setup import open_database, settings_with
+from service.command_setup import open_database, settings_with, stop
 from service.errors import EndswitchError
 from service.usecases.accounts import LINK_HOURS, add_account, reset_account
+from service.usecases.audit import note_act
 from service.usecases.audit_read import verify_audit
 
-__all__ = ["account", "audit"]
+__all__ = ["account", "audit", "token"]
 
 account = typer.Typer(help="Accounts of staff; most is done on the admin's page.")
 audit = typer.Typer(help="The log of what was done.")
@@ -60,6 +62,37 @@ def verify(
     if found.broken is not None:
         _fail(f"the audit log is broken: {found.broken}; {found.rows} rows before it are good")
     typer.echo(f"{found.rows} rows, head {found.head}")
+
+
+def token(
+    role: Annotated[Role | None, typer.Option(help="what a new token is for")] = None,
+    revoke: Annotated[int | None, typer.Option(help="the number of a token to end")] = None,
+    listed: Annotated[bool, typer.Option("--list", help="all tokens, by number")] = False,
+) -> None:
+    """Print a new bearer token, which is shown this once; or end one; or list them."""
+    if [role is not None, revoke is not None, listed].count(True) != 1:
+        stop("give one of --role, --revoke and --list")
+    now, db = SystemClock().now(), open_database(settings_with())
+    if listed:
+        with db.reading() as session:
+            for line in list_tokens(session):
+                ended = f"ended {line.ended_at:%Y-%m-%d}" if line.ended_at else "in use"
+                typer.echo(f"{line.number}\t{line.role}\tmade {line.made_at:%Y-%m-%d}\t{ended}")
+    elif role is not None:
+        with db.transaction() as session:
+            made = issue_token(session, role, now)
+            subject = who_bears(session, made, now).account
+            note_act(session, now, COMMAND_LINE, "token made", subject, {})
+        typer.echo(made)
+        number = subject.rpartition(":")[2]
+        typer.echo(f"To end it: endswitch token --revoke {number}", err=True)
+    elif revoke is not None:
+        try:
+            with db.transaction() as session:
+                whose = end_token(session, revoke, now)
+                note_act(session, now, COMMAND_LINE, "token ended", whose.account, {})
+        except EndswitchError as refused:
+            _fail(refused.message)
 
 
 def _print_link(base_url: str, secret: str) -> None:

@@ -101,9 +101,11 @@ TITLES = {
     404: "Not found",
     405: "Method not allowed",
     409: "That no longer fits",
+    410: "No longer there",
     413: "Too large",
     415: "Unsupported media type",
     422: "Something is missing or wrong",
+    429: "Enough for now",
     500: "Something broke here",
     503: "Try again later",
 }

@@ -77,7 +77,8 @@ def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
     if asked.is_check:
         return start_check(replace(c, state=State.WAITING), s, asked, lead)
     c = replace(c, state=State.WHAT if asked.id == KIND else State.ASKING)
-    out = ask_question(asked, c.language, asked.sentence(s.emitter).in_language(c.language))
+    sentence = asked.sentence(s.emitter, thermostat=s.thermostat).in_language(c.language)
+    out = ask_question(asked, c.language, sentence)
     return Step(c, pack(lead, out), asking_timers())
 
 
@@ -147,7 +148,7 @@ def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say 
         by = saying_by("read_back_by", c, s)
         return read_back(understood(s.kinds, s.facts), by, c.language, again=again)
     asked = question(c.current)
-    wording = asked.again if again else asked.sentence(s.emitter)
+    wording = asked.sentence(s.emitter, thermostat=s.thermostat, again=again)
     return ask_question(asked, c.language, wording.in_language(c.language))
 
 

@@ -18,6 +18,7 @@ __all__ = [
     "Choice",
     "Question",
     "Wording",
+    "at_thermostat",
     "question",
     "questions",
 ]
@@ -59,6 +60,8 @@ class Question:
     asks: Wording
     again: Wording
     pipe: Wording | None
+    no_thermostat: Wording | None
+    at_thermostat: bool
     choices: tuple[Choice, ...]
     about: frozenset[Kind]
     effort_minutes: float
@@ -92,8 +95,14 @@ class Question:
         """Whether to ask for the pipe, because iron stays hot for hours."""
         return self.pipe is not None and emitter in _SLOW_TO_THE_HAND
 
-    def sentence(self, emitter: str | None) -> Wording:
-        """The question in words that fit the emitter."""
+    def sentence(
+        self, emitter: str | None, *, thermostat: bool = True, again: bool = False
+    ) -> Wording:
+        """The question, at first or again, in words that fit the emitter and the thermostat."""
+        if self.no_thermostat is not None and not thermostat:
+            return self.no_thermostat
+        if again:
+            return self.again
         if self.pipe is not None and self.asks_about_pipe(emitter):
             return self.pipe
         return self.asks
@@ -101,12 +110,14 @@ class Question:
 
 def _question(row: dict[str, Any]) -> Question:
     pipe = row.get("pipe")
-    waits = row.get("wait_minutes")
+    bare, waits = row.get("no_thermostat"), row.get("wait_minutes")
     return Question(
         id=TopicId(row["id"]),
         asks=Wording(row["en"], row["es"]),
         again=Wording(row["again_en"], row["again_es"]),
         pipe=Wording(pipe["en"], pipe["es"]) if pipe else None,
+        no_thermostat=Wording(bare["en"], bare["es"]) if bare else None,
+        at_thermostat=row.get("at_thermostat", False),
         choices=tuple(
             Choice(
                 c["means"], Wording(c["en"], c["es"]), tuple(c["words_en"]), tuple(c["words_es"])
@@ -124,6 +135,12 @@ def _question(row: dict[str, Any]) -> Question:
 def questions() -> Mapping[TopicId, Question]:
     """All questions by topic, in the order of the table."""
     return MappingProxyType({q.id: q for q in map(_question, table("questions"))})
+
+
+@cache
+def at_thermostat() -> frozenset[TopicId]:
+    """What nobody can answer or do whose home has no thermostat."""
+    return frozenset(q.id for q in questions().values() if q.at_thermostat)
 
 
 def question(topic: str) -> Question:

@@ -141,6 +141,7 @@ class Situation:
     next_question: TopicId | None = None
     emitter: str | None = None
     heat_motor: bool = False
+    thermostat: bool = True
     reference: str = ""
     respond_by_text: str = ""
     known_to_us: bool = False

@@ -3,28 +3,32 @@
 Theory of operation
 -------------------
 Each suspect says what a check would read if it were the fault; suspects that do not mention a check
-leave it healthy. A check therefore sorts the suspects into heaps, one per distinct reading. The next
-check is the one that takes most uncertainty (bits of entropy over suspects) per minute, given the
-heaps that earlier checks already made; minutes count the walk to another place and the hazard of what
-is opened. The order stops when nothing is left to separate.
+leave it healthy, and so do those that share no home with the component it is made at. A check at one
+component therefore sorts the suspects into heaps, one per distinct reading. The next is the one that
+takes most uncertainty (bits of entropy over suspects) per minute, given the heaps that earlier ones
+already made; minutes count the walk to another place and the hazard of what is opened. The order stops
+when nothing is left to separate. A check is proposed only where the plant has the part that it is made
+at, and may be proposed again at a second part.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from rules.checks.figures import caution_here, healthy_here
+from rules.checks.places import component_for, doing_at, is_made, row_of
 from rules.diagnosis import Diagnosis, Group, Suspect
 from rules.diagnosis.exact import Floats
-from rules.faults.catalogue import Check, CheckReading, Fault, checks, faults
-from rules.model import ApartmentId, CheckId, ComponentId
-from rules.plant import Plant
+from rules.diagnosis.measuring import concerned_by
+from rules.faults.catalogue import Check, CheckReading, Fault, checks
+from rules.model import CheckId, ComponentId
 
 __all__ = [
     "CHANGE_OF_PLACE_MINUTES",
+    "HEALTHY",
     "LEAST_BITS",
     "LINE_VOLTAGE_MINUTES",
     "MOST_CHECKS",
@@ -39,6 +43,7 @@ MOST_CHECKS = 7
 LEAST_BITS = 0.01
 CHANGE_OF_PLACE_MINUTES = {"apartment": 10.0, "boiler_room": 3.0, "outside": 10.0}
 LINE_VOLTAGE_MINUTES = 3.0
+HEALTHY = "healthy"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,67 +64,69 @@ class CheckStep:
     needs_call_state: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Measurement:
+    """A check at one component, and what it would read there under each suspect."""
+
+    check: Check
+    component: ComponentId
+    readings: tuple[str, ...]
+
+    @property
+    def key(self) -> tuple[str, str]:
+        return str(self.check.id), str(self.component)
+
+
 def order_checks(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
-    """The checks for one group, the best first; checks already made are left out."""
+    """The checks for one group, the best first; what has been measured already is left out."""
     suspects = group.suspects
     if not suspects:
         return ()
     weight = np.array([s.probability for s in suspects])
     weight = weight / weight.sum()
-    made = {f.check for f in diagnosis.findings}
-    candidates = {
-        row.check: checks()[row.check]
-        for s in suspects
-        for row in faults()[s.fault].checks
-        if row.check not in made
-    }
+    left = {m.key: m for m in _measurements(diagnosis, group)}
     heaps = ["" for _ in suspects]
     place: str | None = None
     steps: list[CheckStep] = []
-    while candidates and len(steps) < MOST_CHECKS:
+    while left and len(steps) < MOST_CHECKS:
         scored = {
-            c: _bits_gained(weight, heaps, _readings(check, suspects))
-            / (check.minutes + _extra_minutes(check, place))
-            for c, check in candidates.items()
+            key: _bits_gained(weight, heaps, m.readings)
+            / (m.check.minutes + _extra_minutes(m.check, place))
+            for key, m in left.items()
         }
-        best = max(scored, key=lambda c: (scored[c], c))
-        check = candidates.pop(best)
-        readings = _readings(check, suspects)
-        if _bits_gained(weight, heaps, readings) < LEAST_BITS:
+        best = left.pop(max(scored, key=lambda key: (scored[key], key)))
+        if _bits_gained(weight, heaps, best.readings) < LEAST_BITS:
             break
-        heaps = [f"{heap}|{reading}" for heap, reading in zip(heaps, readings, strict=True)]
-        place = check.place
-        steps.append(_step(diagnosis, check, suspects, readings, group.apartments))
+        heaps = [f"{heap}|{reading}" for heap, reading in zip(heaps, best.readings, strict=True)]
+        place = best.check.place
+        steps.append(_step(diagnosis, best, suspects))
     return tuple(steps)
 
 
-def component_for(
-    plant: Plant, check: Check, suspect: Suspect, apartments: Sequence[ApartmentId]
-) -> ComponentId:
-    """Where this check is made for that suspect: its own component or the one beside it."""
-    part = plant.component(suspect.component)
-    home = plant.apartment(
-        part.apartment
-        or next((a for a in apartments if a in suspect.reaches), None)
-        or next(iter(suspect.reaches))
-    )
-    loop = plant.loop(part.loop or home.loop)
-    valve_power = home.valve.transformer if home.valve else None
-    relay_power = loop.relay.transformer if loop.relay else None
-    power = valve_power or relay_power
-    places: dict[str, ComponentId | None] = {
-        "valve": home.valve.id if home.valve else None,
-        "thermostat": home.thermostat.id if home.thermostat else None,
-        "apartment": ComponentId(home.id),
-        "circulator": loop.circulator.id,
-        "relay": loop.relay.id if loop.relay else None,
-        "loop": ComponentId(loop.id),
-        "transformer": power,
-        "source": ComponentId(loop.source),
-        "building": ComponentId(plant.id),
-    }
-    at_suspect = suspect.component if part.kind.value == check.at else None
-    return at_suspect or places[check.at] or suspect.component
+def _measurements(diagnosis: Diagnosis, group: Group) -> Iterator[_Measurement]:
+    """Every check that some suspect does not leave healthy, where it would be made, once a place."""
+    plant = diagnosis.plant
+    rows = [row_of(plant, suspect) for suspect in group.suspects]
+    seen: set[tuple[CheckId, ComponentId]] = set()
+    for suspect, fault in zip(group.suspects, rows, strict=True):
+        for check in (checks()[reading.check] for reading in fault.checks):
+            component = component_for(plant, check, suspect, group.apartments)
+            if component is None or (check.id, component) in seen:
+                continue
+            if reading_of(check, fault) == HEALTHY:
+                continue
+            seen.add((check.id, component))
+            if is_made(plant, check, component, diagnosis.findings):
+                continue
+            concerned = concerned_by(plant, component)
+            yield _Measurement(
+                check,
+                component,
+                tuple(
+                    reading_of(check, row) if concerned(other.component, other.reaches) else HEALTHY
+                    for other, row in zip(group.suspects, rows, strict=True)
+                ),
+            )
 
 
 def reading_words(row: CheckReading) -> str:
@@ -135,16 +142,11 @@ def reading_words(row: CheckReading) -> str:
     return f"{figures} {row.unit}{call}"
 
 
-def _readings(check: Check, suspects: Sequence[Suspect]) -> list[str]:
-    """Which heap each suspect falls into: its own reading, or the healthy one."""
-    return [reading_of(check, faults()[suspect.fault]) for suspect in suspects]
-
-
 def reading_of(check: Check, fault: Fault) -> str:
     """What a check would read if this were the fault, in words: its own reading, or ``healthy``."""
     own = [r for r in fault.checks if r.check == check.id]
     if not own or all(_as_healthy(r, check) for r in own):
-        return "healthy"
+        return HEALTHY
     return "; ".join(sorted(reading_words(r) for r in own if not _as_healthy(r, check)))
 
 
@@ -179,30 +181,22 @@ def _extra_minutes(check: Check, place: str | None) -> float:
     return walk + (LINE_VOLTAGE_MINUTES if "120 V" in check.caution else 0.0)
 
 
-def _step(
-    diagnosis: Diagnosis,
-    check: Check,
-    suspects: Sequence[Suspect],
-    readings: Sequence[str],
-    apartments: Sequence[ApartmentId],
-) -> CheckStep:
-    owner = next(
-        (s for s, r in zip(suspects, readings, strict=True) if r != "healthy"), suspects[0]
-    )
+def _step(diagnosis: Diagnosis, made: _Measurement, suspects: Sequence[Suspect]) -> CheckStep:
+    check, plant = made.check, diagnosis.plant
+    rows = [row_of(plant, suspect) for suspect in suspects]
     units = {r.unit for r in check.healthy if r.unit} | {
-        r.unit for s in suspects for r in faults()[s.fault].checks if r.check == check.id and r.unit
+        r.unit for row in rows for r in row.checks if r.check == check.id and r.unit
     }
-    component = component_for(diagnosis.plant, check, owner, apartments)
     return CheckStep(
         check=check.id,
-        component=component,
-        do=check.do,
-        healthy=healthy_here(diagnosis.plant, diagnosis.belief.space.climate, check, component),
-        tells=_tells(suspects, readings),
+        component=made.component,
+        do=doing_at(plant, check, made.component),
+        healthy=healthy_here(plant, diagnosis.belief.space.climate, check, made.component),
+        tells=_tells(suspects, made.readings),
         minutes=check.minutes,
         place=check.place,
         before=check.before,
-        caution=caution_here(check, (faults()[s.fault] for s in suspects)),
+        caution=caution_here(check, rows),
         unit=None if check.outcomes else next(iter(sorted(units)), None),
         outcomes=check.outcomes,
         needs_call_state=any(r.calling is not None for r in check.healthy),
@@ -218,7 +212,7 @@ def _tells(suspects: Sequence[Suspect], readings: Sequence[str]) -> str:
         if name not in names:
             names.append(name)
     ordered: Mapping[str, list[str]] = dict(
-        sorted(heaps.items(), key=lambda kv: (kv[0] == "healthy", kv[0]))
+        sorted(heaps.items(), key=lambda kv: (kv[0] == HEALTHY, kv[0]))
     )
     return "; ".join(f"{r}: {_or(names)}" for r, names in ordered.items())
 

@@ -44,10 +44,10 @@ def healthy_here(plant: Plant, climate: Climate, check: Check, component: Compon
     btuh = loop_btuh(plant, component)
     if btuh is None:
         return check.healthy_text
-    source = plant.source(plant.loop(component).source)
+    head, source = plant.head_of(component), plant.source(plant.loop(component).source)
     full = flow_gpm(btuh, DESIGN_DELTA_F)
     says = (
-        f"{check.healthy_text}. At this loop's share of {source.id}, about {btuh:,.0f} Btu/h, "
+        f"{check.healthy_text}. At this loop's share of {head}, about {btuh:,.0f} Btu/h, "
         f"{DESIGN_DELTA_F:.0f} F is {_gpm(full)}, 10 F {_gpm(flow_gpm(btuh, 10))} and "
         f"40 F {_gpm(flow_gpm(btuh, 40))}"
     )
@@ -98,12 +98,13 @@ def coasting(climate: Climate) -> str:
 def loop_btuh(plant: Plant, loop: ComponentId) -> float | None:
     """A loop's share of its source's output, by homes; None where the file gives no output."""
     source = plant.source(plant.loop(loop).source)
-    if source.output_btuh is None:
+    cascade, head = plant.cascade_of(source.id), plant.head_of(loop)
+    output = source.output_btuh if cascade is None else cascade.output_btuh
+    if output is None:
         return None
-    fed = {x.id for x in plant.loops if x.source == source.id}
     here = sum(a.loop == loop for a in plant.apartments)
-    every = sum(a.loop in fed for a in plant.apartments)
-    return source.output_btuh * here / every if here else None
+    every = sum(plant.head_of(a.loop) == head for a in plant.apartments)
+    return output * here / every if here else None
 
 
 def _gpm(flow: float) -> str:

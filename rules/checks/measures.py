@@ -13,7 +13,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from rules.checks import component_for, reading_of
+from rules.checks import HEALTHY, component_for, reading_of
+from rules.checks.places import doing_at
 from rules.checks.probes import probes
 from rules.diagnosis import Diagnosis, Suspect
 from rules.diagnosis.measuring import (
@@ -23,7 +24,7 @@ from rules.diagnosis.measuring import (
     NEAR_FLOOR,
     NO_OPINION,
     TOLERANCE,
-    WORD_MISSED,
+    concerned_by,
     homes_touched,
     is_healthy,
 )
@@ -33,11 +34,10 @@ from rules.model import ApartmentId, ComponentId
 
 __all__ = ["LIKELIHOODS", "Nameable", "measures"]
 
-# What ``chance`` gives: as expected, far from it, a word that does not fit, no way to compare.
+# What ``chance`` gives: as expected, far from it, no way to compare.
 LIKELIHOODS = {
     "expected": EXPECTED,
     "floor": NEAR_FLOOR,
-    "missed": WORD_MISSED,
     "no_opinion": NO_OPINION,
     "healthy_words": sorted(HEALTHY_WORDS),
     "faulty_words": sorted(FAULTY_WORDS),
@@ -71,19 +71,23 @@ def measures(
     for check_id in dict.fromkeys(r.check for n in nameable if worth(n) for r in _row(n).checks):
         check = checks()[check_id]
         telling = {n.key: reading_of(check, _row(n)) for n in nameable}
-        telling = {key: says for key, says in telling.items() if says != "healthy"}
         places = {
-            n.key: str(component_for(diagnosis.plant, check, _suspect(n), members))
+            n.key: str(place)
             for n in nameable
-            if n.key in telling
+            if telling[n.key] != HEALTHY
+            and (place := component_for(diagnosis.plant, check, _suspect(n), members)) is not None
         }
+        telling = {key: telling[key] for key in places}
         if telling:
-            found.append(_measure(diagnosis, members, check, telling, places))
+            told = [n for n in nameable if n.key in telling]
+            found.append(_measure(diagnosis, members, check, telling, places, told))
     return found
 
 
 def _row(nameable: Nameable) -> Fault:
-    return faults()[nameable.candidate.fault]
+    row = nameable.candidate.row
+    assert row is not None  # noqa: S101 - something else is not nameable
+    return row
 
 
 def _suspect(nameable: Nameable) -> Suspect:
@@ -104,6 +108,7 @@ def _measure(
     check: Check,
     telling: Mapping[str, str],
     places: Mapping[str, str],
+    nameable: Sequence[Nameable],
 ) -> Mapping[str, Any]:
     rows = [r for f in faults().values() for r in f.checks if r.check == check.id and r.unit]
     units = {str(r.unit) for r in check.healthy if r.unit} | {str(r.unit) for r in rows}
@@ -125,7 +130,10 @@ def _measure(
         "at": dict(places),
         "healthy_rules": [_rule(r, check) for r in check.healthy],
         "where": {
-            place: _where(diagnosis, members, ComponentId(place), sets)
+            place: {
+                **_where(diagnosis, members, ComponentId(place), sets),
+                **_spoken_of(diagnosis, members, check, ComponentId(place), nameable),
+            }
             for place in dict.fromkeys(places.values())
         },
         "rules": sets.rules,
@@ -165,11 +173,12 @@ def _where(
     """
     belief = diagnosis.belief
     touched = homes_touched(belief.space.plant, component)
+    concerned = concerned_by(belief.space.plant, component)
     home = _home_of(diagnosis, touched)
     speaking = {
         n: number
         for n, c in enumerate(belief.space.shared)
-        if c.homes & touched and (number := sets.of(c.row)) is not None
+        if concerned(c.component, c.homes) and (number := sets.of(c.row)) is not None
     }
     if home is None:
         return {"home": None, "shared": list(speaking.items()), "own": []}
@@ -182,6 +191,30 @@ def _where(
         "shared": [(n, number) for n, number in speaking.items() if n in felt],
         "own": list(own.items()),
     }
+
+
+def _spoken_of(
+    diagnosis: Diagnosis,
+    members: Sequence[ApartmentId],
+    check: Check,
+    component: ComponentId,
+    nameable: Iterable[Nameable],
+) -> Mapping[str, Any]:
+    """Of which faults a reading there says nothing though it is about such as they, if of any.
+
+    Homes of the ticket that the component serves, ``reaches``, and shared faults that it does not
+    concern, ``deaf``; and what is done there, ``do``, where that is not what is done elsewhere.
+    """
+    plant = diagnosis.plant
+    touched, concerned = homes_touched(plant, component), concerned_by(plant, component)
+    said: dict[str, Any] = {"reaches": [n for n, home in enumerate(members) if home in touched]}
+    shared = [n for n in nameable if n.shared is not None]
+    deaf = [n.shared for n in shared if not concerned(n.candidate.component, n.candidate.homes)]
+    if deaf:
+        said["deaf"] = deaf
+    if doing_at(plant, check, component) != check.do:
+        said["do"] = doing_at(plant, check, component)
+    return said
 
 
 def _own(local: Iterable[Candidate], sets: _Sets) -> dict[int, int]:

@@ -18,11 +18,13 @@ from rules.checks import (
     MOST_CHECKS,
 )
 from rules.checks.measures import LIKELIHOODS, Nameable, measures
+from rules.checks.places import is_made
 from rules.checks.tables import Classes, classes_of, felt_by, home_table, shared_table
 from rules.diagnosis import Diagnosis
 from rules.diagnosis.causes import Causes, average, causes_of
+from rules.faults import catalogue
 from rules.faults.candidates import SOMETHING_ELSE, Candidate
-from rules.model import ApartmentId
+from rules.model import ApartmentId, ComponentId
 
 __all__ = ["worksheet"]
 
@@ -57,7 +59,7 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
             for at, member in enumerate(members)
         ],
         "checks": [_renumbered(check, classes) for check in checks],
-        "made": sorted({str(f.check) for f in diagnosis.findings}),
+        "made": sorted(_made(diagnosis, checks)),
         "likelihoods": LIKELIHOODS,
         "order": {
             "most": MOST_CHECKS,
@@ -66,6 +68,15 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
             "line_voltage": LINE_VOLTAGE_MINUTES,
         },
     }
+
+
+def _made(diagnosis: Diagnosis, measured: Sequence[JSON]) -> Iterator[str]:
+    """The checks that have been made, each with the place, as ``pump_amps pump-1``."""
+    for check in measured:
+        row = catalogue.checks()[check["check"]]
+        for place in check["where"]:
+            if is_made(diagnosis.plant, row, ComponentId(place), diagnosis.findings):
+                yield f"{row.id} {place}"
 
 
 def _nameable(diagnosis: Diagnosis, causes: Sequence[Causes]) -> Iterator[Nameable]:
@@ -110,7 +121,8 @@ def _renumbered(check: JSON, classes: Classes) -> JSON:
 
     def where(place: JSON) -> JSON:
         speaking = [[fault[n], number] for n, number in place["shared"] if n in fault]
-        return {**place, "shared": speaking}
+        deaf = [f"s{fault[n]}" for n in place.get("deaf", ()) if n in fault]
+        return {**place, "shared": speaking, **({"deaf": deaf} if deaf else {})}
 
     return {
         **check,

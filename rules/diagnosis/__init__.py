@@ -7,7 +7,7 @@ change the evidence and ask again.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
@@ -20,10 +20,21 @@ from rules.diagnosis.moment import outdoor_f, timeline
 from rules.diagnosis.space import make_space
 from rules.diagnosis.why import Why, why
 from rules.faults.candidates import Candidate
+from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.model import ApartmentId, ComponentId, Evidence, FaultId, Found, HourlyWeather, Household
 from rules.plant import ComponentKind, Plant
 
-__all__ = ["Diagnosis", "Group", "ImpossibleEvidenceError", "Scope", "Suspect", "Why", "diagnose"]
+__all__ = [
+    "Diagnosis",
+    "Group",
+    "ImpossibleEvidenceError",
+    "Scope",
+    "Suspect",
+    "Why",
+    "causes_of_complaints",
+    "diagnose",
+    "groups_of",
+]
 
 Scope = Literal["apartment", "loop", "transformer", "source", "building", "riser"]
 
@@ -106,6 +117,7 @@ def diagnose(
     households: Sequence[Household],
     weather: Sequence[HourlyWeather],
     now: datetime,
+    lives: LearnedLives = NOTHING_LEARNED,
 ) -> Diagnosis:
     """What explains all open complaints of a building together.
 
@@ -115,32 +127,40 @@ def diagnose(
         households: homes that could write; only their silence counts.
         weather: observed and forecast outdoor temperatures; may be empty.
         now: aware time.
+        lives: how long one's own parts have lasted against what the tables say.
 
     Raises:
         ImpossibleEvidenceError: the evidence contradicts itself beyond any state of the model.
     """
-    space = make_space(plant, now.date(), outdoor_f(weather, now))
+    space = make_space(plant, now.date(), outdoor_f(weather, now), lives)
     reachable = {h.apartment for h in households}
     belief = believe(space, evidence, reachable, timeline(evidence, now, plant.timezone))
-    causes = {
-        apartment: causes_of(belief, apartment)
-        for apartment, home in belief.homes.items()
-        if home.reported is not None
-    }
-    groups = tuple(_group(belief, causes, members) for members in connected(belief, causes))
-    groups = tuple(_with_why(belief, evidence, group) for group in groups)
+    causes = causes_of_complaints(belief)
+    groups = groups_of(belief, causes, evidence)
     findings = tuple(e.fact for e in evidence if isinstance(e.fact, Found))
     return Diagnosis(plant, belief, groups, causes, findings, tuple(evidence))
 
 
+def causes_of_complaints(belief: Belief) -> dict[ApartmentId, Causes]:
+    """Who is behind each complaint."""
+    return {
+        apartment: causes_of(belief, apartment)
+        for apartment, home in belief.homes.items()
+        if home.reported is not None
+    }
+
+
+def groups_of(
+    belief: Belief, causes: dict[ApartmentId, Causes], evidence: Sequence[Evidence]
+) -> tuple[Group, ...]:
+    """Complaints with one cause, their suspects, and why."""
+    groups = (_group(belief, causes, members) for members in connected(belief, causes))
+    return tuple(_with_why(belief, evidence, group) for group in groups)
+
+
 def _with_why(belief: Belief, evidence: Sequence[Evidence], group: Group) -> Group:
-    lines = why(
-        belief,
-        evidence,
-        group.apartments,
-        [(s.fault, s.component) for s in group.suspects[:2]],
-    )
-    return Group(group.apartments, group.scope, group.component, group.suspects, lines)
+    first = [(s.fault, s.component) for s in group.suspects[:2]]
+    return replace(group, why=why(belief, evidence, group.apartments, first))
 
 
 def _group(
@@ -152,45 +172,66 @@ def _group(
 
 
 def _suspects(belief: Belief, causes: Sequence[Causes]) -> tuple[Suspect, ...]:
-    found: list[Suspect] = []
-    means = average(causes)
-    for n, candidate in enumerate(belief.space.shared):
-        mean = means[n]
-        if mean >= _WORTH_NAMING:
-            homes = [c.apartment for c in causes if c.shared[n] > _WORTH_NAMING]
-            found.append(_suspect(candidate, float(mean), homes))
-    for cause in causes:
-        for k, placed in enumerate(belief.space.local(cause.apartment), start=1):
-            mean = float(cause.own[k]) / len(causes)
-            if mean >= _WORTH_NAMING:
-                found.append(_suspect(placed, mean, [cause.apartment]))
-    return _in_order(found)
-
-
-def _in_order(found: Sequence[Suspect]) -> tuple[Suspect, ...]:
     """First the leading fault of each of the likeliest components, then the rest by probability.
 
     Whoever reads the first three wants to know where to look; four faults of one valve in a row
     would hide that it may be the thermostat.
     """
-    ranked = sorted(found, key=lambda s: (-s.probability, s.fault, s.component))
+    ranked = _ranked(belief, causes)
     weight: dict[ComponentId, float] = {}
-    leading: dict[ComponentId, Suspect] = {}
-    for suspect in ranked:
-        weight[suspect.component] = weight.get(suspect.component, 0.0) + suspect.probability
-        leading.setdefault(suspect.component, suspect)
-    places = sorted(weight, key=lambda c: (-weight[c], c))[:_FIRST_PLACES]
+    leading: dict[ComponentId, _Found] = {}
+    for found in ranked:
+        component = found.candidate.component
+        weight[component] = weight.get(component, 0.0) + found.probability
+        leading.setdefault(component, found)
+    places = sorted(weight, key=lambda c: (-round(weight[c], 12), c))[:_FIRST_PLACES]
     first = [leading[component] for component in places]
-    return (*first, *(s for s in ranked if s not in first))[:_MOST_SUSPECTS]
+    ordered = [*first, *(found for found in ranked if found not in first)]
+    return tuple(_suspect(found, causes) for found in ordered[:_MOST_SUSPECTS])
 
 
-def _suspect(candidate: Candidate, probability: float, homes: Sequence[ApartmentId]) -> Suspect:
+@dataclass(frozen=True, eq=False, slots=True)
+class _Found:
+    """A candidate worth naming; ``shared`` is its number, ``home`` whose own fault it is."""
+
+    candidate: Candidate
+    probability: float
+    shared: int | None
+    home: ApartmentId | None
+
+
+def _ranked(belief: Belief, causes: Sequence[Causes]) -> list[_Found]:
+    means = average(causes)
+    found = [
+        _Found(belief.space.shared[n], float(means[n]), int(n), None)
+        for n in np.flatnonzero(means >= _WORTH_NAMING)
+    ]
+    for cause in causes:
+        own = cause.own / len(causes)
+        local = belief.space.local(cause.apartment)
+        found += [
+            _Found(local[k - 1], float(own[k]), None, cause.apartment)
+            for k in np.flatnonzero(own >= _WORTH_NAMING)
+        ]
+    # Equal chances differ in their last digits by the order of a sum; names decide between them.
+    return sorted(
+        found,
+        key=lambda f: (-round(f.probability, 12), f.candidate.fault, f.candidate.component),
+    )
+
+
+def _suspect(found: _Found, causes: Sequence[Causes]) -> Suspect:
+    candidate, shared = found.candidate, found.shared
     assert candidate.row is not None  # noqa: S101 - something else is never a suspect
+    if shared is None:
+        homes = [found.home] if found.home is not None else []
+    else:
+        homes = [c.apartment for c in causes if c.shared[shared] > _WORTH_NAMING]
     return Suspect(
         fault=candidate.fault,
         says=candidate.row.says,
         component=candidate.component,
-        probability=probability,
+        probability=found.probability,
         explains=tuple(sorted(homes)),
         reaches=tuple(sorted(candidate.homes)),
     )
@@ -202,7 +243,7 @@ def _scope(
     """The part of the plant that holds most of the suspicion."""
     weight: dict[tuple[Scope, ComponentId], float] = {}
     for suspect in suspects:
-        root = _root(plant, suspect.component)
+        root = _root(plant, suspect)
         if root[0] == "apartment" and len(members) > 1:
             continue
         weight[root] = weight.get(root, 0.0) + suspect.probability
@@ -210,17 +251,33 @@ def _scope(
     # One complaint is one apartment's until the rest of the plant holds most of the suspicion.
     if best is None or (len(members) == 1 and weight[best] < _MOSTLY):
         return "apartment", ComponentId(members[0])
-    return best
+    return best[0], _narrowed(plant, suspects, best[1])
 
 
-def _root(plant: Plant, component: ComponentId) -> tuple[Scope, ComponentId]:
+def _narrowed(plant: Plant, suspects: Sequence[Suspect], component: ComponentId) -> ComponentId:
+    """The one boiler of a cascade that holds most of the suspicion on it, else the cascade."""
+    boilers = next((c.sources for c in plant.cascades if c.id == component), ())
+    at = {boiler.id: 0.0 for boiler in boilers} | {component: 0.0}
+    for suspect in suspects:
+        if suspect.component in at:
+            at[suspect.component] += suspect.probability
+    first = max(at, key=lambda c: at[c])
+    return first if at[first] > _MOSTLY * sum(at.values()) else component
+
+
+def _root(plant: Plant, suspect: Suspect) -> tuple[Scope, ComponentId]:
+    component = suspect.component
     part = plant.component(component)
-    if part.apartment is not None:
+    # What stops the water at one home of a series run is felt by those after it.
+    if part.apartment is not None and len(suspect.reaches) == 1:
         return "apartment", ComponentId(part.apartment)
     if part.kind is ComponentKind.TRANSFORMER:
         return "transformer", component
-    if part.kind is ComponentKind.SOURCE:
-        return "source", component
+    if part.kind is ComponentKind.RISER:
+        return "riser", component
+    if part.kind in (ComponentKind.SOURCE, ComponentKind.CASCADE):
+        cascade = plant.cascade_of(component)
+        return "source", component if cascade is None else cascade.id
     if part.kind is ComponentKind.BUILDING:
         return "building", component
     return "loop", ComponentId(part.loop or component)

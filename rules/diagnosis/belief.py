@@ -11,18 +11,20 @@ the same table (silent ones of a class) are computed once.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from rules.diagnosis.exact import Floats, gathered, log_joint, normalised
-from rules.diagnosis.home import SILENCE, HomeBelief, believed
+from rules.diagnosis.exact import Floats, Indices, normalised, over_states
+from rules.diagnosis.home import SILENCE, HomeBelief, believed, summed_by
 from rules.diagnosis.household import Answers
+from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.measuring import homes_touched
+from rules.diagnosis.memo import Memo
 from rules.diagnosis.moment import Timeline
-from rules.diagnosis.noticing import merged
+from rules.diagnosis.noticing import merged, silence_log_totals
 from rules.diagnosis.space import Space
 from rules.diagnosis.terms import (
     by_apartment,
@@ -36,6 +38,9 @@ from rules.model import ApartmentId, Evidence, Found, Kind
 
 __all__ = ["SILENCE", "Belief", "HomeBelief", "believe"]
 
+# Homes that said something, with their tables: some two megabytes each.
+_SPOKEN = Memo(48)
+
 
 @dataclass(frozen=True, eq=False)
 class Belief:
@@ -45,9 +50,14 @@ class Belief:
     times: Timeline
     homes: Mapping[ApartmentId, HomeBelief]
     shared_terms: Mapping[str, Floats]  # source -> (shared states,)
-    log_prior: Floats  # (onsets x shared states,), before any evidence
-    log_joint: Floats  # the same after all evidence, not normalised
+    log_joint: Floats  # (onsets, shared states): of a state and all evidence, not normalised
     log_quiet: Floats  # what homes that could have written and did not add to it
+
+    @property
+    def log_prior(self) -> Floats:
+        """Log P(onset, shared state) before any evidence; (onsets x shared states,)."""
+        prior: Floats = np.log(self.times.chances)[:, None] + self.space.log_prior
+        return prior.reshape(-1)
 
     @cached_property
     def states(self) -> Floats:
@@ -56,49 +66,79 @@ class Belief:
         Raises:
             ImpossibleEvidenceError: no state allows the evidence.
         """
-        return normalised(self.log_joint)
+        return normalised(self.log_joint.reshape(-1))
 
-    @cached_property
+    @property
+    def by_onset(self) -> Floats:
+        """The same as (onsets, shared states)."""
+        return self.states.reshape(self.log_joint.shape)
+
+    @property
     def prior(self) -> Floats:
         """P(shared state) before any evidence; the onset is independent of it then."""
-        return normalised(self.space.log_prior)
+        return self.space.states.prior
 
     @cached_property
     def shared(self) -> Floats:
         """P(shared state | evidence)."""
-        total: Floats = self.states.reshape(len(self.times.onsets), -1).sum(axis=0)
+        total: Floats = self.by_onset.sum(axis=0)
         return total
 
     @cached_property
     def onsets(self) -> Floats:
         """P(onset | evidence)."""
-        total: Floats = self.states.reshape(len(self.times.onsets), -1).sum(axis=1)
+        total: Floats = self.by_onset.sum(axis=1)
         return total
 
     @cached_property
     def unheard(self) -> Floats:
-        """P(onset, shared state | all evidence but silence)."""
+        """P(onset, shared state | all evidence but silence); (onsets, shared states)."""
         # What was said in homes that did not complain is tabled with their silence.
-        spoken = [h.without(SILENCE) for h in self.homes.values() if h.silent and h.said]
-        return normalised(log_joint(self.log_joint - self.log_quiet, spoken))
+        spoken = [h.without_silence() for h in self.homes.values() if h.silent and h.said]
+        joint = self.log_joint - self.log_quiet
+        if spoken:
+            joint += over_states(_totals(spoken), joint.shape)
+        return normalised(joint.reshape(-1)).reshape(joint.shape)
 
     @cached_property
-    def _by_row(self) -> dict[int, Floats]:
+    def _by_row(self) -> dict[tuple[int, bool], Floats]:
         return {}
 
-    def by_row(self, home: HomeBelief) -> Floats:
-        """P(onset, look | evidence) of a home: (onsets, looks)."""
-        known, rows = self._by_row, len(self.times.onsets) * home.kind.shape[0]
-        if id(home.look) not in known:
-            known[id(home.look)] = gathered(home.look, self.states, rows)
-        return known[id(home.look)].reshape(len(self.times.onsets), -1)
+    @cached_property
+    def _with_each(self) -> Floats:
+        """P(onset, candidate is there | evidence); (onsets, candidates)."""
+        return self.space.states.with_each(self.by_onset)
+
+    @cached_property
+    def _with_each_unheard(self) -> Floats:
+        return self.space.states.with_each(self.unheard)
+
+    def by_row(self, home: HomeBelief, *, unheard: bool = False) -> Floats:
+        """P(onset, look | evidence) of a home, or all evidence but silence: (onsets, looks).
+
+        A look of two faults is one state. Of one fault it is what is left of all states with that
+        fault, so no sum over thousands of states is needed.
+        """
+        kind = home.kind
+        name = (id(kind.look_of_state), unheard)
+        if name not in self._by_row:
+            states = self.unheard if unheard else self.by_onset
+            with_each = self._with_each_unheard if unheard else self._with_each
+            candidates, alone = kind.singles
+            rows = states.take(kind.a_state, axis=1)
+            rows[:, kind.nothing] = 0.0
+            in_pairs = rows.take(kind.square, axis=1).sum(axis=1)
+            rows[:, alone] = np.maximum(with_each[:, candidates] - in_pairs, 0.0)
+            nothing = states.sum(axis=1) - rows.sum(axis=1)
+            rows[:, kind.nothing] = np.maximum(nothing, 0.0)
+            self._by_row[name] = rows
+        return self._by_row[name]
 
     def by_key(self, apartment: ApartmentId) -> tuple[HomeBelief, Floats]:
         """A home, and P(onset, look key, own state | evidence) of it."""
         home = self.homes[apartment].opened
-        keys = home.keys.shape[0]
-        weight = [gathered(home.keys.of_look, row, keys) for row in self.by_row(home)]
-        joint: Floats = home.own_given_key * np.stack(weight)[:, :, None]
+        weight = summed_by(home.keys.of_look, self.by_row(home), home.keys.shape[0])
+        joint: Floats = home.own_given_key * weight[:, :, None]
         return home, joint
 
 
@@ -117,41 +157,83 @@ def believe(
     by_home = {a: said for a, said in by_apartment(evidence).items() if a in known}
     silent = {a for a in set(reachable) & known if not reports(by_home.get(a, []))}
     placed, shared_terms = _place_findings(space, evidence, by_home)
-    alike: dict[object, HomeBelief] = {}
+    quiet: dict[Hashable, HomeBelief] = {}
     homes: dict[ApartmentId, HomeBelief] = {}
     for apartment in sorted({*by_home, *silent, *placed}):
         said, found = by_home.get(apartment, []), placed.get(apartment, [])
-        cold = any(Kind.TOO_COLD in report.kinds for report in reports(said))
-        kind = space.home_class(apartment, set_point(said), beside=cold)
-        prior = space.local_log_prior(apartment)
-        key = None if said or found else (id(kind), prior.tobytes())
-        if key is not None and key in alike:
-            homes[apartment] = alike[key]
+        if said or found:
+            homes[apartment] = _spoken(
+                space, apartment, said, found, times, silent=apartment in silent
+            )
             continue
+        kind, prior = space.home_class(apartment), space.local_log_prior(apartment)
+        key = (id(kind), id(prior))
+        if key not in quiet:
+            quiet[key] = believed(kind, prior, times, [], None, None, silent=True)
+        homes[apartment] = quiet[key]
+    shape = (len(times.onsets), len(space.log_prior))
+    log_quiet = over_states(
+        [
+            *_quiet_totals([h for h in homes.values() if h.silent and not h.said], times),
+            *_totals([h for h in homes.values() if h.silent and h.said]),
+        ],
+        shape,
+    )
+    joint = log_quiet + space.log_prior
+    joint += over_states(_totals([h for h in homes.values() if not h.silent]), shape)
+    joint += np.log(times.chances)[:, None]
+    for term in shared_terms.values():
+        joint += term
+    return Belief(space, times, homes, shared_terms, joint, log_quiet)
+
+
+def _spoken(
+    space: Space,
+    apartment: ApartmentId,
+    said: Sequence[Evidence],
+    found: Sequence[Evidence],
+    times: Timeline,
+    *,
+    silent: bool,
+) -> HomeBelief:
+    """A home that said something, or at which something was found; kept until it says more."""
+    cold = any(Kind.TOO_COLD in report.kinds for report in reports(said))
+    kind = space.home_class(apartment, set_point(said), beside=cold)
+    prior = space.local_log_prior(apartment)
+
+    def weigh() -> HomeBelief:
         answers = Answers.of(space, kind, said)
         measured = [
             found_term(space, kind, item.source, item.fact)
             for item in found
             if isinstance(item.fact, Found)
         ]
-        homes[apartment] = believed(
-            kind,
-            prior,
-            times,
-            [*home_terms(space, kind, said, times, answers), *measured],
-            merged(reports(said)),
-            answers,
-            silent=apartment in silent,
-        )
-        if key is not None:
-            alike[key] = homes[apartment]
-    log_prior = np.concatenate([space.log_prior + np.log(o.chance) for o in times.onsets])
-    weighed = log_prior
-    if shared_terms:
-        weighed = weighed + np.tile(sum(shared_terms.values()), len(times.onsets))
-    quiet = log_joint(np.zeros(len(log_prior)), [h for h in homes.values() if h.silent])
-    joint = log_joint(weighed + quiet, [h for h in homes.values() if not h.silent])
-    return Belief(space, times, homes, shared_terms, log_prior, joint, quiet)
+        terms = [*home_terms(space, kind, said, times, answers), *measured]
+        return believed(kind, prior, times, terms, merged(reports(said)), answers, silent=silent)
+
+    # Who has reported is not silent: to such a home "now" does not matter.
+    when = times if silent else times.onsets
+    name = (kind, prior.tobytes(), when, times.zone, tuple(said), tuple(found))
+    return _SPOKEN.once(name, weigh)
+
+
+def _totals(homes: Iterable[HomeBelief]) -> list[tuple[Indices, Floats]]:
+    return [(home.kind.look_of_state, home.log_total) for home in homes]
+
+
+def _quiet_totals(homes: Iterable[HomeBelief], times: Timeline) -> list[tuple[Indices, Floats]]:
+    """The silence of all homes that have nothing else to say, summed by class."""
+    by_kind: dict[HomeClass, dict[int, tuple[Floats, int]]] = {}
+    for home in homes:
+        priors = by_kind.setdefault(home.kind, {})
+        prior, count = priors.get(id(home.log_prior), (home.log_prior, 0))
+        priors[id(home.log_prior)] = (prior, count + 1)
+    found = []
+    for kind, priors in by_kind.items():
+        log_totals = silence_log_totals(kind, np.stack([p for p, _ in priors.values()]), times)
+        counts = np.array([float(count) for _, count in priors.values()])
+        found.append((kind.look_of_state, np.einsum("h,hnl->nl", counts, log_totals)))
+    return found
 
 
 def _place_findings(
@@ -169,6 +251,6 @@ def _place_findings(
             home = next(iter(touched if len(touched) == 1 else complaining))
             placed.setdefault(home, []).append(item)
         else:
-            term = shared_term(space, item.fact, touched)
+            term = shared_term(space, item.fact)
             shared[item.source] = shared[item.source] + term if item.source in shared else term
     return placed, shared

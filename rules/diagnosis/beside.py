@@ -59,7 +59,7 @@ def cooled_f(
         chains = np.stack([candidates[n].chain for n in numbers])
         share = [len(candidates[n].homes) / len(plant.apartments) for n in numbers]
         course = settle(
-            delivered(chains, kind, *company[apartment]).scaled(supply[apartment]),
+            delivered(chains, kind, *company[apartment], supply=supply[apartment]),
             climate,
             set_f=ROOM_F,
             loss=column(chains, "loss"),

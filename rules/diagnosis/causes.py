@@ -20,7 +20,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.diagnosis.belief import Belief, HomeBelief
-from rules.diagnosis.exact import Floats, Indices, gathered
+from rules.diagnosis.exact import Floats, Indices, gathered, product
+from rules.diagnosis.home import summed_by
 from rules.faults.candidates import SOMETHING_ELSE
 from rules.model import ApartmentId
 
@@ -34,44 +35,13 @@ _NEGLIGIBLE = 1e-4
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Causes:
-    """One complaint: chance of each shared candidate, of each own fault, of anything else.
-
-    ``split`` puts mass over looks and own states down to causes, ``part_shared`` being the part of a
-    shared explanation where one meets an own fault.
-    """
+    """One complaint: chance of each shared candidate, of each own fault, of anything else."""
 
     apartment: ApartmentId
     shared: Floats  # (candidates,)
     own: Floats  # (own states,); entry 0 is not used and 0
-    slots: Floats  # (onsets, looks, 2): chance given the look that its member 0 / 1 is behind it
-    members: Indices  # (looks, 2), -1 for none
-    behind: Floats  # (looks, 2): 1 where that member explains the complaint
+    explains: Floats  # (candidates + 1,): 1 for those that explain it; the last serves member -1
     described: Floats  # (candidates + own states,): 0 for something else
-    part_shared: Floats  # (onsets, look keys, own states)
-
-    def split(self, mass: Floats, looks: Indices, part_shared: Floats) -> Floats:
-        """Mass over some looks and all own states, as mass over causes: candidates, own states.
-
-        Args:
-            mass: shape (..., some looks, own states).
-            looks: which looks those are.
-            part_shared: part of a shared explanation; (some looks, own states).
-        """
-        behind = self.behind[looks]
-        how_many = behind.sum(axis=1)
-        share = behind / np.maximum(how_many, 1)[:, None]
-        left = np.einsum("...ij,ij->...i", mass, part_shared)
-        part_own = np.where((how_many > 0)[:, None], 1 - part_shared, 1.0)
-        to_own = np.einsum("...ij,ij->...j", mass[..., 1:], part_own[:, 1:])
-        made = np.zeros((*mass.shape[:-2], len(self.described)))
-        flat = made.reshape(-1, made.shape[-1])
-        for slot in (0, 1):
-            used = np.flatnonzero(behind[:, slot])
-            mass_there = (left[..., used] * share[used, slot]).reshape(len(flat), len(used))
-            np.add.at(flat.T, self.members[looks[used], slot], mass_there.T)
-        made[..., len(self.shared) + 1 :] = to_own
-        causes: Floats = made * self.described
-        return causes
 
 
 def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
@@ -79,62 +49,42 @@ def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
     home = belief.homes[apartment]
     kind, keys = home.kind, home.keys
     count = len(belief.space.shared)
-    explains = _explaining(belief, apartment)
-    behind = explains[kind.members]
-    how_many = behind.sum(axis=1)
-    part = _part_shared(home)
-    given = home.own_given_key
-    left = (given * part).sum(axis=2)[:, keys.of_look]
-    share = behind / np.maximum(how_many, 1)[:, None]
-    slots = share * left[:, :, None]
+    explains = _explaining(belief, home)
+    first, second = kind.members.T % (count + 1)
+    one, other = explains.take(first), explains.take(second)
+    how_many = one + other
     weight = belief.by_row(home)
-    shared = np.zeros(count + 1)
-    for slot in (0, 1):
-        shared += gathered(
-            kind.members[:, slot] % (count + 1), (slots[:, :, slot] * weight).sum(axis=0), count + 1
-        )
-    # Own faults: the whole of the mass where no shared fault explains, else their part.
-    alone, both = (
-        np.stack([gathered(keys.of_look, row, keys.shape[0]) for row in weight * where])
-        for where in (how_many == 0, how_many > 0)
+    to_each = np.einsum("nl,nl->l", home.left_to_shared.take(keys.of_look, axis=1), weight)
+    to_each /= np.maximum(how_many, 1)
+    shared = gathered(first, one * to_each, count + 1) + gathered(
+        second, other * to_each, count + 1
     )
-    own = np.einsum("nk,nkj->j", alone, given) + np.einsum("nk,nkj->j", both, given * (1 - part))
+    # Own faults: the whole of the mass where no shared fault explains, else their part.
+    explained = weight * (how_many > 0)
+    by_key = summed_by(keys.of_look, np.concatenate([weight, explained]), keys.shape[0])
+    own = np.einsum("nk,nkj->j", by_key[: len(weight)], home.own_given_key)
+    own -= np.einsum("nk,nkj->j", by_key[len(weight) :], home.shared_given_key)
     own[0] = 0.0
-    described = _described(belief, apartment)
+    described = _described(belief, home)
     return Causes(
         apartment=apartment,
         shared=shared[:count] * described[:count],
-        own=own * described[count:],
-        slots=slots,
-        members=kind.members,
-        behind=behind,
+        own=np.maximum(own, 0.0) * described[count:],
+        explains=explains,
         described=described,
-        part_shared=part,
     )
 
 
-def _part_shared(home: HomeBelief) -> Floats:
-    """Part of a shared explanation where an own fault is there as well; 1 where none is.
-
-    r / (1 + r), where r is how likely the shared fault alone makes what was said against both.
-    """
-    likely = home.own_given_key * np.exp(-home.log_prior)
-    ratio = np.minimum(likely[:, :, :1] / np.maximum(likely, 1e-300), 1.0)
-    part: Floats = ratio / (1 + ratio)
-    part[:, :, 0] = 1.0
-    return part
-
-
-def _described(belief: Belief, apartment: ApartmentId) -> Floats:
+def _described(belief: Belief, home: HomeBelief) -> Floats:
     """Something else is a cause for grouping, but no suspect."""
-    own = belief.homes[apartment].kind.local
-    named = [c.fault != SOMETHING_ELSE for c in belief.space.shared]
-    return np.array([*named, False, *(c.fault != SOMETHING_ELSE for c in own)], dtype=np.float64)
+    own = home.kind.once(
+        "described", lambda: np.array([float(c.fault != SOMETHING_ELSE) for c in home.kind.local])
+    )
+    return np.concatenate([belief.space.states.described, [0.0], own])
 
 
-def _explaining(belief: Belief, apartment: ApartmentId) -> Floats:
+def _explaining(belief: Belief, home: HomeBelief) -> Floats:
     """Per candidate (and 0 for member -1): does it explain what this home said."""
-    home = belief.homes[apartment]
     # P(said | look, nothing of its own), over the onsets as they are believed now
     at = home.log_nothing_own[:, home.kind.singles[1]]
     healthy = home.log_nothing_own[:, home.kind.nothing]
@@ -171,28 +121,44 @@ def connected(
 
 def _same_cause(belief: Belief, complaints: Sequence[Causes]) -> Floats:
     """Chance that one shared fault is behind both of two complaints; (complaints, complaints)."""
-    weighty = np.flatnonzero(belief.states > _NEGLIGIBLE / len(belief.states))
-    onset, state = np.divmod(weighty, len(belief.space.members))
-    of_state = belief.space.members[state]
-    slots = np.stack([_slot_of_state(belief, c, onset, state, of_state) for c in complaints])
-    weighed = slots * belief.states[weighty][None, :, None]
-    flat = (len(complaints), -1)
-    same: Floats = weighed.reshape(flat) @ slots.reshape(flat).T
-    return same
+    first, second = belief.space.members.T
+    weighty = _weighty(belief.states)
+    state = weighty % len(first)
+    # Only states with a fault that may be behind two complaints can count.
+    in_two = np.sum([c.explains for c in complaints], axis=0) >= 2
+    weighty = weighty[in_two[first[state]] | in_two[second[state]]]
+    onset, state = np.divmod(weighty, len(first))
+    members = first[state], second[state]
+    slots = np.stack([_behind(belief, c, onset, state, members) for c in complaints])
+    weighed = slots * belief.states[weighty]
+    return product(weighed.reshape(len(slots), -1), slots.reshape(len(slots), -1).T)
 
 
-def _slot_of_state(
-    belief: Belief, cause: Causes, onset: Indices, state: Indices, of_state: Indices
+def _weighty(states: Floats) -> Indices:
+    """Few states that hold all but a negligible part of the mass."""
+    least = 1e-5
+    while True:
+        weighty = np.flatnonzero(states > least)
+        if 1 - float(states[weighty].sum()) < _NEGLIGIBLE or len(weighty) == len(states):
+            return weighty
+        least /= 10
+
+
+def _behind(
+    belief: Belief,
+    cause: Causes,
+    onset: Indices,
+    state: Indices,
+    members: tuple[Indices, Indices],
 ) -> Floats:
-    """``slots`` per shared state, in the order of that state's members (a look drops some)."""
-    look = belief.homes[cause.apartment].kind.look_of_state[state]
-    slots, members = cause.slots[onset, look], cause.members[look]
-    aligned = np.zeros((len(look), 2))
-    for place in (0, 1):
-        for slot in (0, 1):
-            same = (of_state[:, place] == members[:, slot]) & (members[:, slot] >= 0)
-            aligned[:, place] += np.where(same, slots[:, slot], 0.0)
-    return aligned
+    """Chance given the state that each of its members is behind a complaint; (2, states)."""
+    behind = np.stack([cause.explains[m] for m in members])
+    if not cause.explains.any():
+        return behind
+    home = belief.homes[cause.apartment]
+    key = home.keys.of_look[home.kind.look_of_state[state]]
+    behind *= home.left_to_shared[onset, key] / np.maximum(behind[0] + behind[1], 1)
+    return behind
 
 
 def average(causes: Sequence[Causes]) -> Floats:

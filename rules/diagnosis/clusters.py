@@ -9,10 +9,10 @@ with the ``E`` expected there if the same complaints were spread evenly,
     LLR = c ln(c / E) + (C - c) ln((C - c) / (C - E))   if c > E, else 0,
 
 here with the year's complaints as ``C``. Of several stretches the one with the largest ratio is taken.
-Places are branches of the plant (loop, transformer, source, building), never circles on a map. What a
-person reads is how often it would happen by coincidence: that a home writes and so many others of its
-branch do too within those hours. Having looked at several stretches makes coincidence so many times as
-easy; it is counted.
+Places are branches of the plant (riser, loop, transformer, source, building), never circles on a map.
+What a person reads is how often it would happen by coincidence: that a home writes and so many others of
+its branch do too within those hours. Having looked at several stretches makes coincidence so many times
+as easy; it is counted.
 """
 
 from __future__ import annotations
@@ -134,8 +134,9 @@ def _branch(
 
 
 def _branches(plant: Plant) -> list[tuple[ComponentId, frozenset[ApartmentId]]]:
-    """Loops, transformers and sources with the homes they feed, and last the building."""
-    water = [*(x.id for x in plant.loops), *(s.id for s in plant.heat_sources)]
+    """Risers, loops, sources and transformers with the homes they feed, and last the building."""
+    water = [r.id for r in plant.risers]
+    water += [*(x.id for x in plant.loops), *(s.id for s in plant.heat_sources)]
     found = [(c, plant.apartments_downstream(c, Graph.WATER)) for c in water]
     found += [(t.id, plant.apartments_downstream(t.id, Graph.POWER)) for t in plant.transformers]
     return [*found, (ComponentId(plant.id), frozenset(a.id for a in plant.apartments))]

@@ -14,30 +14,35 @@ distinct look and an index from shared state to row. Nothing is approximated.
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
     "Floats",
-    "Heard",
     "HomeTable",
+    "Homes",
     "ImpossibleEvidenceError",
     "Indices",
     "Posterior",
     "gathered",
     "infer",
-    "log_joint",
     "log_sum_exp",
     "normalised",
+    "over_states",
+    "product",
 ]
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
+
+# Multiplications that BLAS does in one thread.
+_MOST_PRODUCTS = 200_000
+_LEAST = 1e-300
 
 
 class ImpossibleEvidenceError(ValueError):
@@ -54,28 +59,96 @@ class HomeTable:
     log_joint: Floats
     look: Indices
 
-    @cached_property
+    @property
     def log_total(self) -> Floats:
         """Log P(evidence of this home | look)."""
         return log_sum_exp(self.log_joint)
 
-    @cached_property
-    def own_given_look(self) -> Floats:
-        """P(own state | look, evidence)."""
-        return np.exp(self.log_joint - self.log_total[:, None])
+
+@dataclass(frozen=True, eq=False)
+class Homes:
+    """The tables of several homes side by side; homes that are equal stand there once.
+
+    A row of a table (a look) is a column here: sums over own states then run along whole rows.
+    """
+
+    joint: (
+        Floats  # (own states, columns): P(own state, evidence | look), the largest of a look is 1
+    )
+    log_scale: Floats  # (columns,): log of what that largest is
+    look: Indices  # (distinct homes, shared states): column of each
+    starts: Indices  # (distinct homes,): first column of each
+    count: Floats  # (distinct homes,): how many homes are equal to it
+
+    @staticmethod
+    def of(tables: Iterable[HomeTable]) -> Homes:
+        """Equal are those homes that are one object."""
+        counted = Counter(tables)
+        if not counted:
+            nothing = np.zeros(0, dtype=np.intp)
+            none = np.zeros(0)
+            return Homes(none.reshape(1, 0), none, nothing.reshape(0, 0), nothing, none)
+        ends = np.cumsum([len(t.log_joint) for t in counted])
+        starts = ends - [len(t.log_joint) for t in counted]
+        widest = max(t.log_joint.shape[1] for t in counted)
+        log_joint = np.full((widest, int(ends[-1])), -np.inf)
+        for t, start, end in zip(counted, starts, ends, strict=True):
+            log_joint[: t.log_joint.shape[1], start:end] = t.log_joint.T
+        look = np.stack([t.look + start for t, start in zip(counted, starts, strict=True)])
+        scale = log_joint.max(axis=0)
+        scale[~np.isfinite(scale)] = 0.0
+        count = np.array([*counted.values()], dtype=np.float64)
+        return Homes(np.exp(log_joint - scale), scale, look, starts, count)
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@dataclass(frozen=True, eq=False)
 class Posterior:
-    """P(shared state | evidence), and log of the probability of the evidence."""
+    """P(shared state | evidence), and what the homes' own states are given it."""
 
-    shared: Floats
+    homes: Homes
+    shared: Floats  # (shared states,)
     log_evidence: float
+    said: Floats  # (columns,): P(evidence of the home | look), scaled as the tables are
 
-    def local(self, home: HomeTable) -> Floats:
-        """P(shared state, own state | evidence), shape (shared states, own states)."""
-        joint: Floats = self.shared[:, None] * home.own_given_look[home.look]
-        return joint
+    @property
+    def own(self) -> Floats:
+        """P(own state | evidence); (distinct homes, own states)."""
+        look = self.homes.look
+        mass = np.broadcast_to(self.shared, look.shape).reshape(-1)
+        by_look = gathered(look.reshape(-1), mass, len(self.said)) / np.maximum(self.said, _LEAST)
+        own: Floats = np.add.reduceat(self.homes.joint * by_look, self.homes.starts, axis=1).T
+        return own
+
+    def local(self, at: int) -> Floats:
+        """P(shared state, own state | evidence) of one distinct home; (shared states, own states)."""
+        look = self.homes.look[at]
+        given: Floats = self.homes.joint[:, look] / np.maximum(self.said[look], _LEAST)
+        return (self.shared * given).T
+
+
+def infer(log_prior: Floats, homes: Homes | Iterable[HomeTable]) -> Posterior:
+    """Posterior over the shared states.
+
+    Args:
+        log_prior: log P(s), need not be normalised, shape (shared states,).
+        homes: tables of all homes that have something to say.
+
+    Raises:
+        ImpossibleEvidenceError: no shared state allows the evidence.
+    """
+    if not isinstance(homes, Homes):
+        homes = Homes.of(homes)
+    said: Floats = homes.joint.sum(axis=0)
+    joint = log_prior
+    if len(homes.count):
+        with np.errstate(divide="ignore"):
+            log_total = np.log(said) + homes.log_scale
+        joint = joint + np.einsum("h,hs->s", homes.count, log_total.take(homes.look))
+    log_weight = float(log_sum_exp(joint))
+    if not np.isfinite(log_weight):
+        raise ImpossibleEvidenceError("the evidence cannot occur under any state of the model")
+    log_evidence = log_weight - float(log_sum_exp(log_prior))
+    return Posterior(homes, np.exp(joint - log_weight), log_evidence, said)
 
 
 def log_sum_exp(rows: Floats) -> Floats:
@@ -87,30 +160,22 @@ def log_sum_exp(rows: Floats) -> Floats:
     return total
 
 
-class Heard(Protocol):
-    """What the shared states need to know of a home: its total by look, and the looks."""
+def over_states(totals: Iterable[tuple[Indices, Floats]], shape: tuple[int, int]) -> Floats:
+    """Log P(evidence | state) of homes that are independent given it.
 
-    @property
-    def log_total(self) -> Floats:
-        """Log P(evidence of this home | look)."""
-        ...
-
-    @property
-    def look(self) -> Indices:
-        """Which look each shared state has."""
-        ...
-
-
-def log_joint(log_prior: Floats, homes: Iterable[Heard]) -> Floats:
-    """Log P(shared state, evidence), shape (shared states,)."""
+    Args:
+        totals: per home the look of each shared state, (shared states,), and log P(evidence of this
+            home | look), (onsets, looks).
+        shape: numbers of onsets and of shared states, the shape of the result.
+    """
     # Homes that share an index of looks are added up first and spread over the states once.
     by_index: dict[int, tuple[Indices, Floats]] = {}
-    for home in homes:
-        index, so_far = by_index.get(id(home.look), (home.look, np.zeros(len(home.log_total))))
-        by_index[id(home.look)] = (index, so_far + home.log_total)
-    total = log_prior.copy()
-    for index, summed in by_index.values():
-        total += summed[index]
+    for index, rows in totals:
+        known = by_index.get(id(index))
+        by_index[id(index)] = (index, rows if known is None else known[1] + rows)
+    total = np.zeros(shape)
+    for index, rows in by_index.values():
+        total += rows.take(index, axis=1)
     return total
 
 
@@ -120,10 +185,11 @@ def normalised(log_weights: Floats) -> Floats:
     Raises:
         ImpossibleEvidenceError: all weights are zero.
     """
-    total = float(log_sum_exp(log_weights[None, :])[0])
-    if not np.isfinite(total):
+    top = float(log_weights.max())
+    if not np.isfinite(top):
         raise ImpossibleEvidenceError("the evidence cannot occur under any state of the model")
-    chances: Floats = np.exp(log_weights - total)
+    chances: Floats = np.exp(log_weights - top)
+    chances /= chances.sum()
     return chances
 
 
@@ -132,17 +198,15 @@ def gathered(index: Indices, mass: Floats, length: int) -> Floats:
     return np.bincount(index, mass, length).astype(np.float64, copy=False)
 
 
-def infer(log_prior: Floats, homes: Iterable[HomeTable]) -> Posterior:
-    """Posterior over the shared states.
+def product(left: Floats, right: Floats) -> Floats:
+    """Matrix product of (..., rows, inner) and (inner, columns), in blocks of rows.
 
-    Args:
-        log_prior: log P(s), need not be normalised, shape (shared states,).
-        homes: tables of all homes that have something to say.
-
-    Raises:
-        ImpossibleEvidenceError: no shared state allows the evidence.
+    BLAS computes blocks of this size in one thread; its threads would wait for each other longer than
+    the whole product takes.
     """
-    joint = log_joint(log_prior, homes)
-    chances = normalised(joint)
-    evidence = float(log_sum_exp(joint[None, :])[0]) - float(log_sum_exp(log_prior[None, :])[0])
-    return Posterior(shared=chances, log_evidence=evidence)
+    rows = left.reshape(math.prod(left.shape[:-1]), left.shape[-1])
+    made = np.empty((len(rows), right.shape[1]))
+    step = max(_MOST_PRODUCTS // max(right.size, 1), 1)
+    for at in range(0, len(rows), step):
+        np.matmul(rows[at : at + step], right, out=made[at : at + step])
+    return made.reshape(*left.shape[:-1], right.shape[1])

@@ -1,9 +1,13 @@
-"""What is believed of one home: its table over looks and own states, kept small by keys."""
+"""What is believed of one home: its table over looks and own states, kept small by keys.
+
+Everything here depends on what this home said and on the onsets, not on what others said: it stays as
+it is until the home says more.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -11,39 +15,32 @@ import numpy as np
 from rules.diagnosis.exact import Floats, Indices, gathered
 from rules.diagnosis.household import Answers
 from rules.diagnosis.keys import Keys, collapse, physics
+from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.memo import Memo
 from rules.diagnosis.moment import Timeline
-from rules.diagnosis.noticing import silence_by_key, silence_features, silence_log_total
-from rules.diagnosis.space import HomeClass
-from rules.diagnosis.terms import Term
+from rules.diagnosis.noticing import silence_by_key, silence_features, silence_log_totals
+from rules.diagnosis.terms import Said, Term
 from rules.model import Reported
 
-__all__ = ["SILENCE", "HomeBelief", "Said", "believed"]
+__all__ = ["SILENCE", "HomeBelief", "believed"]
 
 SILENCE = "silence"
+_LEAST = 1e-300
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Said:
-    """Log likelihood of one source, the sum of three parts."""
+class _Tables:
+    """What the likelihoods of one home amount to."""
 
-    by_key: Floats  # (onsets, look keys, own keys)
-    by_look: Floats  # (onsets, looks)
-    by_own: Floats  # (onsets, own states)
-
-    def __add__(self, other: Said) -> Said:
-        """Both together."""
-        return Said(
-            self.by_key + other.by_key, self.by_look + other.by_look, self.by_own + other.by_own
-        )
+    top: Floats  # (onsets, look keys): log of the largest likelihood
+    key_total: Floats  # (onsets, look keys): P(evidence | look) over that
+    own_given_key: Floats  # (onsets, look keys, own states)
+    shared_given_key: Floats  # (onsets, look keys, own states)
 
 
 @dataclass(frozen=True, eq=False)
 class HomeBelief:
-    """What one home, or several that are equal in all, said or did not say.
-
-    Rows of its table are (onsets x looks), in this order; ``look`` gives the row of each
-    (onset, shared state).
-    """
+    """What one home, or several that are equal in all, said or did not say."""
 
     kind: HomeClass
     log_prior: Floats  # (own states,)
@@ -53,70 +50,75 @@ class HomeBelief:
     reported: Reported | None
     answers: Answers | None
     silent: bool  # whether this home could have written and did not
-
-    @property
-    def look(self) -> Indices:
-        """Row of the table for every (onset, shared state)."""
-        return self.kind.look_of_onset(len(self.times.onsets))
+    memo: Memo = field(default_factory=lambda: Memo(64))  # for what others make of it
 
     @cached_property
     def total(self) -> Said:
-        """All sources together, silence among them."""
-        onsets = len(self.times.onsets)
-        looks, own = self.kind.shape
-        nothing = Said(
-            np.zeros((onsets, *self.keys.shape)), np.zeros((onsets, looks)), np.zeros((onsets, own))
+        """All sources together, silence among them; the three parts have their whole shapes."""
+        onsets, (looks, own) = len(self.times.onsets), self.kind.shape
+        first, *others = self.said.values() or [Said(np.zeros((1, 1, 1)))]
+        summed = sum(others, first)
+        return Said(
+            np.broadcast_to(summed.by_key, (onsets, *self.keys.shape)),
+            np.broadcast_to(summed.by_look, (onsets, looks)),
+            np.broadcast_to(summed.by_own, (onsets, own)),
         )
-        return sum(self.said.values(), nothing)
 
     @cached_property
     def log_total(self) -> Floats:
-        """Log probability of all sources, by row."""
-        if self.said:
-            return self._summed.reshape(-1)
-        if not self.silent:
-            return np.zeros(len(self.times.onsets) * self.kind.shape[0])
-        by_onset = [
-            silence_log_total(self.kind, self.log_prior, o, self.times) for o in self.times.onsets
-        ]
-        return np.concatenate(by_onset)
-
-    @cached_property
-    def _own_weight(self) -> Floats:
-        """Prior of own states times what they alone decide; (onsets, own states)."""
-        weight: Floats = np.exp(self.log_prior + self.total.by_own)
-        return weight
-
-    @cached_property
-    def _likely(self) -> tuple[Floats, Floats]:
-        """Likelihood by keys over its largest in the row, and the log of that largest."""
-        by_key = self.total.by_key
-        top = by_key.max(axis=2, keepdims=True)
-        return np.exp(by_key - top), top[:, :, 0]
-
-    @cached_property
-    def _key_total(self) -> Floats:
-        """Sum of likelihood times weight over own states, by key, over the row's largest."""
-        likely, _ = self._likely
-        own_keys = self.keys.shape[1]
-        by_key = [gathered(self.keys.of_own, w, own_keys) for w in self._own_weight]
-        total: Floats = np.einsum("nij,nj->ni", likely, np.stack(by_key))
+        """Log probability of all sources; (onsets, looks)."""
+        if self.silent and not self.said:
+            quiet: Floats = silence_log_totals(self.kind, self.log_prior[None], self.times)[0]
+            return quiet
+        by_key = np.log(self._tables.key_total) + self._tables.top
+        total: Floats = self.total.by_look + by_key.take(self.keys.of_look, axis=1)
         return total
 
-    @cached_property
-    def _summed(self) -> Floats:
-        """Log probability of what was said; (onsets, looks)."""
-        by_key = np.log(self._key_total) + self._likely[1]
-        summed: Floats = self.total.by_look + by_key[:, self.keys.of_look]
-        return summed
-
-    @cached_property
+    @property
     def own_given_key(self) -> Floats:
         """P(own state | onset, look, evidence) by look key: (onsets, look keys, own states)."""
-        likely, _ = self._likely
-        spread = likely[:, :, self.keys.of_own] * self._own_weight[:, None, :]
-        given: Floats = spread / self._key_total[:, :, None]
-        return given
+        return self._tables.own_given_key
+
+    @property
+    def shared_given_key(self) -> Floats:
+        """The part of it that goes to shared faults, if any explains what was said; same shape.
+
+        Where an own fault is there as well that is r / (1 + r) of it, r being how likely the shared
+        fault alone makes what was said against both; all of it where none is.
+        """
+        return self._tables.shared_given_key
+
+    @cached_property
+    def left_to_shared(self) -> Floats:
+        """The same, own states summed out; (onsets, look keys)."""
+        left: Floats = self.shared_given_key.sum(axis=2)
+        return left
+
+    def part_shared(self, keys: Indices) -> Floats:
+        """The same as a part of each own state, for some keys; (onsets, these keys, own states)."""
+        given = np.maximum(self.own_given_key.take(keys, axis=1), _LEAST)
+        part: Floats = self.shared_given_key.take(keys, axis=1) / given
+        return part
+
+    @cached_property
+    def _tables(self) -> _Tables:
+        """Computed together: what lies between them is large and not wanted again."""
+        keys, by_key, by_own = self.keys, self.total.by_key, self.total.by_own
+        top = by_key.max(axis=2)
+        likely = np.exp(by_key - top[:, :, None])
+        weight = np.exp(self.log_prior + by_own)
+        key_total = np.einsum("nij,nj->ni", likely, summed_by(keys.of_own, weight, keys.shape[1]))
+        given = (likely / key_total[:, :, None]).take(keys.of_own, axis=2)
+        given *= weight[:, None, :]
+        alone = np.exp(by_own)
+        ratio = likely[:, :, keys.of_own[0]][:, :, None] / np.maximum(likely, _LEAST)
+        part = ratio.take(keys.of_own, axis=2)
+        part *= (alone[:, :1] / np.maximum(alone, _LEAST))[:, None, :]
+        np.minimum(part, 1.0, out=part)
+        part /= 1 + part
+        part[:, :, 0] = 1.0
+        part *= given
+        return _Tables(top, key_total, given, part)
 
     @cached_property
     def log_nothing_own(self) -> Floats:
@@ -129,18 +131,18 @@ class HomeBelief:
 
     @property
     def log_likelihood(self) -> Floats:
-        """Log P(evidence | row, own state), the whole table that the keys stand for; large."""
+        """Log P(evidence | onset, look, own state), the table that the keys stand for; large."""
         total = self.opened.total
         by_key = total.by_key[:, self.opened.keys.of_look][:, :, self.opened.keys.of_own]
-        spread = by_key + total.by_look[:, :, None] + total.by_own[:, None, :]
-        return spread.reshape(-1, len(self.log_prior))
+        spread: Floats = by_key + total.by_look[:, :, None] + total.by_own[:, None, :]
+        return spread
 
     @cached_property
     def careless(self) -> Floats:
         """Chance that the household answers without care, given onset and state, by keys."""
         if self.answers is None:
-            return np.zeros((len(self.times.onsets), *self.keys.shape))
-        return np.stack([self.answers.careless(self.keys, o) for o in self.times.onsets])
+            return np.zeros((1, 1, 1))
+        return self.answers.careless(self.keys, self.times)
 
     @cached_property
     def opened(self) -> HomeBelief:
@@ -151,10 +153,18 @@ class HomeBelief:
             self.kind, self.log_prior, self.times, [], None, None, silent=True, quick=False
         )
 
-    def without(self, source: str) -> HomeBelief:
-        """The same home had this source not been there."""
-        fewer = {name: said for name, said in self.said.items() if name != source}
-        return replace(self, said=fewer, silent=self.silent and source != SILENCE)
+    def without_silence(self) -> HomeBelief:
+        """The same home could it not have written."""
+        spoken = {name: said for name, said in self.said.items() if name != SILENCE}
+        return replace(self, said=spoken, silent=False)
+
+
+def summed_by(index: Indices, mass: Floats, length: int) -> Floats:
+    """Mass by number in each row: entry n is the sum of the mass whose index is n.
+
+    Shapes: index (entries,), mass (rows, entries), result (rows, length).
+    """
+    return np.stack([gathered(index, row, length) for row in mass])
 
 
 def believed(
@@ -185,26 +195,8 @@ def believed(
     keys = collapse(kind, [*features, *(silence_features(kind) if tabled else ())])
     said: dict[str, Said] = {}
     for term in terms:
-        weighed = _weigh(kind, keys, times, term)
-        said[term.source] = said[term.source] + weighed if term.source in said else weighed
+        for source, weighed in term.weigh(keys):
+            said[source] = said[source] + weighed if source in said else weighed
     if tabled:
-        by_key = np.stack([silence_by_key(kind, keys, o, times) for o in times.onsets])
-        said[SILENCE] = _said(kind, by_key)
+        said[SILENCE] = Said(silence_by_key(kind, keys, times))
     return HomeBelief(kind, log_prior, times, keys, said, reported, answers, silent)
-
-
-def _weigh(kind: HomeClass, keys: Keys, times: Timeline, term: Term) -> Said:
-    if term.changes_with_time:
-        by_key = np.stack([term.by_key(keys, onset) for onset in times.onsets])
-    else:
-        once = term.by_key(keys, times.onsets[0])
-        by_key = np.broadcast_to(once, (len(times.onsets), *keys.shape))
-    if term.aside is None:
-        return _said(kind, by_key)
-    aside = [term.aside(onset) for onset in times.onsets]
-    return Said(by_key, np.stack([a[0] for a in aside]), np.stack([a[1] for a in aside]))
-
-
-def _said(kind: HomeClass, by_key: Floats) -> Said:
-    looks, own = kind.shape
-    return Said(by_key, np.zeros((len(by_key), looks)), np.zeros((len(by_key), own)))

@@ -14,18 +14,20 @@ therefore speak for a careless household rather than for two rare faults.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
 import numpy as np
 
 from rules.data import table
-from rules.diagnosis.answers import answer_chances, answer_features, answer_values
+from rules.diagnosis.answers import answer_chance, answer_features, answer_values
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.keys import Feature, Keys
-from rules.diagnosis.moment import Onset
-from rules.diagnosis.space import HomeClass, Space
+from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.memo import Memo
+from rules.diagnosis.moment import Timeline
+from rules.diagnosis.space import Space
 from rules.model import Answered, Evidence
 
 __all__ = ["Answers", "without_care"]
@@ -44,7 +46,7 @@ class Answers:
     space: Space
     kind: HomeClass
     given: Sequence[tuple[Answered, str, datetime]]  # with source and time
-    _joint: dict[tuple[int, int, datetime], tuple[Floats, Floats]] = field(default_factory=dict)
+    _careless: Memo = field(default_factory=lambda: Memo(1))
 
     @staticmethod
     def of(space: Space, kind: HomeClass, said: Sequence[Evidence]) -> Answers:
@@ -55,39 +57,49 @@ class Answers:
         usable = [a for a in latest.values() if a[0].means in answer_values(a[0].topic)]
         return Answers(space, kind, sorted(usable, key=lambda a: (a[2], a[1], a[0].topic)))
 
-    def features(self, number: int) -> tuple[Feature, ...]:
-        """What the weight of one answer depends on: itself and those before it."""
-        before = self.given[: number + 1]
+    @property
+    def features(self) -> tuple[Feature, ...]:
+        """What the answers depend on."""
         return tuple(
-            f for a, _, _ in before for f in answer_features(self.space, self.kind, a.topic)
+            f for a, _, _ in self.given for f in answer_features(self.space, self.kind, a.topic)
         )
 
-    def log_added(self, number: int, keys: Keys, onset: Onset) -> Floats:
-        """Log chance of one answer given those before it; (look keys, own keys)."""
-        now, before = self._logs(number + 1, keys, onset), self._logs(number, keys, onset)
-        added: Floats = np.logaddexp(*now) - np.logaddexp(*before)
-        return added
+    def log_added(self, keys: Keys, times: Timeline) -> Iterator[tuple[str, Floats]]:
+        """Each source with the log chance of its answer given those before it.
 
-    def careless(self, keys: Keys, onset: Onset) -> Floats:
-        """Chance that the household takes no care, given the state and all its answers."""
-        careful, careless = self._logs(len(self.given), keys, onset)
-        chance: Floats = np.exp(careless - np.logaddexp(careful, careless))
-        return chance
+        Shapes (1 or onsets, look keys, own keys).
+        """
+        before = np.zeros((1, 1, 1))
+        for (_, source, _), (careful, careless) in zip(
+            self.given, self._chances(keys, times), strict=True
+        ):
+            both = careful + careless
+            now = np.log(both)
+            yield source, now - before
+            before = now
+        if self.given:
+            self._careless.once((keys, times.onsets), lambda: np.asarray(careless / both))
 
-    def _logs(self, number: int, keys: Keys, onset: Onset) -> tuple[Floats, Floats]:
-        """Log chance of the first answers and of care, and of no care."""
-        name = (number, id(keys), onset.at)
-        if name not in self._joint:
-            self._joint[name] = self._compute(number, keys, onset)
-        return self._joint[name]
+    def careless(self, keys: Keys, times: Timeline) -> Floats:
+        """Chance that the household takes no care, given the state and all its answers.
 
-    def _compute(self, number: int, keys: Keys, onset: Onset) -> tuple[Floats, Floats]:
+        Shape (1 or onsets, look keys, own keys), or (1, 1, 1) of who has not answered.
+        """
+        if not self.given:
+            return np.full((1, 1, 1), float(table("answers")["careless"]["share"]))
+
+        def compute() -> Floats:
+            *_, (careful, careless) = self._chances(keys, times)
+            return np.asarray(careless / (careful + careless))
+
+        return self._careless.once((keys, times.onsets), compute)
+
+    def _chances(self, keys: Keys, times: Timeline) -> Iterator[tuple[Floats, Floats]]:
+        """Chance of the first answers and of care, and of no care, for one answer more each time."""
         share = float(table("answers")["careless"]["share"])
-        if number == 0:
-            none = np.zeros(keys.shape)
-            return none + np.log(1 - share), none + np.log(share)
-        careful, careless = self._logs(number - 1, keys, onset)
-        answered, _, at = self.given[number - 1]
-        chances = answer_chances(self.space, self.kind, keys, answered.topic, onset.hours(at))
-        chance = chances[answered.means]
-        return careful + np.log(chance), careless + np.log(without_care(chance, len(chances)))
+        careful, careless = np.full((1, 1, 1), 1 - share), np.full((1, 1, 1), share)
+        for answered, _, at in self.given:
+            chance = answer_chance(self.space, self.kind, keys, answered, times.hours(at))
+            careful = careful * chance
+            careless = careless * without_care(chance, len(answer_values(answered.topic)))
+            yield careful, careless

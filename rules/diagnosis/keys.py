@@ -5,20 +5,32 @@ Theory of operation
 From one home a pair of shared faults is one of thousands of looks, but what its people said depends on
 few features of them: where the temperature goes, a noise, an answer that a fault's row gives. Looks
 with equal features form one key, own states likewise, and likelihoods are computed once per pair of
-keys. Nothing is approximated: the keys are exactly as fine as the evidence needs.
+keys. Of those pairs many still share one course of temperature: a likelihood that depends on the course
+and little else is computed at *spots*, one of each kind of pair, and spread from there. Nothing is
+approximated: keys and spots are exactly as fine as the evidence needs.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 
 from rules.diagnosis.exact import Floats, Indices
-from rules.diagnosis.space import HomeClass
+from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.memo import Memo
+from rules.heat.rooms import RoomCourse
 
-__all__ = ["Feature", "Keys", "collapse", "feature", "physics"]
+__all__ = ["Feature", "Keys", "Spots", "chosen", "collapse", "feature", "physics"]
+
+
+T = TypeVar("T")
+
+# Derived arrays kept per keys; each is some hundred kilobytes.
+_MOST_KEPT = 12
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -31,19 +43,68 @@ class Feature:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
+class Spots:
+    """One pair of keys of each kind that has a course of temperature and some features alike."""
+
+    look: Indices  # (spots,): a look of each
+    own: Indices  # (spots,): an own state
+    course: Indices  # (spots,): number of its course
+    of_key: Indices  # (look keys, own keys): the spot of each pair
+
+
+@dataclass(frozen=True, eq=False)
 class Keys:
     """Looks and own states put together by features."""
 
+    kind: HomeClass
     of_look: Indices  # (looks,): the key of each
     of_own: Indices  # (own states,)
     look: Indices  # (look keys,): one look of each key
     own: Indices  # (own keys,)
-    cells: tuple[Indices, Indices]  # index of the keys' physical patterns in a class's course
+    memo: Memo = field(default_factory=lambda: Memo(_MOST_KEPT))
 
     @property
     def shape(self) -> tuple[int, int]:
         """Numbers of look keys and of own keys."""
         return len(self.look), len(self.own)
+
+    @cached_property
+    def course(self) -> RoomCourse:
+        """Where temperatures go; arrays (look keys, own keys)."""
+        kind = self.kind
+        of_looks = kind.course.only(kind.pattern_of_look[self.look])
+        return of_looks.only((slice(None), kind.pattern_of_own[self.own]))
+
+    @cached_property
+    def of_course(self) -> Indices:
+        """Number of the course of temperature of each pair; (look keys, own keys)."""
+        kind = self.kind
+        rows = kind.physics.courses.of_pattern.take(kind.pattern_of_look[self.look], axis=0)
+        return rows.take(kind.pattern_of_own[self.own], axis=1)
+
+    def spots(self, features: tuple[Feature, ...]) -> Spots:
+        """The pairs that differ in course or in one of these features."""
+
+        def make() -> Spots:
+            joint, looks = self.of_course.astype(np.intp), self.shape[0]
+            for f in features:
+                by_look, by_own = f.of_look[self.look], f.of_own[self.own]
+                joint = joint * (int(by_look.max(initial=0)) + 1) + by_look[:, None]
+                joint = joint * (int(by_own.max(initial=0)) + 1) + by_own[None, :]
+            _, first, of_key = np.unique(joint.reshape(-1), return_index=True, return_inverse=True)
+            look, own = np.divmod(first, self.shape[1])
+            return Spots(
+                self.look[look],
+                self.own[own],
+                self.of_course.reshape(-1)[first],
+                of_key.reshape(looks, -1).astype(np.intp),
+            )
+
+        return self.once(("spots", *(f.name for f in features)), make)
+
+    def once(self, name: Hashable, compute: Callable[[], T]) -> T:
+        """Something derived from these keys alone, computed the first time it is wanted."""
+        return self.memo.once(name, compute)
 
 
 def feature(
@@ -65,17 +126,21 @@ def physics(kind: HomeClass) -> Feature:
 
 def collapse(kind: HomeClass, features: Iterable[Feature]) -> Keys:
     """The coarsest keys that keep all features apart."""
-    by_name = {repr(f.name): f for f in features}
-    names = tuple(sorted(by_name))
+    by_name = {f.name: f for f in features}
 
     def make() -> Keys:
-        chosen = [by_name[name] for name in names]
-        look, of_look = _joined([f.of_look for f in chosen], kind.shape[0])
-        own, of_own = _joined([f.of_own for f in chosen], len(kind.local) + 1)
-        cells = np.ix_(kind.pattern_of_look[look], kind.pattern_of_own[own])
-        return Keys(of_look, of_own, look, own, (cells[0], cells[1]))
+        wanted = [by_name[name] for name in sorted(by_name, key=repr)]
+        look, of_look = _joined([f.of_look for f in wanted], kind.shape[0])
+        own, of_own = _joined([f.of_own for f in wanted], kind.shape[1])
+        return Keys(kind, of_look, of_own, look, own)
 
-    return kind.once(("keys", names), make)
+    return kind.once(("keys", frozenset(by_name)), make)
+
+
+def chosen(kind: HomeClass, looks: Indices, own: Indices) -> Keys:
+    """Keys that are some looks and own states themselves; nothing else has a key."""
+    nowhere = np.empty(0, dtype=np.intp)
+    return Keys(kind, nowhere, nowhere, looks, own)
 
 
 def _numbered(values: Floats) -> Indices:

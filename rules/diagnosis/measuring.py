@@ -5,14 +5,15 @@ Theory of operation
 A fault row lists what each check would show if the fault were there; a fault that does not list a check
 leaves it as it is in a healthy plant. A reading inside the expected range (widened by what a meter and
 a hand are worth) is likely, one far from it is rare but never impossible: meters slip, states of the
-thermostat are mistaken. A fault speaks for a check only if the two touch: the check's component and
-the fault's serve a common home.
+thermostat are mistaken. Where a check is answered in words, what is left to error is shared by its
+other words: one of twelve that fits a single fault says more than one of two. A fault speaks for a check
+only if the two touch: the check's component and the fault's serve a common home.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from rules.faults.catalogue import Check, CheckReading, Fault, checks
 from rules.model import ApartmentId, ComponentId, Found
@@ -25,17 +26,19 @@ __all__ = [
     "NEAR_FLOOR",
     "NO_OPINION",
     "TOLERANCE",
-    "WORD_MISSED",
     "chance",
+    "concerned_by",
     "homes_touched",
     "is_healthy",
     "speaks_for",
+    "wrong_word",
 ]
 
+Concerned = Callable[[ComponentId, Iterable[ApartmentId]], bool]
 HEALTHY_WORDS = frozenset({"healthy", "ok", "good", "normal", "pass"})
 FAULTY_WORDS = frozenset({"faulty", "bad", "fail", "failed", "abnormal"})
 TOLERANCE = {"V": 1.0, "A": 0.1, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
-EXPECTED, NEAR_FLOOR, WORD_MISSED, NO_OPINION = 0.9, 0.02, 0.05, 0.3
+EXPECTED, NEAR_FLOOR, NO_OPINION = 0.9, 0.02, 0.3
 
 
 def speaks_for(fault: Fault | None, found: Found) -> tuple[CheckReading, ...]:
@@ -61,6 +64,8 @@ def homes_touched(plant: Plant, component: ComponentId) -> frozenset[ApartmentId
         return frozenset({part.apartment})
     if part.kind is ComponentKind.BUILDING:
         return frozenset(a.id for a in plant.apartments)
+    if part.kind is ComponentKind.RISER:
+        return plant.apartments_downstream(component, Graph.WATER)
     if part.kind is ComponentKind.TRANSFORMER:
         relays = {x.id for x in plant.loops if x.relay and x.relay.transformer == component}
         served = frozenset(a.id for a in plant.apartments if a.loop in relays)
@@ -68,6 +73,17 @@ def homes_touched(plant: Plant, component: ComponentId) -> frozenset[ApartmentId
     if part.loop is not None:
         return frozenset(a.id for a in plant.apartments if a.loop == part.loop)
     return plant.apartments_downstream(component, Graph.WATER)
+
+
+def concerned_by(plant: Plant, place: ComponentId) -> Concerned:
+    """Which faults a check made at a place speaks of, by their component and the homes they reach.
+
+    Those that share a home with it; but what one boiler of a cascade shows says nothing of the one
+    beside it.
+    """
+    touched, cascade = homes_touched(plant, place), plant.cascade_of(place)
+    beside = {s.id for s in cascade.sources} - {place} if cascade is not None else set()
+    return lambda component, homes: component not in beside and not touched.isdisjoint(homes)
 
 
 def _comparable(row: CheckReading, found: Found) -> bool:
@@ -82,18 +98,23 @@ def _by_first_outcome(check: Check, found: Found) -> float:
     if found.outcome is None or not check.outcomes:
         return NO_OPINION
     word = found.outcome.strip().lower()
-    return EXPECTED if word in HEALTHY_WORDS | {check.outcomes[0]} else WORD_MISSED
+    return EXPECTED if word in HEALTHY_WORDS | {check.outcomes[0]} else wrong_word(check)
+
+
+def wrong_word(check: Check) -> float:
+    """Chance of one word of a check where another is to be expected."""
+    return (1 - EXPECTED) / max(len(check.outcomes) - 1, 1)
 
 
 def _match(row: CheckReading, check: Check, found: Found) -> float:
     word = None if found.outcome is None else found.outcome.strip().lower()
     if word in HEALTHY_WORDS | FAULTY_WORDS:
         agrees = is_healthy(row, check) == (word in HEALTHY_WORDS)
-        return EXPECTED if agrees else WORD_MISSED
+        return EXPECTED if agrees else 1 - EXPECTED
     if row.outcome is not None:
         if word is None:
             return NO_OPINION
-        return EXPECTED if word == row.outcome else WORD_MISSED
+        return EXPECTED if word == row.outcome else wrong_word(check)
     if row.reads is None or found.value is None:
         return NO_OPINION
     low, high = row.reads

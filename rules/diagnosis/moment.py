@@ -16,10 +16,15 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
+import numpy as np
+from numpy.typing import NDArray
+
 from rules.data import table
 from rules.model import Evidence, HourlyWeather, Reported
 
 __all__ = ["Onset", "Timeline", "outdoor_f", "timeline"]
+
+Floats = NDArray[np.float64]
 
 # Rooms answer to the mean of about this many hours.
 _MEAN_HOURS = 12
@@ -49,27 +54,54 @@ class Timeline:
     now: datetime
     zone: ZoneInfo
 
-    def waking_pieces(self, onset: Onset, until: datetime) -> tuple[tuple[float, float], ...]:
-        """The time from the onset to an instant in pieces: (hours since onset, waking hours)."""
-        start = max(onset.at, until - _LONGEST)
-        if until <= start:
-            return ()
-        step = (until - start) / _PIECES
-        return tuple(
-            (onset.hours(start + step * (n + 0.5)), _waking(start + step * n, step, self.zone))
-            for n in range(_PIECES)
-        )
+    def hours(self, then: datetime) -> Floats:
+        """Hours from each onset to an instant; (onsets,)."""
+        return np.array([onset.hours(then) for onset in self.onsets])
+
+    @property
+    def chances(self) -> Floats:
+        """How likely each onset is beforehand; (onsets,)."""
+        return np.array([onset.chance for onset in self.onsets])
+
+    def waking_pieces(self, until: datetime) -> tuple[Floats, Floats]:
+        """The time from each onset to an instant in pieces; both (onsets, pieces).
+
+        Returns:
+            Hours since the onset at the middle of each piece, and waking hours within it.
+        """
+        pieces = [_pieces(onset, until, self.zone) for onset in self.onsets]
+        return np.array([p[0] for p in pieces]), np.array([p[1] for p in pieces])
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=256)
+def _pieces(
+    onset: Onset, until: datetime, zone: ZoneInfo
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    start = max(onset.at, until - _LONGEST)
+    if until <= start:
+        return (0.0,) * _PIECES, (0.0,) * _PIECES
+    step = (until - start) / _PIECES
+    middles = tuple(onset.hours(start + step * (n + 0.5)) for n in range(_PIECES))
+    return middles, tuple(_waking(start + step * n, step, zone) for n in range(_PIECES))
+
+
 def _waking(start: datetime, length: timedelta, zone: ZoneInfo) -> float:
     """Hours in which people could have written, nights counting less."""
     awake = table("reporting")["awake"]
-    total, at, end = 0.0, start, start + length
+    by_hour = [
+        1.0 if awake["from_hour"] <= hour < awake["to_hour"] else awake["asleep_share"]
+        for hour in range(24)
+    ]
+    end = start + length
+    local = start.astimezone(zone)
+    if local.utcoffset() == end.astimezone(zone).utcoffset():
+        whole, rest = divmod(length / timedelta(hours=1), 1)
+        told = sum(by_hour[(local.hour + n) % 24] for n in range(int(whole)))
+        return told + rest * by_hour[(local.hour + int(whole)) % 24]
+    total, at = 0.0, start
     while at < end:
         step = min(timedelta(hours=1), end - at)
-        is_awake = awake["from_hour"] <= at.astimezone(zone).hour < awake["to_hour"]
-        total += step.total_seconds() / 3600 * (1.0 if is_awake else awake["asleep_share"])
+        total += step / timedelta(hours=1) * by_hour[at.astimezone(zone).hour]
         at += step
     return total
 

@@ -19,20 +19,21 @@ import numpy as np
 from rules.data import table
 from rules.diagnosis.exact import Floats, gathered
 from rules.diagnosis.keys import Feature, Keys, feature, physics
-from rules.diagnosis.moment import Onset, Timeline
+from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.moment import Timeline
 from rules.diagnosis.reporting import (
-    OTHER_KINDS,
     THERMAL,
-    left_out,
     left_out_steadily,
     noise_chances,
     steady_chances,
     steady_rates,
     thermal_chance,
-    thermal_rate,
+    thermal_left_out,
+    thermal_rates,
+    thermal_steps,
+    waking_days,
 )
-from rules.diagnosis.space import HomeClass
-from rules.heat.columns import column, merge_column
+from rules.heat.columns import column
 from rules.model import Kind, Reported, RoomRead
 
 __all__ = [
@@ -44,7 +45,7 @@ __all__ = [
     "room_features",
     "silence_by_key",
     "silence_features",
-    "silence_log_total",
+    "silence_log_totals",
 ]
 
 _FLOOR = 1e-9
@@ -52,43 +53,40 @@ _FLOOR = 1e-9
 
 def report_features(home: HomeClass, reported: Reported) -> tuple[Feature, ...]:
     """What the likelihood of a report depends on beside the parts of ``report_aside``."""
-    return (
-        physics(home),
-        *(
-            feature(home, ("said", kind, reported.noise), lambda k=kind: _said(home, k, reported))  # type: ignore[misc]
-            for kind in sorted(reported.kinds)
-        ),
-    )
+    return (physics(home), *_said_features(home, reported))
 
 
 def report_by_key(
-    home: HomeClass, keys: Keys, reported: Reported, at: datetime, onset: Onset, times: Timeline
+    home: HomeClass, keys: Keys, reported: Reported, at: datetime, times: Timeline
 ) -> Floats:
-    """Log chance of these kinds then and of no thermal report before; (look keys, own keys)."""
-    hours = onset.hours(at)
-    total: Floats = -thermal_rate(home, at, onset, times)[0][keys.cells]
+    """Log chance of these kinds then and of no thermal report before.
+
+    Shape (onsets, look keys, own keys).
+    """
+    steps = thermal_steps(home, at, times)
+    unsaid = -thermal_rates(home, at, times)
     for kind in THERMAL:
-        chance = thermal_chance(home, kind, hours)[keys.cells]
         if kind not in reported.kinds:
-            total += left_out(chance)
-            continue
+            unsaid = unsaid + thermal_left_out(kind, steps)
+    spots = keys.spots(_said_features(home, reported))
+    total = unsaid.take(spots.course, axis=1)
+    for kind in sorted(reported.kinds):
         by_look, by_own = _said(home, kind, reported)
-        spared = (1 - by_look[keys.look])[:, None] * (1 - by_own[keys.own])[None, :]
-        total += np.log(np.maximum(1 - (1 - chance) * spared, _FLOOR))
-    for kind in OTHER_KINDS:
-        if kind in reported.kinds:
-            by_look, by_own = _said(home, kind, reported)
-            spared = (1 - by_look[keys.look])[:, None] * (1 - by_own[keys.own])[None, :]
-            total += np.log(np.maximum(1 - spared, _FLOOR))
-    return total
+        spared = (1 - by_look[spots.look]) * (1 - by_own[spots.own])
+        if kind in THERMAL:
+            spared = (1 - thermal_chance(kind, steps).take(spots.course, axis=1)) * spared
+        total += np.log(np.maximum(1 - spared, _FLOOR))
+    return total.take(spots.of_key, axis=1)
 
 
 def report_aside(
-    home: HomeClass, reported: Reported, at: datetime, onset: Onset, times: Timeline
+    home: HomeClass, reported: Reported, at: datetime, times: Timeline
 ) -> tuple[Floats, Floats]:
-    """Log chance of what was left out and of no other report before: by look, by own state."""
-    days = sum(waking for _, waking in times.waking_pieces(onset, at))
-    days /= table("reporting")["waking_hours_a_day"]
+    """Log chance of what was left out and of no other report before.
+
+    By look, (onsets, looks), and by own state, (onsets, own states).
+    """
+    days = waking_days(at, times)[:, None]
     by_look, by_own = steady_rates(home)
     unsaid_look, unsaid_own = left_out_steadily(home, reported.kinds)
     return unsaid_look - days * by_look, unsaid_own - days * by_own
@@ -99,52 +97,82 @@ def silence_features(home: HomeClass) -> tuple[Feature, ...]:
     return physics(home), feature(home, "steady rates", lambda: steady_rates(home))
 
 
-def silence_by_key(home: HomeClass, keys: Keys, onset: Onset, times: Timeline) -> Floats:
-    """Log chance that nobody of this home wrote until now; (look keys, own keys)."""
+def silence_by_key(home: HomeClass, keys: Keys, times: Timeline) -> Floats:
+    """Log chance that nobody of this home wrote until now; (onsets, look keys, own keys)."""
     never = table("reporting")["never_writes"]
-    thermal, days = thermal_rate(home, times.now, onset, times)
+    thermal = thermal_rates(home, times.now, times).take(keys.of_course, axis=1)
+    days = waking_days(times.now, times)[:, None, None]
     by_look, by_own = steady_rates(home)
-    rate = thermal[keys.cells] + days * (by_look[keys.look][:, None] + by_own[keys.own][None, :])
+    rate = thermal + days * (by_look[keys.look][:, None] + by_own[keys.own][None, :])
     log_chance: Floats = np.log(never + (1 - never) * np.exp(-rate))
     return log_chance
 
 
-def silence_log_total(home: HomeClass, log_prior: Floats, onset: Onset, times: Timeline) -> Floats:
-    """The same summed over the own states with their prior, by look: log P(silence | look).
+def silence_log_totals(home: HomeClass, log_priors: Floats, times: Timeline) -> Floats:
+    """The same summed over the own states with their prior: log P(silence | look).
 
     The rate of reports is a part by physical pattern, one by look and one by own state, so the sum
     over own states is done once per pattern.
+
+    Args:
+        home: the class of some homes.
+        log_priors: log P(own state) of each; (homes, own states).
+        times: onsets and now.
+
+    Returns:
+        Shape (homes, onsets, looks).
     """
+    # Loops of one size have classes that differ in the numbers of their candidates only.
+    return home.physics.memo.once(
+        ("silence", times, home.silence, log_priors.tobytes()),
+        lambda: _silence_log_totals(home, log_priors, times),
+    )
+
+
+def _silence_log_totals(home: HomeClass, log_priors: Floats, times: Timeline) -> Floats:
     never = table("reporting")["never_writes"]
-    thermal, days = thermal_rate(home, times.now, onset, times)
     by_look, by_own = steady_rates(home)
-    prior = np.exp(log_prior)
-    quiet = gathered(home.pattern_of_own, prior * np.exp(-days * by_own), thermal.shape[1])
-    inner = np.exp(-thermal) @ quiet
-    spoke_not = np.exp(-days * by_look) * inner[home.pattern_of_look]
-    log_total: Floats = np.log(never * prior.sum() + (1 - never) * spoke_not)
-    return log_total
+    days = waking_days(times.now, times)[:, None]
+    unmoved = _unmoved(home, times)
+    priors = np.exp(log_priors)
+    alone = priors[:, None, :] * np.exp(-days * by_own)
+    homes, onsets, _ = alone.shape
+    rows = np.arange(homes * onsets)[:, None] * unmoved.shape[2] + home.pattern_of_own
+    length = homes * onsets * unmoved.shape[2]
+    quiet = gathered(rows.reshape(-1), alone.reshape(-1), length).reshape(homes, onsets, -1)
+    inner = np.einsum("npq,hnq->hnp", unmoved, quiet)
+    spoke_not = np.exp(-days * by_look) * inner.take(home.pattern_of_look, axis=2)
+    total = never * priors.sum(axis=1)[:, None, None] + (1 - never) * spoke_not
+    log_totals: Floats = np.log(total, out=total)
+    return log_totals
+
+
+def _unmoved(home: HomeClass, times: Timeline) -> Floats:
+    """Chance that temperature made nobody write until now; (onsets, look, own patterns)."""
+
+    def spread() -> Floats:
+        courses = home.physics.courses
+        return np.exp(-thermal_rates(home, times.now, times)).take(courses.of_pattern, axis=1)
+
+    return home.physics.memo.once(("unmoved", times), spread)
 
 
 def room_features(home: HomeClass) -> tuple[Feature, ...]:
     """What a told temperature depends on."""
-    reads = feature(
-        home,
-        "reads off",
-        lambda: (column(home.look_rows, "reads_off_f"), column(home.own_rows, "reads_off_f")),
-    )
+    reads = feature(home, "reads off", lambda: _reads_off(home))
     return physics(home), reads
 
 
-def room_by_key(home: HomeClass, keys: Keys, read: RoomRead, hours: float) -> Floats:
+def room_by_key(home: HomeClass, keys: Keys, read: RoomRead, hours: Floats) -> Floats:
     """Log likelihood of a told room temperature: what the thermostat shows, or the set point.
 
-    Needs ``read.room_f``. Shape (look keys, own keys).
+    Needs ``read.room_f``; ``hours`` since each onset. Shape (onsets, look keys, own keys).
     """
     assert read.room_f is not None  # noqa: S101 - that is what the caller looked for
     about = table("reporting")["room_temperature"]
-    off_f = merge_column(home.look_rows[keys.look], home.own_rows[keys.own], "reads_off_f")
-    shown = home.course.only(keys.cells).room_f(hours) + off_f
+    by_look, by_own = _reads_off(home)
+    off_f = by_look[keys.look][:, None] + by_own[keys.own][None, :]
+    shown = keys.course.room_f(hours[:, None, None]) + off_f
     set_f = home.set_f if read.set_f is None else read.set_f
     right = _bell(read.room_f, shown, about["error_f"])
     swapped = _bell(read.room_f, np.asarray(set_f), about["error_f"])
@@ -161,6 +189,19 @@ def merged(reports: Iterable[Reported]) -> Reported | None:
     kinds = frozenset().union(*(r.kinds for r in said))
     noises = [r.noise for r in said if r.noise is not None]
     return Reported(said[0].apartment, kinds, noises[-1] if noises else None)
+
+
+def _said_features(home: HomeClass, reported: Reported) -> tuple[Feature, ...]:
+    """What decides how often each reported kind is spoken of, temperature aside."""
+    return tuple(
+        feature(home, ("said", kind, reported.noise), lambda k=kind: _said(home, k, reported))  # type: ignore[misc]
+        for kind in sorted(reported.kinds)
+    )
+
+
+def _reads_off(home: HomeClass) -> tuple[Floats, Floats]:
+    """By how much the thermostat shows too much: by look, by own state; they add up."""
+    return home.of_rows("reads off", lambda rows: column(rows, "reads_off_f"))
 
 
 def _said(home: HomeClass, kind: Kind, reported: Reported) -> tuple[Floats, Floats]:

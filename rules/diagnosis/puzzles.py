@@ -30,11 +30,10 @@ from rules.diagnosis.answers import (
     unsure_chance,
 )
 from rules.diagnosis.belief import Belief
-from rules.diagnosis.exact import Floats, Indices
+from rules.diagnosis.exact import Floats
 from rules.diagnosis.home import HomeBelief
-from rules.diagnosis.keys import Keys
-from rules.diagnosis.measuring import chance, homes_touched, speaks_for
-from rules.diagnosis.space import HomeClass
+from rules.diagnosis.keys import chosen
+from rules.diagnosis.measuring import Concerned, chance, concerned_by, homes_touched, speaks_for
 from rules.diagnosis.terms import by_apartment, home_terms
 from rules.diagnosis.why import describe
 from rules.faults.candidates import Candidate
@@ -96,7 +95,7 @@ def _of_readings(diagnosis: Diagnosis, group: Group) -> Iterator[Contradiction]:
         for e in sorted(diagnosis.evidence, key=lambda e: (e.at, repr(e.fact)))
         if isinstance(e.fact, Found) and homes_touched(plant, e.fact.component) & homes
     ]
-    likely = _by_pair(diagnosis, homes, [(fact, touched) for _, fact, touched in readings])
+    likely = _by_pair(diagnosis, homes, [fact for _, fact, _ in readings])
     for (item, fact, _), by_pair in zip(readings, likely, strict=True):
         if (best := float(by_pair.max())) < UNEXPLAINED:
             says = f"No fault on the list explains this: {describe([fact])}. Measure it again."
@@ -112,7 +111,7 @@ def _of_readings(diagnosis: Diagnosis, group: Group) -> Iterator[Contradiction]:
 def _by_pair(
     diagnosis: Diagnosis,
     homes: frozenset[ApartmentId],
-    readings: Sequence[tuple[Found, frozenset[ApartmentId]]],
+    readings: Sequence[Found],
 ) -> list[Floats]:
     """Likelihood of each reading with any two faults, any one, or none.
 
@@ -120,17 +119,18 @@ def _by_pair(
     """
     space = diagnosis.belief.space
     faults = [*space.shared, *(c for home in sorted(homes) for c in space.local(home))]
-    rows = {tuple(_speaks(c, *r) for r in readings): None for c in faults}
+    at = [(found, concerned_by(space.plant, found.component)) for found in readings]
+    rows = {tuple(_speaks(c, *reading) for reading in at): None for c in faults}
     alone = np.array([*rows, (None,) * len(readings)], dtype=np.float64)
     both = np.fmin(alone[:, None], alone[None, :])
     return [
         np.where(np.isnan(both[..., n]), chance((), found), both[..., n])
-        for n, (found, _) in enumerate(readings)
+        for n, found in enumerate(readings)
     ]
 
 
-def _speaks(fault: Candidate, found: Found, touched: frozenset[ApartmentId]) -> float | None:
-    expected = speaks_for(fault.row, found) if fault.homes & touched else ()
+def _speaks(fault: Candidate, found: Found, concerned: Concerned) -> float | None:
+    expected = speaks_for(fault.row, found) if concerned(fault.component, fault.homes) else ()
     return chance(expected, found) if expected else None
 
 
@@ -168,25 +168,15 @@ def _logs_of(belief: Belief, home: HomeBelief, told: Iterable[Sequence[Evidence]
     """
     terms = [t for items in told for t in home_terms(belief.space, home.kind, items, belief.times)]
     looks = np.array([home.kind.nothing, *home.kind.singles[1]])
-    keys = _only(home.kind, looks, np.arange(home.kind.shape[1]))
+    keys = chosen(home.kind, looks, np.arange(home.kind.shape[1]))
+    shape = (len(belief.times.onsets), *keys.shape)
     found: list[Floats] = []
     for term in terms:
-        by_onset = []
-        for onset in belief.times.onsets:
-            logs = np.broadcast_to(term.by_key(keys, onset), keys.shape)
-            if term.aside is not None:
-                by_look, by_own = term.aside(onset)
-                logs = logs + by_look[looks][:, None] + by_own[None, :]
-            by_onset.append(logs)
-        found.append(np.stack(by_onset))
+        for _, said in term.weigh(keys):
+            by_look = said.by_look if said.by_look.shape[1] == 1 else said.by_look[:, looks]
+            logs = said.by_key + by_look[:, :, None] + said.by_own[:, None, :]
+            found.append(np.broadcast_to(logs, shape))
     return found
-
-
-def _only(kind: HomeClass, looks: Indices, own: Indices) -> Keys:
-    """Keys that are some looks and own states themselves; nothing else has a key."""
-    cells = np.ix_(kind.pattern_of_look[looks], kind.pattern_of_own[own])
-    nowhere = np.empty(0, dtype=np.intp)
-    return Keys(nowhere, nowhere, looks, own, (cells[0], cells[1]))
 
 
 def _both(words: str, one: Evidence, two: Evidence, fit: float) -> Contradiction:
@@ -204,7 +194,7 @@ def _answers(diagnosis: Diagnosis, group: Group, suspects: Sequence[Suspect]) ->
     for apartment in _different(belief, group.apartments):
         kind = belief.homes[apartment].kind
         at = [_state(belief, apartment, suspect) for suspect in suspects]
-        keys = _only(kind, np.array([look for look, _ in at]), np.array([own for _, own in at]))
+        keys = chosen(kind, np.array([look for look, _ in at]), np.array([own for _, own in at]))
         hours = belief.times.onsets[int(belief.onsets.argmax())].hours(belief.times.now)
         for topic in _topics(diagnosis, apartment):
             chances = answer_chances(belief.space, kind, keys, topic, hours).values()

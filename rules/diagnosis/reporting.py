@@ -11,7 +11,6 @@ thousands of states at dozens of hours.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 
@@ -19,10 +18,9 @@ import numpy as np
 
 from rules.data import table
 from rules.diagnosis.exact import Floats, Indices
-from rules.diagnosis.moment import Onset, Timeline
-from rules.diagnosis.space import HomeClass
+from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.moment import Timeline
 from rules.heat.columns import Rows, column
-from rules.heat.rooms import approached
 from rules.model import Kind, Noise
 
 __all__ = [
@@ -36,7 +34,10 @@ __all__ = [
     "steady_chances",
     "steady_rates",
     "thermal_chance",
-    "thermal_rate",
+    "thermal_left_out",
+    "thermal_rates",
+    "thermal_steps",
+    "waking_days",
 ]
 
 THERMAL = {Kind.TOO_COLD: "cold_under_f", Kind.TOO_HOT: "hot_over_f"}
@@ -57,33 +58,53 @@ _PER_F = 1000  # steps of a degree in the tables of chances
 _REACH_F = 80
 
 
-def thermal_rate(
-    home: HomeClass, until: datetime, onset: Onset, times: Timeline
-) -> tuple[Floats, float]:
-    """Expected reports by temperature from the onset on, over physical patterns, and waking days."""
-    a_day = table("reporting")["waking_hours_a_day"]
-    pieces = times.waking_pieces(onset, until)
-    cells = _cells(home)
-    rate = np.zeros(len(cells.gap_f))
-    by_step = _rate_by_step()
-    for hours, waking in pieces:
-        rate += by_step[_step(cells.off_f(hours))] * (waking / a_day)
-    return rate[cells.of_pattern], sum(waking for _, waking in pieces) / a_day
+def thermal_rates(home: HomeClass, until: datetime, times: Timeline) -> Floats:
+    """Expected reports by temperature from each onset to an instant; (onsets, courses)."""
+    courses = home.physics.courses
+
+    def add() -> Floats:
+        hours, waking = times.waking_pieces(until)
+        rates = _rate_by_step().take(_step(courses.off_f(hours.reshape(-1))), mode="clip")
+        weight = waking / table("reporting")["waking_hours_a_day"]
+        total: Floats = np.einsum("npc,np->nc", rates.reshape(*hours.shape, -1), weight)
+        return total
+
+    return home.physics.memo.once(("rates", until, times.onsets, times.zone), add)
 
 
-def thermal_chance(home: HomeClass, kind: Kind, hours: float) -> Floats:
-    """Chance within a day that temperature makes a home say so, over physical patterns."""
-    cells = _cells(home)
-    return _chance_by_step(kind)[_step(cells.off_f(hours))][cells.of_pattern]
+def waking_days(until: datetime, times: Timeline) -> Floats:
+    """Waking time from each onset to an instant, in days; (onsets,)."""
+    days: Floats = times.waking_pieces(until)[1].sum(axis=1)
+    return days / float(table("reporting")["waking_hours_a_day"])
+
+
+def thermal_steps(home: HomeClass, at: datetime, times: Timeline) -> Indices:
+    """Where each course is at an instant, for the tables below; (onsets, courses)."""
+    return _step(home.physics.courses.off_f(times.hours(at)))
+
+
+def thermal_chance(kind: Kind, steps: Indices) -> Floats:
+    """Chance within a day that temperature makes a home say so."""
+    return _chance_by_step(kind).take(steps, mode="clip")
+
+
+def thermal_left_out(kind: Kind, steps: Indices) -> Floats:
+    """Log chance that what temperature makes of this kind is not spoken of."""
+    return _left_out_by_step(kind).take(steps, mode="clip")
 
 
 def steady_rates(home: HomeClass) -> tuple[Floats, Floats]:
-    """Reports a day of all that does not change with temperature: by look, by own state."""
+    """Reports a day of all that does not change with temperature: by look, by own state.
+
+    What nobody causes counts with the look.
+    """
     kinds = (*THERMAL, *OTHER_KINDS)
 
     def add() -> tuple[Floats, Floats]:
-        parts = [_kind_rates(home, kind) for kind in kinds]
-        return np.sum([p[0] for p in parts], axis=0), np.sum([p[1] for p in parts], axis=0)
+        by_look, by_own = home.of_rows(
+            "all kinds", lambda rows: np.sum([_rate_of_rows(rows, k) for k in kinds], axis=0)
+        )
+        return by_look + sum(_rate_of_nobody(kind) for kind in kinds), by_own
 
     return home.once("steady rates", add)
 
@@ -92,8 +113,8 @@ def steady_chances(home: HomeClass, kind: Kind) -> tuple[Floats, Floats]:
     """Chance a day that a kind is spoken of whatever the temperature: by look, by own state."""
 
     def convert() -> tuple[Floats, Floats]:
-        by_look, by_own = _kind_rates(home, kind)
-        return as_chance(by_look), as_chance(by_own)
+        by_look, by_own = home.of_rows(("kind", kind), lambda rows: _rate_of_rows(rows, kind))
+        return as_chance(by_look + _rate_of_nobody(kind)), as_chance(by_own)
 
     return home.once(("steady chances", kind), convert)
 
@@ -103,8 +124,8 @@ def noise_chances(home: HomeClass, noise: Noise) -> tuple[Floats, Floats]:
 
     def combine() -> tuple[Floats, Floats]:
         base = table("reporting")["without_cause"]["noise"] / len(Noise)
-        by_look = 1 - (1 - _worded(home.look_rows, noise)) * (1 - base)
-        return by_look, _worded(home.own_rows, noise)
+        by_look, by_own = home.of_rows(("noise", noise), lambda rows: _worded(rows, noise))
+        return 1 - (1 - by_look) * (1 - base), by_own
 
     return home.once(("noise", noise), combine)
 
@@ -139,42 +160,9 @@ def as_chance(rate: Floats) -> Floats:
     return chance
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class _Cells:
-    """The distinct courses of temperature among the patterns of a class."""
-
-    gap_f: Floats  # final temperature minus set point
-    tau_hours: Floats  # the distinct time constants
-    of_tau: Indices  # which one each cell has
-    of_pattern: Indices  # (look patterns, own patterns): the cell of each
-
-    def off_f(self, hours: float) -> Floats:
-        """How far each cell is from its set point that many hours after the onset."""
-        return self.gap_f * approached(hours, self.tau_hours)[self.of_tau]
-
-
-def _cells(home: HomeClass) -> _Cells:
-    def make() -> _Cells:
-        course = home.course
-        tau_hours, of_tau = np.unique(np.round(course.tau_hours, 6), return_inverse=True)
-        gap = np.round(course.final_f - course.set_f, 6)
-        by_cell = np.broadcast_to(of_tau.reshape(course.tau_hours.shape), gap.shape)
-        gaps, of_gap = np.unique(gap, return_inverse=True)
-        joint = of_gap.reshape(-1) * len(tau_hours) + by_cell.reshape(-1)
-        code, of_pattern = np.unique(joint, return_inverse=True)
-        return _Cells(
-            gap_f=gaps[code // len(tau_hours)],
-            tau_hours=tau_hours,
-            of_tau=code % len(tau_hours),
-            of_pattern=of_pattern.reshape(gap.shape),
-        )
-
-    return home.once("cells", make)
-
-
 def _step(off_f: Floats) -> Indices:
-    steps = np.rint(off_f * _PER_F).astype(np.intp) + _REACH_F * _PER_F
-    return np.clip(steps, 0, 2 * _REACH_F * _PER_F)
+    # Beyond the tables the ends count: they are read with mode="clip".
+    return np.rint(off_f * _PER_F + _REACH_F * _PER_F).astype(np.intp)
 
 
 @cache
@@ -193,10 +181,15 @@ def _rate_by_step() -> Floats:
     return rate
 
 
-def _kind_rates(home: HomeClass, kind: Kind) -> tuple[Floats, Floats]:
-    """Reports a day of one kind whatever the temperature; what nobody causes counts with the look."""
-    base = np.asarray(float(table("reporting")["without_cause"].get(kind.value, 0.0)))
-    return as_rate(base) + _rate_of_rows(home.look_rows, kind), _rate_of_rows(home.own_rows, kind)
+@cache
+def _left_out_by_step(kind: Kind) -> Floats:
+    return left_out(_chance_by_step(kind))
+
+
+def _rate_of_nobody(kind: Kind) -> float:
+    """Reports a day of a kind that nothing causes."""
+    base = float(table("reporting")["without_cause"].get(kind.value, 0.0))
+    return float(as_rate(np.asarray(base)))
 
 
 def _rate_of_rows(rows: Rows, kind: Kind) -> Floats:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from rules.diagnosis.answers import changes_with_time
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.household import Answers
 from rules.diagnosis.keys import Feature, Keys, feature
-from rules.diagnosis.measuring import chance, homes_touched, speaks_for
-from rules.diagnosis.moment import Onset, Timeline
+from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.measuring import chance, concerned_by, speaks_for
+from rules.diagnosis.moment import Timeline
 from rules.diagnosis.noticing import (
     merged,
     report_aside,
@@ -21,10 +21,11 @@ from rules.diagnosis.noticing import (
     room_by_key,
     room_features,
 )
-from rules.diagnosis.space import HomeClass, Space
+from rules.diagnosis.space import Space
 from rules.model import ApartmentId, Evidence, Found, Reported, RoomRead
 
 __all__ = [
+    "Said",
     "Term",
     "by_apartment",
     "found_term",
@@ -35,19 +36,31 @@ __all__ = [
 ]
 
 
+def _nothing() -> Floats:
+    return np.zeros((1, 1))
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Said:
+    """Log likelihood of one source, the sum of three parts; a length of 1 stands for any."""
+
+    by_key: Floats  # (onsets, look keys, own keys)
+    by_look: Floats = field(default_factory=_nothing)  # (onsets, looks)
+    by_own: Floats = field(default_factory=_nothing)  # (onsets, own states)
+
+    def __add__(self, other: Said) -> Said:
+        """Both together."""
+        return Said(
+            self.by_key + other.by_key, self.by_look + other.by_look, self.by_own + other.by_own
+        )
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class Term:
-    """What one source says of the states of a home.
+    """Something that a home told: what its likelihood depends on, and the weight of each source."""
 
-    The log likelihood is ``by_key`` of the keys and onset, shape (look keys, own keys), plus what
-    only the look and only the own state decide, ``aside``.
-    """
-
-    source: str
     features: tuple[Feature, ...]
-    by_key: Callable[[Keys, Onset], Floats]
-    changes_with_time: bool = True
-    aside: Callable[[Onset], tuple[Floats, Floats]] | None = None
+    weigh: Callable[[Keys], Iterable[tuple[str, Said]]]
 
 
 def reports(said: Iterable[Evidence]) -> list[Reported]:
@@ -77,33 +90,34 @@ def home_terms(
         terms.append(_report_term(kind, together, first, times))
     last = _last_room(said)
     if last is not None and isinstance(last.fact, RoomRead):
-        terms.append(_room_term(kind, last, last.fact))
-    return terms + _answer_terms(answers or Answers.of(space, kind, said))
+        terms.append(_room_term(kind, last, last.fact, times))
+    answers = answers or Answers.of(space, kind, said)
+    if answers.given:
+        terms.append(_answers_term(answers, times))
+    return terms
 
 
 def found_term(space: Space, kind: HomeClass, source: str, found: Found) -> Term:
     """A check that belongs to one home: its own faults speak first, then the shared ones."""
 
     def look_up() -> tuple[Floats, Floats]:
-        touched = homes_touched(space.plant, found.component)
-        logs, healthy = _member_logs(space, found, touched)
+        logs, healthy = _member_logs(space, found)
         spoken = [speaks_for(c.row, found) for c in kind.local]
         own = [np.log(chance(e, found)) if e else np.nan for e in spoken]
         return _best(logs[kind.members], healthy), np.array([np.nan, *own])
 
     by_look, by_own = kind.once(("found", found), look_up)
 
-    def by_key(keys: Keys, _: Onset) -> Floats:
+    def weigh(keys: Keys) -> list[tuple[str, Said]]:
         own, look = by_own[keys.own][None, :], by_look[keys.look][:, None]
-        return np.where(np.isnan(own), look, own)
+        return [(source, Said(np.where(np.isnan(own), look, own)[None]))]
 
-    features = (feature(kind, found, lambda: (by_look, by_own)),)
-    return Term(source, features, by_key, changes_with_time=False)
+    return Term((feature(kind, found, lambda: (by_look, by_own)),), weigh)
 
 
-def shared_term(space: Space, found: Found, touched: frozenset[ApartmentId]) -> Floats:
+def shared_term(space: Space, found: Found) -> Floats:
     """A check of something that several complaining homes share; (shared states,)."""
-    logs, healthy = _member_logs(space, found, touched)
+    logs, healthy = _member_logs(space, found)
     return _best(logs[space.members], healthy)
 
 
@@ -117,37 +131,26 @@ def by_apartment(evidence: Iterable[Evidence]) -> Mapping[ApartmentId, list[Evid
 
 
 def _report_term(kind: HomeClass, together: Reported, first: Evidence, times: Timeline) -> Term:
-    return Term(
-        first.source,
-        report_features(kind, together),
-        lambda keys, onset: report_by_key(kind, keys, together, first.at, onset, times),
-        aside=lambda onset: report_aside(kind, together, first.at, onset, times),
-    )
+    def weigh(keys: Keys) -> list[tuple[str, Said]]:
+        by_key = report_by_key(kind, keys, together, first.at, times)
+        return [(first.source, Said(by_key, *report_aside(kind, together, first.at, times)))]
+
+    return Term(report_features(kind, together), weigh)
 
 
-def _room_term(kind: HomeClass, item: Evidence, read: RoomRead) -> Term:
-    return Term(
-        item.source,
-        room_features(kind),
-        lambda keys, onset: room_by_key(kind, keys, read, onset.hours(item.at)),
-    )
+def _room_term(kind: HomeClass, item: Evidence, read: RoomRead, times: Timeline) -> Term:
+    def weigh(keys: Keys) -> list[tuple[str, Said]]:
+        return [(item.source, Said(room_by_key(kind, keys, read, times.hours(item.at))))]
+
+    return Term(room_features(kind), weigh)
 
 
-def _answer_terms(answers: Answers) -> list[Term]:
+def _answers_term(answers: Answers, times: Timeline) -> Term:
     """Each answer with what it adds to those before it."""
-    timed = False
-    terms: list[Term] = []
-    for number, (answered, source, _) in enumerate(answers.given):
-        timed = timed or changes_with_time(answered.topic)
-        terms.append(
-            Term(
-                source,
-                answers.features(number),
-                lambda keys, onset, n=number: answers.log_added(n, keys, onset),  # type: ignore[misc]
-                changes_with_time=timed,
-            )
-        )
-    return terms
+    return Term(
+        answers.features,
+        lambda keys: [(source, Said(logs)) for source, logs in answers.log_added(keys, times)],
+    )
 
 
 def _last_room(said: Sequence[Evidence]) -> Evidence | None:
@@ -161,13 +164,12 @@ def _best(of_members: Floats, healthy: float) -> Floats:
     return np.where(np.isnan(best), healthy, best)
 
 
-def _member_logs(
-    space: Space, found: Found, touched: frozenset[ApartmentId]
-) -> tuple[Floats, float]:
+def _member_logs(space: Space, found: Found) -> tuple[Floats, float]:
     """Log likelihood if this shared fault speaks for the finding, NaN if not; and if healthy."""
     logs = np.full(len(space.shared) + 1, np.nan)  # the last entry serves member -1
+    concerned = concerned_by(space.plant, found.component)
     for n, candidate in enumerate(space.shared):
         expected = speaks_for(candidate.row, found)
-        if expected and candidate.homes & touched:
+        if expected and concerned(candidate.component, candidate.homes):
             logs[n] = np.log(chance(expected, found))
     return logs, float(np.log(chance((), found)))

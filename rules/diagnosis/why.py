@@ -18,6 +18,7 @@ import numpy as np
 
 from rules.diagnosis.belief import Belief, HomeBelief
 from rules.diagnosis.exact import Floats, gathered
+from rules.diagnosis.home import summed_by
 from rules.model import (
     Answered,
     ApartmentId,
@@ -82,8 +83,7 @@ def why(
             for source, weight in weights.items()
         ]
         if silent:
-            moved = _log_odds(belief, suspect, belief.states)
-            moved -= _log_odds(belief, suspect, belief.unheard)
+            moved = _log_odds(belief, suspect) - _log_odds(belief, suspect, unheard=True)
             lines.append(Why(_silence_words(silent), None, fault, component, moved))
     lines = [line for line in lines if abs(line.weight) >= _WORTH_SAYING]
     lines.sort(key=lambda line: (-abs(line.weight), line.says, line.fault))
@@ -120,9 +120,8 @@ def _silence_words(silent: Sequence[ApartmentId]) -> str:
 def _find(
     belief: Belief, apartments: Sequence[ApartmentId], named: tuple[FaultId, ComponentId]
 ) -> _Suspect | None:
-    for n, candidate in enumerate(belief.space.shared):
-        if (candidate.fault, candidate.component) == named:
-            return _Suspect(n, None, None)
+    if (shared := belief.space.states.places.get(named)) is not None:
+        return _Suspect(shared, None, None)
     for apartment in apartments:
         for k, candidate in enumerate(belief.space.local(apartment), start=1):
             if (candidate.fault, candidate.component) == named:
@@ -133,51 +132,65 @@ def _find(
 def _weight(belief: Belief, suspect: _Suspect, source: str) -> float:
     """Log of P(source | suspect there) / P(source | not there), all else as beforehand."""
     log_ratio = 0.0
-    prior = belief.prior
-    there = None if suspect.shared is None else _present(belief, suspect.shared)
-    if source in belief.shared_terms and there is not None:
+    if source in belief.shared_terms and suspect.shared is not None:
         term = belief.shared_terms[source]
-        log_ratio += _ratio(np.exp(term - term.max()), prior * there, prior * ~there)
+        there = _there(belief, suspect.shared)
+        log_ratio += _ratio(np.exp(term - term.max()), there, belief.prior - there)
     for apartment, home in belief.homes.items():
-        if source not in home.said or (there is None and suspect.apartment != apartment):
+        if source not in home.said or suspect.apartment not in (None, apartment):
             continue
-        if there is not None:
-            looks = home.kind.shape[0]
-            if_there = gathered(home.kind.look_of_state, prior * there, looks)
-            if_not = gathered(home.kind.look_of_state, prior * ~there, looks)
-            log_ratio += _ratio(_by_look(belief, home, source), if_there, if_not)
-        else:
-            own_prior = np.exp(home.log_prior)
-            own = np.arange(len(own_prior)) == suspect.own
-            log_ratio += _ratio(
-                _by_own(belief, home, source),
-                np.where(own, own_prior, 0.0),
-                np.where(own, 0.0, own_prior),
-            )
+        name = ("weight", source, suspect.shared, suspect.own)
+        weigh = _weight_of_shared if suspect.own is None else _weight_of_own
+        log_ratio += home.memo.once(name, lambda w=weigh, h=home: w(belief, h, source, suspect))  # type: ignore[misc]
     return log_ratio
 
 
-def _by_look(belief: Belief, home: HomeBelief, source: str) -> Floats:
+def _weight_of_shared(belief: Belief, home: HomeBelief, source: str, suspect: _Suspect) -> float:
+    assert suspect.shared is not None  # noqa: S101 - that is who comes here
+    looks, where = home.kind.shape[0], belief.space.states.where(suspect.shared)
+    before = home.kind.once("prior", lambda: gathered(home.kind.look_of_state, belief.prior, looks))
+    there = gathered(home.kind.look_of_state[where], belief.prior[where], looks)
+    by_look = home.memo.once(("by look", source), lambda: _by_look(home, source))
+    return _ratio(by_look, there, np.maximum(before - there, 0.0))
+
+
+def _weight_of_own(belief: Belief, home: HomeBelief, source: str, suspect: _Suspect) -> float:
+    prior = np.exp(home.log_prior)
+    own = np.arange(len(prior)) == suspect.own
+    by_own = home.memo.once(("by own", source), lambda: _by_own(belief, home, source))
+    return _ratio(by_own, np.where(own, prior, 0.0), np.where(own, 0.0, prior))
+
+
+def _by_look(home: HomeBelief, source: str) -> Floats:
     """P(source | look) beforehand, up to a factor: over own states and onsets."""
     said, keys = home.said[source], home.keys
-    onsets = np.array([o.chance for o in belief.times.onsets])
     weight = np.exp(home.log_prior + said.by_own)
-    by_key = np.stack([gathered(keys.of_own, w, keys.shape[1]) for w in weight])
+    by_key = summed_by(keys.of_own, weight, keys.shape[1])
     likely = np.einsum("nij,nj->ni", np.exp(said.by_key - said.by_key.max()), by_key)
     by_look = likely[:, keys.of_look] * np.exp(said.by_look - said.by_look.max())
-    return np.asarray(onsets @ by_look)
+    return _over_onsets(home, by_look)
 
 
 def _by_own(belief: Belief, home: HomeBelief, source: str) -> Floats:
     """P(source | own state) beforehand, up to a factor: over looks and onsets."""
     said, keys = home.said[source], home.keys
-    onsets = np.array([o.chance for o in belief.times.onsets])
-    prior = gathered(home.kind.look_of_state, belief.prior, home.kind.shape[0])
-    weight = prior * np.exp(said.by_look - said.by_look.max()) * onsets[:, None]
-    by_key = np.stack([gathered(keys.of_look, w, keys.shape[0]) for w in weight])
+    looks = home.kind.shape[0]
+    prior = summed_by(home.kind.look_of_state, belief.prior[None], looks)
+    weight = prior * np.exp(said.by_look - said.by_look.max())
+    by_key = summed_by(keys.of_look, weight, keys.shape[0])
     likely = np.einsum("nij,ni->nj", np.exp(said.by_key - said.by_key.max()), by_key)
     by_own = likely[:, keys.of_own] * np.exp(said.by_own - said.by_own.max())
-    return np.asarray(by_own.sum(axis=0))
+    return _over_onsets(home, by_own)
+
+
+def _over_onsets(home: HomeBelief, rows: Floats) -> Floats:
+    """Mean over the onsets as they are beforehand; one row stands for all of them."""
+    mean: Floats = np.einsum(
+        "n,nj->j",
+        home.times.chances,
+        np.broadcast_to(rows, (len(home.times.onsets), rows.shape[1])),
+    )
+    return mean
 
 
 def _ratio(likely: Floats, there: Floats, absent: Floats) -> float:
@@ -188,23 +201,24 @@ def _ratio(likely: Floats, there: Floats, absent: Floats) -> float:
     return float(np.log(max(if_there, 1e-12) / max(if_not, 1e-12)))
 
 
-def _present(belief: Belief, shared: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    first, second = belief.space.members.T
-    present: np.ndarray[tuple[int], np.dtype[np.bool_]] = (first == shared) | (second == shared)
-    return present
+def _there(belief: Belief, shared: int) -> Floats:
+    """Prior of the shared states in which a candidate is there, 0 elsewhere; (shared states,)."""
+    where = belief.space.states.where(shared)
+    there = np.zeros_like(belief.prior)
+    there[where] = belief.prior[where]
+    return there
 
 
-def _log_odds(belief: Belief, suspect: _Suspect, states: Floats) -> float:
-    """Log odds that the suspect is there, given the chances of shared states."""
+def _log_odds(belief: Belief, suspect: _Suspect, *, unheard: bool = False) -> float:
+    """Log odds that the suspect is there, given all evidence or all but silence."""
     if suspect.shared is not None:
-        by_state = states.reshape(len(belief.times.onsets), -1).sum(axis=0)
-        chance = float(by_state[_present(belief, suspect.shared)].sum())
+        states = belief.unheard if unheard else belief.by_onset
+        chance = float(states.take(belief.space.states.where(suspect.shared), axis=1).sum())
     else:
         assert suspect.apartment is not None  # noqa: S101 - a suspect is shared or of one home
         home = belief.homes[suspect.apartment]
-        rows = gathered(home.look, states, len(belief.times.onsets) * home.kind.shape[0])
-        by_onset = rows.reshape(len(belief.times.onsets), -1)
-        keys = [gathered(home.keys.of_look, row, home.keys.shape[0]) for row in by_onset]
-        chance = float((np.stack(keys) * home.own_given_key[:, :, suspect.own]).sum())
+        rows = belief.by_row(home, unheard=unheard)
+        by_key = summed_by(home.keys.of_look, rows, home.keys.shape[0])
+        chance = float(np.einsum("nk,nk->", by_key, home.own_given_key[:, :, suspect.own]))
     chance = min(max(chance, 1e-12), 1 - 1e-12)
     return float(np.log(chance / (1 - chance)))

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 
-from rules.faults.catalogue import Change, Fault, faults
-from rules.faults.effects import encoded
-from rules.faults.priors import WINDOW_DAYS, prior
-from rules.heat.columns import COLUMN, Rows, row
-from rules.model import ApartmentId, ComponentId, FaultId
-from rules.plant import Apartment, Graph, HeatSource, Loop, Plant
+from rules.faults.candidate import SOMETHING_ELSE, Candidate, Known, leftover, made
+from rules.faults.catalogue import Fault, faults
+from rules.faults.fitting import any_source_fits, fits, homes_fit
+from rules.faults.lives import NOTHING_LEARNED, LearnedLives
+from rules.faults.loops import of_loop, of_risers, of_run, stops_what_follows
+from rules.faults.sources import of_cascade, of_source
+from rules.model import ApartmentId, ComponentId
+from rules.plant import Apartment, Graph, Plant, Thermostat, Transformer, Valve
 
 __all__ = ["SOMETHING_ELSE", "Candidate", "local_candidates", "shared_candidates"]
 
-SOMETHING_ELSE = FaultId("something_else")
-# Causes no row describes, per 100 component-years: honest leftovers (common practice, no source).
-_ELSE_SHARED = {"loop": 1.0, "source": 2.0}
+# Causes no row describes, per 100 home-years: honest leftovers (common practice, no source).
 _ELSE_LOCAL: dict[str, tuple[float, dict[str, float]]] = {
     "cold": (2.0, {"offset_f": -6.0}),
     "hot": (1.0, {"offset_f": 7.0}),
@@ -38,122 +37,76 @@ _ELSE_LOCAL: dict[str, tuple[float, dict[str, float]]] = {
 _LOCAL_AT = ("valve", "thermostat", "apartment")
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Candidate:
-    """One fault at one component: its chance, its state of the chain, the homes it reaches."""
-
-    fault: FaultId
-    component: ComponentId
-    homes: frozenset[ApartmentId]
-    prior: float
-    chain: Rows
-    row: Fault | None  # None for something else
-
-
-def shared_candidates(plant: Plant, on: date) -> tuple[Candidate, ...]:
+def shared_candidates(
+    plant: Plant, on: date, lives: LearnedLives = NOTHING_LEARNED
+) -> tuple[Candidate, ...]:
     """Every fault of every component that several homes share, in a fixed order."""
+    known = Known(on, lives)
     found: list[Candidate] = []
     for loop in plant.loops:
-        found += _of_loop(plant, loop, on)
+        found += of_loop(plant, loop, known)
+        found += of_risers(plant, loop, known)
+    for run in plant.runs:
+        if run.in_series:
+            found += of_run(plant, run, known)
     for transformer in plant.transformers:
-        homes = _powered_homes(plant, transformer.id)
-        if homes:
-            found += [
-                _made(f, transformer.id, homes, transformer.installed, on)
-                for f in faults().values()
-                if f.at == "transformer" and _homes_fit(f, plant, homes)
-            ]
+        found += _of_transformer(plant, transformer, known)
     for source in plant.heat_sources:
-        found += _of_source(plant, source, on)
+        found += of_source(plant, source, known)
+    for cascade in plant.cascades:
+        found += of_cascade(plant, cascade, known)
     everyone = frozenset(a.id for a in plant.apartments)
     found += [
-        _made(f, ComponentId(plant.id), everyone, None, on)
+        made(f, ComponentId(plant.id), everyone, known)
         for f in faults().values()
-        if f.at == "building" and _homes_fit(f, plant, everyone) and _any_source_fits(f, plant)
+        if f.at == "building" and homes_fit(f, plant, everyone) and any_source_fits(f, plant)
     ]
     return tuple(found)
 
 
-def local_candidates(plant: Plant, apartment: Apartment, on: date) -> tuple[Candidate, ...]:
+def local_candidates(
+    plant: Plant, apartment: Apartment, on: date, lives: LearnedLives = NOTHING_LEARNED
+) -> tuple[Candidate, ...]:
     """Every fault that is one home's own, something else included, in a fixed order."""
-    homes = frozenset({apartment.id})
+    known, homes = Known(on, lives), frozenset({apartment.id})
+    run = plant.run_of(apartment.id)
+    is_followed = run is not None and run.in_series and run.homes[-1] != apartment.id
     found: list[Candidate] = []
     for fault in faults().values():
-        if fault.at not in _LOCAL_AT or not _fits(fault, plant, apartment):
+        if fault.at not in _LOCAL_AT or not fits(fault, plant, apartment):
             continue
-        placed = _place(fault, apartment)
-        if placed is not None:
-            component, installed = placed
-            found.append(_made(fault, component, homes, installed, on))
+        if is_followed and stops_what_follows(fault):
+            continue
+        if fault.at == "apartment":
+            found.append(made(fault, ComponentId(apartment.id), homes, known))
+        else:
+            found += _at_part(fault, apartment, homes, known)
     found += [
-        Candidate(
-            SOMETHING_ELSE, ComponentId(apartment.id), homes, _rate(rate), _else(columns), None
-        )
+        leftover(ComponentId(apartment.id), homes, rate, columns)
         for rate, columns in _ELSE_LOCAL.values()
     ]
     return tuple(found)
 
 
-def _of_loop(plant: Plant, loop: Loop, on: date) -> list[Candidate]:
-    homes = frozenset(a.id for a in plant.apartments if a.loop == loop.id)
-    if not homes:
-        return []
-    places: dict[str, tuple[ComponentId, date | None]] = {
-        "circulator": (loop.circulator.id, loop.circulator.installed),
-        "loop": (ComponentId(loop.id), None),
-    }
-    if loop.relay is not None:
-        places["relay"] = (loop.relay.id, loop.relay.installed)
-    found = [
-        _made(f, places[f.at][0], homes, places[f.at][1], on)
-        for f in faults().values()
-        if f.at in places and _homes_fit(f, plant, homes)
-    ]
-    dead = _else({"flow": 0.2})
-    found.append(
-        Candidate(
-            SOMETHING_ELSE, ComponentId(loop.id), homes, _rate(_ELSE_SHARED["loop"]), dead, None
-        )
+def _at_part(
+    fault: Fault, apartment: Apartment, homes: frozenset[ApartmentId], known: Known
+) -> list[Candidate]:
+    """A fault of a home's valve or thermostat, where it has one."""
+    part: Valve | Thermostat | None = (
+        apartment.valve if fault.at == "valve" else apartment.thermostat
     )
-    return found
-
-
-def _of_source(plant: Plant, source: HeatSource, on: date) -> list[Candidate]:
-    fed = {loop.id for loop in plant.loops if loop.source == source.id}
-    homes = frozenset(a.id for a in plant.apartments if a.loop in fed)
-    if not homes:
+    if part is None or part.kind == "none":
         return []
-    found = [
-        _without_tap(_made(f, source.id, homes, source.installed, on), source)
+    return [made(fault, part.id, homes, known, installed=part.installed, variant=part.kind)]
+
+
+def _of_transformer(plant: Plant, transformer: Transformer, known: Known) -> list[Candidate]:
+    homes = _powered_homes(plant, transformer.id)
+    return [
+        made(f, transformer.id, homes, known, installed=transformer.installed)
         for f in faults().values()
-        if f.at == "source" and _source_fits(f, source) and _homes_fit(f, plant, homes)
+        if f.at == "transformer" and homes_fit(f, plant, homes)
     ]
-    weak = _else({"capacity": 0.3})
-    found.append(
-        Candidate(
-            SOMETHING_ELSE,
-            ComponentId(source.id),
-            homes,
-            _rate(_ELSE_SHARED["source"]),
-            weak,
-            None,
-        )
-    )
-    return found
-
-
-def _without_tap(candidate: Candidate, source: HeatSource) -> Candidate:
-    """A boiler that does not heat the tap water cannot make it cold."""
-    if source.hot_water in ("indirect", "indirect_priority"):
-        return candidate
-    if candidate.row is not None and candidate.row.change == Change(
-        hot_water=candidate.row.change.hot_water
-    ):
-        return candidate  # the row is about hot water itself, whoever heats it
-    chain = candidate.chain.copy()
-    chain[[COLUMN[name] for name in ("tap_cold", "tap_lukewarm", "tap_too_hot")]] = 0.0
-    chain.setflags(write=False)
-    return replace(candidate, chain=chain)
 
 
 def _powered_homes(plant: Plant, transformer: ComponentId) -> frozenset[ApartmentId]:
@@ -163,74 +116,3 @@ def _powered_homes(plant: Plant, transformer: ComponentId) -> frozenset[Apartmen
     }
     direct = plant.apartments_downstream(transformer, Graph.POWER)
     return direct | frozenset(a.id for a in plant.apartments if a.loop in loops)
-
-
-def _place(fault: Fault, apartment: Apartment) -> tuple[ComponentId, date | None] | None:
-    if fault.at == "apartment":
-        return ComponentId(apartment.id), None
-    part = apartment.valve if fault.at == "valve" else apartment.thermostat
-    if part is None or part.kind == "none":
-        return None
-    return part.id, part.installed
-
-
-def _fits(fault: Fault, plant: Plant, apartment: Apartment) -> bool:
-    where = fault.where
-    loop = plant.loop(apartment.loop)
-    return (
-        _is_in(apartment.zoning, where.zoning)
-        and _is_in(apartment.valve.kind if apartment.valve else "none", where.valve)
-        and _is_in(apartment.thermostat.kind if apartment.thermostat else "none", where.thermostat)
-        and _is_in(apartment.emitter, where.emitter)
-        and where.has_transformer in (None, _has_transformer(apartment, loop))
-        and _source_fits(fault, plant.source(loop.source))
-    )
-
-
-def _has_transformer(apartment: Apartment, loop: Loop) -> bool:
-    by_relay = loop.relay is not None and loop.relay.transformer is not None
-    return by_relay or (apartment.valve is not None and apartment.valve.transformer is not None)
-
-
-def _homes_fit(fault: Fault, plant: Plant, homes: frozenset[ApartmentId]) -> bool:
-    """A shared fault can be there if at least one home it reaches is of the kind it needs."""
-    return any(_fits(fault, plant, plant.apartment(home)) for home in homes)
-
-
-def _source_fits(fault: Fault, source: HeatSource) -> bool:
-    where = fault.where
-    return (
-        _is_in(source.kind, where.source)
-        and _is_in(source.control, where.control)
-        and _is_in(source.hot_water, where.hot_water)
-    )
-
-
-def _any_source_fits(fault: Fault, plant: Plant) -> bool:
-    return any(_source_fits(fault, source) for source in plant.heat_sources)
-
-
-def _is_in(value: str, allowed: tuple[str, ...]) -> bool:
-    return not allowed or value in allowed
-
-
-def _made(
-    fault: Fault,
-    component: ComponentId,
-    homes: frozenset[ApartmentId],
-    installed: date | None,
-    on: date,
-) -> Candidate:
-    return Candidate(
-        fault.id, component, homes, prior(fault, installed, on), encoded(fault.id), fault
-    )
-
-
-def _rate(per_100_years: float) -> float:
-    return per_100_years / 100 * WINDOW_DAYS / 365.25
-
-
-def _else(columns: dict[str, float]) -> Rows:
-    made = row(columns)
-    made.setflags(write=False)
-    return made

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from rules.faults.catalogue import Change, Fault, faults
+from rules.faults.catalogue import At, Change, Fault, fault_at
 from rules.heat.columns import Rows, row
 from rules.model import FaultId
 
@@ -43,6 +43,7 @@ _NUMBERS = (
     "flow",
     "check_leak",
     "capacity",
+    "output_lost",
     "water_shift_f",
 )
 
@@ -57,9 +58,9 @@ def encode(change: Change) -> dict[str, float]:
 
 
 @cache
-def encoded(fault_id: FaultId) -> Rows:
+def encoded(fault_id: FaultId, at: At) -> Rows:
     """The chain with this fault alone, what is heard and seen of it included. Do not write to it."""
-    return encoded_row(faults()[fault_id])
+    return encoded_row(fault_at(fault_id, at))
 
 
 def encoded_row(fault: Fault) -> Rows:

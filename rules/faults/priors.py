@@ -4,8 +4,9 @@ Theory of operation
 -------------------
 A fault that arises at some rate and is mended when it is noticed is present, unnoticed, for about
 ``WINDOW_DAYS``. Wear makes the rate grow with age as in a Weibull law whose value at 0.6 of the median
-life is the stated rate. Static conditions (a badly placed thermostat) are always there; what counts is
-the chance that they make somebody write within the same window.
+life is the stated rate; where one's own parts have taught another median, the law is theirs. Static
+conditions (a badly placed thermostat) are always there; what counts is the chance that they make
+somebody write within the same window.
 
 Like parts of one building fail together more often than chance has it: they share age, make, summer
 and supply. A share ``beta`` of the failures of each comes from what they share (the beta factor of
@@ -45,12 +46,21 @@ _CLIP = (0.2, 5.0)
 _AGE_OF_STATED_RATE = 0.6
 
 
-def age_factor(wear: Wear | None, age_years: float | None) -> float:
-    """What age makes of the stated rate; 1 when age or wear are unknown."""
-    if wear is None or age_years is None:
+def age_factor(wear: Wear | None, age_years: float | None, life: float = 1.0) -> float:
+    """What age makes of the stated rate; 1 where a part does not wear.
+
+    Args:
+        wear: Weibull law of the table.
+        age_years: of the part; where nobody knows it, the age at which the stated rate holds.
+        life: median life that one's own parts have taught, over that of the table. A hazard
+            (k / eta) (t / eta)^(k - 1) goes with the power -k of the life.
+    """
+    if wear is None:
         return 1.0
-    relative = max(age_years, 0.01) / (_AGE_OF_STATED_RATE * wear.median_years)
-    return float(min(max(relative ** (wear.shape - 1), _CLIP[0]), _CLIP[1]))
+    stated_at = _AGE_OF_STATED_RATE * wear.median_years
+    relative = 1.0 if age_years is None else max(age_years, 0.01) / stated_at
+    factor = relative ** (wear.shape - 1) * life**-wear.shape
+    return float(min(max(factor, _CLIP[0]), _CLIP[1]))
 
 
 def failure_within_a_year(wear: Wear, age_years: float) -> float:
@@ -71,15 +81,18 @@ def in_season_start(on: date) -> bool:
     return (9, 15) <= (on.month, on.day) <= (11, 15)
 
 
-def prior(fault: Fault, installed: date | None, on: date) -> float:
-    """Chance that this fault is present in one component and unrepaired on that day."""
+def prior(fault: Fault, installed: date | None, on: date, life: float = 1.0) -> float:
+    """Chance that this fault is present in one component and unrepaired on that day.
+
+    ``life``: how long such parts have lasted against the stated median.
+    """
     if fault.prevalence_percent is not None:
         chance = fault.prevalence_percent / 100 * STATIC_SHARE
     else:
         assert fault.rate_per_100_years is not None  # noqa: S101 - the row's own validator saw to it
         chance = fault.rate_per_100_years / 100 * WINDOW_DAYS / 365.25
     age = None if installed is None else (on - installed).days / 365.25
-    chance *= age_factor(fault.wear, age)
+    chance *= age_factor(fault.wear, age, life)
     if in_season_start(on):
         chance *= fault.season_start_factor
     return min(chance, 0.5)

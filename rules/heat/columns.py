@@ -43,7 +43,13 @@ FLAGS = (
     "check_leak",  # flow while the loop's pump stands: likewise
 )
 FRACTIONS = ("path", "emitter", "flow", "capacity", "loss")
-SHIFTS = ("offset_f", "reads_off_f", "gain_f", "water_shift_f")
+SHIFTS = (
+    "offset_f",
+    "reads_off_f",
+    "gain_f",
+    "water_shift_f",
+    "output_lost",  # share of the plant's output that is gone: what two boilers lose adds up
+)
 NOTICED = (
     "cold_felt",  # although the temperature is right
     "heat_felt",
@@ -74,7 +80,7 @@ _NOTICED = slice(_SHIFT.stop, _SHIFT.stop + len(NOTICED))
 # What decides how much heat arrives; the rest is only noticed.
 PHYSICAL = [
     COLUMN[name]
-    for name in (*FLAGS, *FRACTIONS, "offset_f", "gain_f", "water_shift_f")
+    for name in (*FLAGS, *FRACTIONS, "offset_f", "gain_f", "water_shift_f", "output_lost")
     if not name.startswith("tap_")
 ]
 

@@ -52,10 +52,6 @@ class Delivered:
     calling: Rows
     idle: Rows
 
-    def scaled(self, share: float) -> Delivered:
-        """The same from a source that sends this share of its full heat."""
-        return Delivered(self.calling * share, self.idle * share)
-
 
 def others_calling(duty: float, others: int) -> float:
     """Chance that at least one of ``others`` homes calls, each with the given duty.
@@ -65,7 +61,9 @@ def others_calling(duty: float, others: int) -> float:
     return 1 - (1 - min(max(duty, 0.0), 1.0)) ** others
 
 
-def delivered(rows: Rows, kind: ChainKind, others_run: float, others_fire: float) -> Delivered:
+def delivered(
+    rows: Rows, kind: ChainKind, others_run: float, others_fire: float, supply: float = 1.0
+) -> Delivered:
     """Heat delivered by chains in the given states.
 
     Args:
@@ -73,13 +71,16 @@ def delivered(rows: Rows, kind: ChainKind, others_run: float, others_fire: float
         kind: which steps the chain has.
         others_run: chance that another home of the loop runs the pump.
         others_fire: chance that another loop has the boiler running.
+        supply: share of full heat that the weather lets the source send out. A plant that has lost
+            part of its output still sends it as long as what is left suffices.
     """
     power = (1 - column(rows, "no_power")) * _power_under_load(rows, others_run)
     open_calling, open_idle = _valve_opening(rows, kind, power)
     switch_calling, switch_idle = _switch_made(rows, kind, power)
+    sent = np.minimum(supply, np.maximum(1 - column(rows, "output_lost"), 0.0))
     return Delivered(
-        calling=_heat(rows, kind, open_calling, switch_calling, others_run, others_fire),
-        idle=_heat(rows, kind, open_idle, switch_idle, others_run, others_fire),
+        calling=_heat(rows, kind, open_calling, switch_calling, others_run, others_fire) * sent,
+        idle=_heat(rows, kind, open_idle, switch_idle, others_run, others_fire) * sent,
     )
 
 

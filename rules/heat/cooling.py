@@ -45,7 +45,7 @@ def equilibrium_f(
     return flow / total_ua
 
 
-def lead_left(hours: float, time_constant_hours: Rows | float) -> Rows:
+def lead_left(hours: float | Rows, time_constant_hours: Rows | float) -> Rows:
     """Share of its lead over the equilibrium that a home still has some hours later."""
     left: Rows = np.exp(-hours / np.asarray(time_constant_hours, dtype=np.float64))
     return left

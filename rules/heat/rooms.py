@@ -76,12 +76,12 @@ class RoomCourse:
         )
         return RoomCourse(Delivered(calling, idle), self.set_f, held_f, final_f, tau_hours, duty)
 
-    def room_f(self, hours: float) -> Rows:
+    def room_f(self, hours: float | Rows) -> Rows:
         """Room temperature that many hours after the onset."""
         room: Rows = self.set_f + (self.final_f - self.set_f) * approached(hours, self.tau_hours)
         return room
 
-    def emitter(self, hours: float) -> Rows:
+    def emitter(self, hours: float | Rows) -> Rows:
         """How warm the emitter is then, 0 cold to 1 fully hot.
 
         The thermostat reacts to the room: above what it holds it is idle, below it calls.
@@ -93,7 +93,7 @@ class RoomCourse:
         return np.clip(calls * self.heat.calling + (1 - calls) * self.heat.idle, 0.0, 1.0)
 
 
-def approached(hours: float, tau_hours: Rows) -> Rows:
+def approached(hours: float | Rows, tau_hours: Rows) -> Rows:
     """Share of the way to its final temperature that a room has gone, air first, then mass."""
     fast = FAST_SHARE * (1 - lead_left(hours, FAST_HOURS))
     share: Rows = fast + (1 - FAST_SHARE) * (1 - lead_left(hours, tau_hours))

@@ -3,7 +3,7 @@
 Theory of operation
 -------------------
 A plant is read from a building file, or refused with everything that is wrong with it. It answers
-one question in five ways: who depends on this component? *Water* runs source, loop, circulator,
+one question in five ways: who depends on this component? *Water* runs source, loop, circulator, riser,
 valve, home. *Power* runs from a transformer to valves, relays and thermostats that are not on
 batteries. *Demand* runs from a home's thermostat through its valve's end switch to the loop's
 relay, the pump and the source. *Pressure* is one body of water, felt everywhere in it.
@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from rules.plant.building import Plant, UnknownComponent
 from rules.plant.building_file import read_building_document, read_building_yaml
+from rules.plant.cascades import Cascade
 from rules.plant.components import (
     Apartment,
     Circulator,
@@ -39,10 +40,13 @@ from rules.plant.power import (
 )
 from rules.plant.problem import Problem
 from rules.plant.renewal import renewed
+from rules.plant.risers import Riser
+from rules.plant.runs import Run
 from rules.plant.vocabulary import ComponentKind, Graph, stroke_seconds
 
 __all__ = [
     "Apartment",
+    "Cascade",
     "Circulator",
     "Component",
     "ComponentKind",
@@ -53,6 +57,8 @@ __all__ = [
     "Plant",
     "Problem",
     "Relay",
+    "Riser",
+    "Run",
     "Thermostat",
     "Transformer",
     "TransformerLoad",

@@ -9,10 +9,13 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from rules.model import ApartmentId, BuildingId, ComponentId
+from rules.plant.cascades import Cascade, cascades_of
 from rules.plant.components import Apartment, Component, HeatSource, Loop, Transformer
 from rules.plant.document import document_of
 from rules.plant.graphs import Edges, edges_of, reach, reversed_edges
 from rules.plant.inventory import inventory
+from rules.plant.risers import Riser, risers_of
+from rules.plant.runs import Run, runs_of
 from rules.plant.vocabulary import Graph
 
 __all__ = ["Plant", "UnknownComponent"]
@@ -48,6 +51,10 @@ class Plant:
     loops: tuple[Loop, ...]
     apartments: tuple[Apartment, ...]
     access: str | None = None  # how a technician gets in: key box, bell, hours
+
+    def __hash__(self) -> int:
+        """By its name alone: a hash of every part would take as long as much of a diagnosis."""
+        return hash((self.id, self.name))
 
     @cached_property
     def components(self) -> Mapping[ComponentId, Component]:
@@ -95,6 +102,39 @@ class Plant:
         homes = (self.components[each].apartment for each in touched)
         return frozenset(home for home in homes if home is not None)
 
+    @cached_property
+    def runs(self) -> tuple[Run, ...]:
+        """The loops of which the order of homes along the pipe is known."""
+        return runs_of(self)
+
+    def run_of(self, apartment: ApartmentId) -> Run | None:
+        """The run that a home is part of, if it is part of one."""
+        return self._run_by_home.get(apartment)
+
+    @cached_property
+    def cascades(self) -> tuple[Cascade, ...]:
+        """The boilers that stand on one header."""
+        return cascades_of(self)
+
+    def cascade_of(self, source: ComponentId) -> Cascade | None:
+        """The cascade that a heat source is part of, if it is part of one."""
+        return self._cascade_by_source.get(source)
+
+    def head_of(self, loop: ComponentId) -> ComponentId:
+        """What heats a loop: its boiler or station, or the cascade that this is part of."""
+        source = self.loop(loop).source
+        cascade = self.cascade_of(source)
+        return source if cascade is None else cascade.id
+
+    @cached_property
+    def risers(self) -> tuple[Riser, ...]:
+        """The uprights of the loops that have them."""
+        return risers_of(self)
+
+    def riser_of(self, apartment: ApartmentId) -> Riser | None:
+        """The riser that a home hangs on, if there is one."""
+        return self._riser_by_home.get(apartment)
+
     def neighbours(self, apartment: ApartmentId) -> frozenset[ApartmentId]:
         """The homes that share a floor, a ceiling or a wall with this one."""
         self.apartment(apartment)
@@ -120,6 +160,18 @@ class Plant:
     @cached_property
     def _transformers(self) -> Mapping[ComponentId, Transformer]:
         return {transformer.id: transformer for transformer in self.transformers}
+
+    @cached_property
+    def _run_by_home(self) -> Mapping[ApartmentId, Run]:
+        return {home: run for run in self.runs for home in run.homes}
+
+    @cached_property
+    def _cascade_by_source(self) -> Mapping[ComponentId, Cascade]:
+        return {source.id: each for each in self.cascades for source in each.sources}
+
+    @cached_property
+    def _riser_by_home(self) -> Mapping[ApartmentId, Riser]:
+        return {home: riser for riser in self.risers for home in riser.homes}
 
     @cached_property
     def _graphs(self) -> dict[Graph, Edges]:

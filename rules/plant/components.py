@@ -70,6 +70,7 @@ class Apartment:
     valve: Valve | None = None
     thermostat: Thermostat | None = None
     access: str | None = None  # how a technician gets in
+    position: int | None = None  # along its loop, the one nearest to the pump lowest
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,7 @@ class Loop:
     source: ComponentId
     circulator: Circulator
     relay: Relay | None = None
+    piping: str | None = None  # None: not written down
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +112,11 @@ class Transformer:
 
 @dataclass(frozen=True, slots=True)
 class HeatSource:
-    """A boiler or station; ``fed_by`` is the loop that heats it through an exchanger, if any."""
+    """A boiler or station.
+
+    ``fed_by`` is the loop that heats it through an exchanger, ``cascade`` what it shares with other
+    boilers on its header; None where there is no such thing.
+    """
 
     id: ComponentId
     kind: str
@@ -119,3 +125,4 @@ class HeatSource:
     hot_water: str
     installed: date | None = None
     fed_by: ComponentId | None = None
+    cascade: ComponentId | None = None

@@ -5,8 +5,10 @@ Theory of operation
 The footprint of a fault is everything downstream of it in the graph it belongs to, and because the
 graphs cut the building differently, the pattern of complaints tells the graphs apart.
 
-*Water* carries heat: source, loop, circulator, the homes' valves (where a home has one), the
-homes. A source that is fed by a loop through an exchanger hangs below that loop's circulator.
+*Water* carries heat: source, loop, circulator, the riser (where the loop has them), the homes'
+valves (where a home has one), the homes. The boilers of a cascade feed what they share, and that
+feeds the loops. A source that is fed by a loop through an exchanger hangs below that loop's
+circulator.
 
 *Power* is 24 V: a transformer feeds valves, relays, and thermostats that are not on batteries. No
 file says where such a thermostat takes its power, so it is read as fed by what feeds the valve it
@@ -97,18 +99,24 @@ def _water(plant: Plant) -> Iterable[Pair]:
             yield _top(plant), source.id
         else:
             yield plant.loop(source.fed_by).circulator.id, source.id
+    for cascade in plant.cascades:
+        yield from ((source.id, cascade.id) for source in cascade.sources)
     for loop in plant.loops:
-        yield loop.source, loop.id
+        yield plant.head_of(loop.id), loop.id
         yield loop.id, loop.circulator.id
+    for riser in plant.risers:
+        yield plant.loop(riser.loop).circulator.id, riser.id
     for apartment in plant.apartments:
-        yield from _water_of_home(apartment, plant.loop(apartment.loop))
+        upright = plant.riser_of(apartment.id)
+        pump = plant.loop(apartment.loop).circulator.id
+        yield from _water_of_home(apartment, upright.id if upright else pump)
 
 
-def _water_of_home(apartment: Apartment, loop: Loop) -> Iterable[Pair]:
+def _water_of_home(apartment: Apartment, feeder: ComponentId) -> Iterable[Pair]:
     if apartment.valve is None:
-        yield loop.circulator.id, _home(apartment)
+        yield feeder, _home(apartment)
     else:
-        yield loop.circulator.id, apartment.valve.id
+        yield feeder, apartment.valve.id
         yield apartment.valve.id, _home(apartment)
 
 
@@ -131,17 +139,19 @@ def _demand(plant: Plant) -> Iterable[Pair]:
     for loop in plant.loops:
         if loop.relay:
             yield loop.relay.id, loop.circulator.id
-            yield loop.relay.id, loop.source
+            yield loop.relay.id, plant.head_of(loop.id)
+    for cascade in plant.cascades:
+        yield from ((cascade.id, source.id) for source in cascade.sources)
     for source in plant.heat_sources:
         if source.fed_by is not None:
-            for called in _called(plant.loop(source.fed_by)):
+            for called in _called(plant, plant.loop(source.fed_by)):
                 yield source.id, called
     for apartment in plant.apartments:
         yield _top(plant), _home(apartment)
-        yield from _demand_of_home(apartment, plant.loop(apartment.loop))
+        yield from _demand_of_home(apartment, _called(plant, plant.loop(apartment.loop)))
 
 
-def _demand_of_home(apartment: Apartment, loop: Loop) -> Iterable[Pair]:
+def _demand_of_home(apartment: Apartment, called: Iterable[ComponentId]) -> Iterable[Pair]:
     thermostat, valve = apartment.thermostat, apartment.valve
     calls = apartment.zoning in {"zone_valve", "zone_circulator"}
     if not calls or thermostat is None or thermostat.kind == "none":
@@ -150,12 +160,12 @@ def _demand_of_home(apartment: Apartment, loop: Loop) -> Iterable[Pair]:
     if valve:
         yield thermostat.id, valve.id
     starts_call = valve.id if valve and valve.has_end_switch else thermostat.id
-    for called in _called(loop):
-        yield starts_call, called
+    for each in called:
+        yield starts_call, each
 
 
-def _called(loop: Loop) -> tuple[ComponentId, ...]:
-    return (loop.relay.id,) if loop.relay else (loop.circulator.id, loop.source)
+def _called(plant: Plant, loop: Loop) -> tuple[ComponentId, ...]:
+    return (loop.relay.id,) if loop.relay else (loop.circulator.id, plant.head_of(loop.id))
 
 
 def _pressure(plant: Plant) -> Iterable[Pair]:

@@ -20,10 +20,14 @@ def inventory(plant: Plant) -> Iterable[Component]:
     yield Component(id=ComponentId(plant.id), kind=ComponentKind.BUILDING)
     for source in plant.heat_sources:
         yield Component(id=source.id, kind=ComponentKind.SOURCE, installed=source.installed)
+    for cascade in plant.cascades:
+        yield Component(id=cascade.id, kind=ComponentKind.CASCADE)
     for each in plant.transformers:
         yield Component(id=each.id, kind=ComponentKind.TRANSFORMER, installed=each.installed)
     for loop in plant.loops:
         yield from _of_loop(loop)
+    for riser in plant.risers:
+        yield Component(id=riser.id, kind=ComponentKind.RISER, loop=riser.loop)
     for apartment in plant.apartments:
         yield from _of_home(apartment)
 

@@ -15,18 +15,22 @@ from collections.abc import Iterable, Sequence
 from rules.plant.fields import Record
 from rules.plant.power import TransformerLoad, valve_load_va
 from rules.plant.problem import listed, nearest
+from rules.plant.risers import riser_id
 from rules.plant.supply import Supply, feeding_key
 from rules.plant.vocabulary import relay_va
 from rules.plant.yaml_text import Written
 
 __all__ = ["check_references"]
 
+_HEATS = {"hot_water_boiler": "water", "condensing_boiler": "water"}
 _SHOWN = 8  # names in one sentence; more are counted
 
 
 def check_references(written: Written, building: Record) -> None:
     """Note everything that does not fit together in a completed building record."""
     kinds = _note_double_ids(written, building)
+    _note_riser_names(written, building)
+    _note_cascades(written, building, kinds)
     checks = _References(written, building, kinds)
     checks.note_unfed()
     checks.note_unknown()
@@ -77,6 +81,56 @@ def _note_double_ids(written: Written, building: Record) -> dict[str, str]:
             "Give every part an id of its own; tickets name parts by it.",
         )
     return {name: kind for name, (kind, _) in first.items()}
+
+
+def _note_riser_names(written: Written, building: Record) -> None:
+    """Note parts that bear the name of a riser, which is made of a loop's and a line's."""
+    risers = {riser_id(h["loop"], h["line"]): h for h in building["apartments"]}
+    for kind, record in _named(building):
+        home = risers.get(record["id"])
+        if home is not None:
+            written.problems.add(
+                record.at("id"),
+                f"The id '{record['id']}' of a {kind} is the name of the riser of line "
+                f"{home['line']} on {home['loop']}.",
+                "Give the part another id; tickets name parts by it.",
+            )
+
+
+def _note_cascades(written: Written, building: Record, kinds: dict[str, str]) -> None:
+    """Note cascades that cannot be: of one boiler, of water and steam, with a part's name."""
+    cascades: dict[str, list[Record]] = {}
+    for source in building["heat_sources"]:
+        if source["cascade"] is not None:
+            cascades.setdefault(source["cascade"], []).append(source)
+    for name, sources in cascades.items():
+        at = sources[0].at("cascade")
+        if name in kinds or name == building["building"]:
+            written.problems.add(
+                at,
+                f"The cascade '{name}' has the id of the {kinds.get(name, 'building')}.",
+                "Give the cascade an id of its own; tickets name what its boilers share by it.",
+            )
+        if len({_HEATS.get(s["kind"], s["kind"]) for s in sources}) > 1:
+            written.problems.add(
+                at,
+                f"The heat sources of cascade '{name}' do not heat the same water.",
+                "Put hot water boilers together, or steam boilers, or stations.",
+            )
+        fed = next((s for s in sources if s["fed_by"] is not None), None)
+        if fed is not None:
+            written.problems.add(
+                fed.at("fed_by"),
+                f"{fed['id']} is heated by a loop and cannot heat loops beside others in a cascade.",
+                "Leave out 'fed_by' or 'cascade'.",
+            )
+        if len(sources) == 1:
+            written.problems.add(
+                at,
+                f"The cascade '{name}' has one heat source only.",
+                f"Write 'cascade: {name}' on the others too, or leave it out.",
+                fatal=False,
+            )
 
 
 class _References:

@@ -24,6 +24,7 @@ from rules.plant.vocabulary import (
     CONTROLS,
     EMITTERS,
     HOT_WATERS,
+    PIPINGS,
     SCHEMA,
     SOURCE_KINDS,
     THERMOSTAT_KINDS,
@@ -111,6 +112,7 @@ _APARTMENT: Spec = {
     "valve": Field(record(_VALVE)),
     "thermostat": Field(record(_THERMOSTAT)),
     "access": _ACCESS,
+    "position": Field(whole(0, 2_000, "places")),
 }
 _CIRCULATOR: Spec = {"id": _ID, "installed": _INSTALLED}
 _RELAY: Spec = {"id": _ID, "transformer": _ID, "installed": _INSTALLED}
@@ -119,6 +121,7 @@ _LOOP: Spec = {
     "source": _ID,
     "circulator": Field(record(_CIRCULATOR)),
     "relay": Field(record(_RELAY)),
+    "piping": Field(word(PIPINGS)),
 }
 _TRANSFORMER: Spec = {
     "id": _id_of("transformer"),
@@ -133,6 +136,7 @@ _HEAT_SOURCE: Spec = {
     "hot_water": _choice(HOT_WATERS),
     "installed": _INSTALLED,
     "fed_by": _ID,
+    "cascade": _ID,
 }
 
 

@@ -12,6 +12,7 @@ __all__ = [
     "CONTROLS",
     "EMITTERS",
     "HOT_WATERS",
+    "PIPINGS",
     "SCHEMA",
     "SOURCE_KINDS",
     "THERMOSTAT_KINDS",
@@ -32,10 +33,11 @@ SCHEMA = 1
 CONSTRUCTIONS = ("masonry", "light_frame", "insulated_masonry", "custom")
 SOURCE_KINDS = ("hot_water_boiler", "condensing_boiler", "steam_boiler", "district_station")
 CONTROLS = ("fixed", "outdoor_reset")
-HOT_WATERS = ("none", "indirect", "indirect_priority", "separate")
+HOT_WATERS = ("none", "indirect", "indirect_priority", "tankless_coil", "separate")
 EMITTERS = ("fin_tube", "steel_panel", "cast_iron", "radiant_floor")
 ZONINGS = ("zone_valve", "zone_circulator", "trv", "none")
 VALVE_KINDS = ("motor_4wire", "motor_3wire", "motor_2wire", "heat_motor", "wax", "normally_open")
+PIPINGS = ("risers", "floors", "series", "direct_return")
 THERMOSTAT_KINDS = ("battery", "powered", "none")
 
 
@@ -48,8 +50,10 @@ class ComponentKind(StrEnum):
     CIRCULATOR = "circulator"
     RELAY = "relay"
     LOOP = "loop"
+    RISER = "riser"
     TRANSFORMER = "transformer"
     SOURCE = "source"
+    CASCADE = "cascade"
     BUILDING = "building"
 
 

@@ -3,41 +3,28 @@
 Theory of operation
 -------------------
 This module decides who gets the "leave now" text, so it is kept apart from the rest of the reader
-and rests on folding, spelling and its own two tables only. Harmless phrases are blanked out first
+and rests on folding, spelling and its own tables only. Harmless phrases are blanked out first
 ("smoking hot"), phrases such as "won't stop" are turned into what they mean, and then each danger's
-signs are looked for (``signs``): concepts that stand together in one sentence and are not denied. A
-sign counts unless the table takes it back: a chirping detector with nobody ill, something past that
-has been looked at, a fire across the street. In doubt it is a danger.
+signs are looked for (``signs``): concepts that stand together and are not denied. A sign counts unless
+something takes it back (``taken_back``). Where no sign stands, the ear weighs the whole text (``ear``).
+In doubt it is a danger.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
-from typing import Any
 
-from rules.data import table
-from rules.reading.concepts import Concepts
+from rules.reading.danger_table import DangerKind, DangerTable, danger_table
 from rules.reading.folding import Folded, fold
-from rules.reading.signs import Sign, Tokens, find, listed, parsed_signs
+from rules.reading.signs import compose
+from rules.reading.taken_back import is_elsewhere, is_over, is_taken_back
+from rules.reading.tokens import Tokens
 
-__all__ = ["Danger", "danger_in", "dangers"]
+__all__ = ["Danger", "Heard", "danger_in", "dangers", "hear"]
 
 _PATTERN = re.Pattern[str]
-_SCOPES = (
-    "past",
-    "long_past",
-    "cleared",
-    "not_cleared",
-    "again",
-    "gone",
-    "of_heat",
-    "of_danger",
-)
-_PLACES = ("elsewhere", "here")
-_WORDS_OF_SCOPE = ("negators", "negators_after", "light", "units", "goes_on_after_stop")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,20 +37,13 @@ class Danger:
 
 
 @dataclass(frozen=True, slots=True)
-class _Kind:
-    signs: tuple[Sign, ...]
-    says: tuple[_PATTERN, ...]
-    taken_back_by: Mapping[str, tuple[_PATTERN, ...]]
+class Heard:
+    """The text as it is searched, its words, and the dangers that signs tell of."""
 
-
-@dataclass(frozen=True, slots=True)
-class _Table:
-    concepts: Concepts
-    words: Mapping[str, frozenset[str]]
-    harmless: _PATTERN
-    goes_on: tuple[tuple[_PATTERN, str], ...]
-    kinds: Mapping[str, _Kind]
-    scopes: Mapping[str, _PATTERN]
+    plain: Folded
+    tokens: Tokens
+    told: tuple[Danger, ...]
+    taken_back: bool
 
 
 def danger_in(text: str) -> tuple[str, ...]:
@@ -73,19 +53,45 @@ def danger_in(text: str) -> tuple[str, ...]:
 
 def dangers(folded: Folded) -> tuple[Danger, ...]:
     """The dangers in folded text, with the place of the first words that tell of each."""
-    rules = _table()
+    rules = danger_table()
+    heard = hear(folded)
+    tokens = heard.tokens
+    if heard.told or heard.taken_back or rules.ear.score(tokens) <= 0:
+        return heard.told
+    if is_over(heard.plain.text, rules):
+        return ()
+    first, last = rules.ear.place(tokens)
+    span = (tokens.starts[first], tokens.ends[last])
+    return (_danger(heard.plain, rules.ear.kind(tokens), span),)
+
+
+def hear(folded: Folded) -> Heard:
+    """A folded text searched for the signs of all dangers."""
+    rules = danger_table()
     plain = _without_harmless(folded, rules)
     tokens = Tokens(plain.text, rules.concepts, rules.words)
-    found = []
+    compose(tokens, rules.composed)
+    found: list[Danger] = []
+    taken_back = False
     for kind, row in rules.kinds.items():
         hit = next(_hits(plain.text, tokens, row, rules), None)
-        if hit is not None and not _taken_back(plain.text, kind, row, rules):
-            found.append(Danger(kind, plain.origin[hit[0]], plain.origin[hit[1] - 1] + 1))
-    return tuple(found)
+        if hit is None:
+            continue
+        if is_taken_back(plain.text, kind, row, rules):
+            taken_back = True
+        else:
+            found.append(_danger(plain, kind, hit))
+    return Heard(plain, tokens, tuple(found), taken_back)
 
 
-def _without_harmless(folded: Folded, rules: _Table) -> Folded:
-    plain = _replaced(folded, rules.harmless, "_")
+def _danger(plain: Folded, kind: str, span: tuple[int, int]) -> Danger:
+    return Danger(kind, plain.origin[span[0]], plain.origin[span[1] - 1] + 1)
+
+
+def _without_harmless(folded: Folded, rules: DangerTable) -> Folded:
+    plain = folded
+    for pattern in rules.harmless:
+        plain = _replaced(plain, pattern, "_")
     for pattern, word in rules.goes_on:
         plain = _replaced(plain, pattern, word)
     return plain
@@ -102,82 +108,13 @@ def _replaced(folded: Folded, pattern: _PATTERN, word: str) -> Folded:
     return Folded(text + folded.text[done:], (*origin, *folded.origin[done:])) if done else folded
 
 
-def _hits(text: str, tokens: Tokens, row: _Kind, rules: _Table) -> Iterator[tuple[int, int]]:
+def _hits(
+    text: str, tokens: Tokens, row: DangerKind, rules: DangerTable
+) -> Iterator[tuple[int, int]]:
     """First and last character of the places where a danger is told, here and not elsewhere."""
-    for sign in row.signs:
-        span = find(tokens, sign)
-        if span is not None and not _is_elsewhere(text, tokens, span[0], rules):
-            yield tokens.starts[span[0]], tokens.ends[span[1]]
+    for first, last in row.signs.places(tokens):
+        if not is_elsewhere(text, tokens, first, rules):
+            yield tokens.starts[first], tokens.ends[last]
     for pattern in row.says:
         for match in pattern.finditer(text):
             yield match.span()
-
-
-def _is_elsewhere(text: str, tokens: Tokens, at: int, rules: _Table) -> bool:
-    """Whether the sentence of a token is about another building."""
-    sentence = tokens.sentences[at]
-    of_it = [i for i, other in enumerate(tokens.sentences) if other == sentence]
-    said = text[tokens.starts[of_it[0]] : tokens.ends[of_it[-1]]]
-    return bool(rules.scopes["elsewhere"].search(said)) and not rules.scopes["here"].search(said)
-
-
-def _taken_back(text: str, kind: str, row: _Kind, rules: _Table) -> bool:
-    back = row.taken_back_by
-    # A detector that only says its battery is low, with nobody ill.
-    if "unless" in back and _any(back["unless"], text) and not _any(back["unless_not"], text):
-        return True
-    if "figure" in back and _any(back["figure"], text) and _any(back["figure_with"], text):
-        return not _any(back["figure_not"], text)
-    about = _without_heat(text, rules.scopes)
-    if kind in ("fire", "electrical", "scald") and _long_past(about, rules.scopes):
-        return True
-    return kind in ("gas", "co", "fire", "electrical") and _past_and_cleared(about, rules.scopes)
-
-
-def _any(patterns: tuple[_PATTERN, ...], text: str) -> bool:
-    return any(pattern.search(text) for pattern in patterns)
-
-
-def _without_heat(text: str, scopes: Mapping[str, _PATTERN]) -> str:
-    """The text less its clauses about heat alone: "... cleared it, but the heat is still off"."""
-    clauses = re.split(r"[.,;!?\n]+|\b(?:but|pero|and|y)\b", text)
-    return " , ".join(
-        c for c in clauses if not scopes["of_heat"].search(c) or scopes["of_danger"].search(c)
-    )
-
-
-def _long_past(text: str, scopes: Mapping[str, _PATTERN]) -> bool:
-    return bool(scopes["long_past"].search(text) and not scopes["again"].search(text))
-
-
-def _past_and_cleared(text: str, scopes: Mapping[str, _PATTERN]) -> bool:
-    rest, gone = scopes["gone"].subn(" ", text)
-    return bool(
-        (gone or scopes["past"].search(text))
-        and scopes["cleared"].search(text)
-        and not scopes["not_cleared"].search(text)
-        and not scopes["again"].search(rest)
-    )
-
-
-@cache
-def _table() -> _Table:
-    raw = table("danger")
-    concepts = Concepts(table("danger_words"), raw["hides"])
-    return _Table(
-        concepts=concepts,
-        words={name: listed(raw[name]) for name in _WORDS_OF_SCOPE},
-        harmless=re.compile("|".join(raw["harmless"])),
-        goes_on=tuple((re.compile(pattern), word) for pattern, word in raw["goes_on"]),
-        kinds={kind: _kind(row, concepts) for kind, row in raw["kinds"].items()},
-        scopes={name: re.compile(raw[name]) for name in (*_SCOPES, *_PLACES)},
-    )
-
-
-def _kind(row: Mapping[str, Any], concepts: Concepts) -> _Kind:
-    patterns = {
-        name: tuple(re.compile(pattern) for pattern in listed_patterns)
-        for name, listed_patterns in row.items()
-        if name != "signs"
-    }
-    return _Kind(parsed_signs(row["signs"], concepts), patterns.pop("says", ()), patterns)

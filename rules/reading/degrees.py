@@ -22,7 +22,7 @@ from rules.reading.words import Sort, Word
 __all__ = ["Degrees", "degrees_in"]
 
 # Rooms and thermostats lie between these whatever the unit given.
-_F_RANGE = (25.0, 125.0)
+_F_RANGE = (25.0, 115.0)
 _C_RANGE = (-5.0, 50.0)
 # Of two rooms the one farther from this is complained of, if nothing else tells.
 _USUAL_F = 70.0

@@ -39,6 +39,11 @@ class _Looker:
                 return found
         return None
 
+    def names(self, *classes: str) -> bool:
+        """Whether one of the classes is named anywhere."""
+        groups = range(len(self.line.groups))
+        return any(self.line.is_a(group, name) for group in groups for name in classes)
+
     def note(self, found: Found | None, what: str) -> bool:
         if found is not None:
             span = Span(self.words[found.first].start, self.words[found.last].end, what)
@@ -63,6 +68,9 @@ def _emitter(looker: _Looker, kinds: Collection[Kind]) -> EmitterHeat | None:
         found = looker.first(f"emitter_{heat.value}", negation_matters=heat is EmitterHeat.COLD)
         if found is not None and not (heat is not EmitterHeat.COLD and _denied(looker, found)):
             told[heat] = found
+    hardly = looker.first("emitter_hardly_warm", negation_matters=False)
+    if hardly is not None:
+        told.setdefault(EmitterHeat.LUKEWARM, hardly)
     if not told:
         return None
     order = [EmitterHeat.LUKEWARM, EmitterHeat.COLD, EmitterHeat.HOT]
@@ -89,15 +97,12 @@ def _window(looker: _Looker) -> bool | None:
 def _blank(looker: _Looker) -> bool | None:
     if looker.note(looker.first("blank"), "thermostat_blank"):
         return True
-    shows = looker.first("blank_false", negation_matters=False)
-    screen_named = looker.line.is_a
-    if shows is None or not any(
-        screen_named(group, "SCREEN") or screen_named(group, "TSTAT")
-        for group in range(len(looker.line.groups))
-    ):
-        return None
-    looker.note(shows, "thermostat_shows")
-    return False
+    name = "blank_false"
+    if not looker.names("SCREEN", "TSTAT"):
+        # A detector has a battery and numbers of its own.
+        name = "" if looker.names("ALARM") else "blank_false_alone"
+    shows = looker.first(name, negation_matters=False) if name else None
+    return False if looker.note(shows, "thermostat_shows") else None
 
 
 def _rooms(looker: _Looker, kinds: Collection[Kind]) -> Rooms | None:

@@ -5,8 +5,11 @@ Theory of operation
 A phrase is written as ``HEAT .3 NEG LIGHT* WORK``. Capitals are classes, small letters are the words
 themselves, ``a_b`` two words in a row, ``/`` means or, ``?`` zero or one, ``*`` up to four. ``.3`` is a
 gap of up to three words without a negation (and without a number, where a section reads numbers);
-``~3`` a gap that may hold anything but the end of a sentence. ``^ $`` are the ends of the text, ``< >``
-of a clause, ``!X`` means that X does not follow.
+``~3`` a gap that may hold anything but the end of a sentence; ``&3`` one that passes commas, but none of
+the ``things`` of a section, so that what comes after it belongs to what stands before it; a thing that
+only says where ("in the bathroom": ``places``) is passed over. ``=3`` is the same without a negation.
+``^ $`` are the ends of the text, ``< >`` of a clause, ``|`` is punctuation, ``!X`` means that X does
+not follow.
 
 Each class and each word has a sign, a character of its own; each word of a text is the signs of what
 it is and an end mark.
@@ -18,16 +21,30 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-__all__ = ["END", "FIRST_SIGN", "STRONG", "WEAK", "Pattern", "bits_of", "compiled"]
+__all__ = [
+    "END",
+    "FIRST_SIGN",
+    "STRONG",
+    "WEAK",
+    "Gaps",
+    "Pattern",
+    "bits_of",
+    "compiled",
+    "signs_of",
+]
 
 END, WEAK, STRONG = "\x01", "\x02", "\x03"
 FIRST_SIGN = 0x4E00
+# Words and classes of so few letters ("the", "NEG", "NUM") are in every other text.
+_SMALL = 3
+_SMALL_WEIGHT = 6
 _ANY = "[^\x01-\x03]*"
 _ENDS = {
     "^": r"\A[\x02\x03]*",
     "$": r"[\x02\x03]*\Z",
     "<": r"(?:\A|(?<=[\x02\x03]))",
     ">": r"(?=[\x02\x03]|\Z)",
+    "|": r"[\x02\x03]+",
 }
 
 
@@ -52,13 +69,29 @@ def bits_of(signs: str) -> int:
     return bits
 
 
-def compiled(text: str, sign: Callable[[str], str], no_gap: Sequence[str]) -> Pattern:
-    """A phrase; ``sign`` gives the sign of a name, no gap reaches over the classes ``no_gap``."""
+def signs_of(bits: int) -> list[str]:
+    """The signs of bits; of none in particular (-1), the empty sign."""
+    if bits < 0:
+        return [""]
+    return [chr(FIRST_SIGN + at) for at in range(bits.bit_length()) if bits >> at & 1]
+
+
+@dataclass(frozen=True, slots=True)
+class Gaps:
+    """The classes over which the gaps of a section do not reach, and its mere places, see above."""
+
+    solid: Sequence[str]
+    things: Sequence[str] = ()
+    places: str = ""
+
+
+def compiled(text: str, sign: Callable[[str], str], gaps: Gaps) -> Pattern:
+    """A phrase; ``sign`` gives the sign of a name."""
     parts: list[str] = []
-    needs: list[int] = []
+    needs: list[tuple[int, int]] = []
     numbers = 0
     for token in text.split():
-        fixed = _fixed(token, sign, no_gap)
+        fixed = _fixed(token, sign, gaps)
         if fixed is not None:
             parts.append(fixed)
             continue
@@ -66,13 +99,21 @@ def compiled(text: str, sign: Callable[[str], str], no_gap: Sequence[str]) -> Pa
         element, signs = _element(body.split("/"), sign)
         if body == "NUM" and not ahead and not often:
             element, numbers = f"({element})", numbers + 1
-        parts.append(f"(?!{element})" if ahead else f"(?:{element}){often}")
+        parts.append(_part(element, ahead=ahead, often=often))
         if not ahead and not often:
-            needs.append(bits_of(signs))
-    needs.sort(key=int.bit_count)
+            needs.append((_commonness(body.split("/")), bits_of(signs)))
     # A phrase of nothing that must come may be said by any line.
-    rarest, *others = needs or [-1]
+    rarest, *others = [bits for _, bits in sorted(needs)] or [-1]
     return Pattern(re.compile("".join(parts)), rarest, tuple(others), numbers)
+
+
+def _commonness(names: Sequence[str]) -> int:
+    """A guess at how often one of the names is met: small words are many a text's."""
+    return sum(_SMALL_WEIGHT if len(name) <= _SMALL else 1 for name in names)
+
+
+def _part(element: str, *, ahead: bool, often: str) -> str:
+    return f"(?!{element})" if ahead else f"(?:{element}){often}"
 
 
 def _element(names: Sequence[str], sign: Callable[[str], str]) -> tuple[str, str]:
@@ -91,15 +132,32 @@ def _one_of(signs: str) -> str:
     return f"{_ANY}[{signs}]{_ANY}{END}"
 
 
-def _fixed(token: str, sign: Callable[[str], str], no_gap: Sequence[str]) -> str | None:
+def _fixed(token: str, sign: Callable[[str], str], gaps: Gaps) -> str | None:
     if token in _ENDS:
         return _ENDS[token]
-    if token[0] == "." and token[1:].isdigit():
-        solid = "".join(sign(name) for name in no_gap)
-        return f"(?:[^\x01-\x03{solid}]*{END}){{0,{token[1:]}}}?"
-    if token[0] == "~" and token[1:].isdigit():
-        return f"(?:{_ANY}[\x01\x02]){{0,{token[1:]}}}?"
-    return None
+    if not token[1:].isdigit():
+        return None
+    often = f"{{0,{token[1:]}}}?"
+    if token[0] == ".":
+        return f"(?:[^\x01-\x03{_signs(gaps.solid, sign)}]*{END}){often}"
+    if token[0] in "&=":
+        stops = [*gaps.things, *(gaps.solid if token[0] == "=" else ())]
+        passed = f"[^\x01-\x03{_signs(stops, sign)}]*[\x01\x02]"
+        return f"(?:{passed}{_place(gaps, sign)}){often}"
+    return f"(?:{_ANY}[\x01\x02]){often}" if token[0] == "~" else None
+
+
+def _signs(names: Sequence[str], sign: Callable[[str], str]) -> str:
+    return "".join(sign(name) for name in names)
+
+
+def _place(gaps: Gaps, sign: Callable[[str], str]) -> str:
+    """The phrase of a mere place, as one more thing that a gap passes."""
+    parts = []
+    for token in gaps.places.split():
+        _, body, often = _taken_apart(token)
+        parts.append(_part(_element(body.split("/"), sign)[0], ahead=False, often=often))
+    return "|" + "".join(parts) if parts else ""
 
 
 def _taken_apart(token: str) -> tuple[bool, str, str]:

@@ -22,6 +22,8 @@ __all__ = ["Numbers", "Role", "settle", "unit_after"]
 
 _LOWEST_BARE_F, _HIGHEST_BARE_F = 40, 110
 _LOWEST_BARE_C, _HIGHEST_BARE_C = 10, 32
+# A text that is one number: below are choices of a list.
+_LOWEST_WHOLE_C = 14
 _HEAT = frozenset({Kind.TOO_COLD, Kind.TOO_HOT})
 
 
@@ -84,6 +86,24 @@ def settle(numbers: Numbers, at: Sequence[int]) -> None:
         if number in readings and len(readings) > 1:
             numbers.roles[number] = Role.SET
             readings.discard(number)
+    set_to = {numbers.words[n].value for n in at if numbers.roles[n] is Role.SET}
+    for number in readings - numbers.cued:
+        # "Lo tengo en 68, si, sixty eight" says the setting twice.
+        if numbers.words[number].value in set_to:
+            numbers.roles[number] = Role.NONE
+    if not set_to and len(readings) == 2:
+        _settle_pair(numbers, readings)
+
+
+def _settle_pair(numbers: Numbers, readings: set[int]) -> None:
+    """ "Dice 58 y esta en 70", "63/72": of two, the one not shown is what it is set to."""
+    shown, put = numbers.held_by("told"), numbers.held_by("put")
+    other = [n for n in readings if n in put and n not in shown]
+    pair = next((f.numbers for f in numbers.line.find(numbers.seen["pair"])), ())
+    if len(other) == 1 and readings - set(other) <= set(shown):
+        numbers.roles[other[0]] = Role.SET
+    elif set(pair) == readings:
+        numbers.roles[max(pair)] = Role.SET
 
 
 def _settle_what_is_certain(numbers: Numbers) -> None:
@@ -138,6 +158,8 @@ def _may_be_bare(numbers: Numbers, number: int) -> bool:
     value = numbers.words[number].value or 0.0
     if unit_after(numbers.line, number) != "":
         numbers.cued.add(number)
+        return True
+    if _LOWEST_WHOLE_C <= value <= _HIGHEST_BARE_C and number in numbers.held_by("whole"):
         return True
     if _LOWEST_BARE_C <= value <= _HIGHEST_BARE_C and _HEAT.intersection(numbers.kinds):
         return number in numbers.held_by("alone")

@@ -18,14 +18,19 @@ _INFANT_YEARS = 2
 _LONGEST_LIFE_YEARS = 115
 
 
-def people_in(words: Sequence[Word], *, gassed: bool = False) -> dict[Care, Span]:
+def people_in(
+    words: Sequence[Word], *, gassed: bool = False, endangered: bool = False
+) -> dict[Care, Span]:
     """The care flags a text gives rise to, each with the words that say so.
 
-    Where people have just been ``gassed``, "sick" tells of that and not of a chronic illness.
+    Where people have just been ``gassed``, "sick" tells of that and not of a chronic illness. A
+    neighbor who is ``endangered`` counts as one of the home does.
     """
     seen = section("people")
     line = seen.line(words)
     away = list(line.find(seen["not_here"]))
+    if not endangered:
+        away += line.find(seen["next_door"])
     if gassed:
         away += line.find(seen["just_ill"])
     told: dict[Care, Found] = {}
@@ -47,10 +52,16 @@ def _drop_child_that_is_the_infant(
 ) -> None:
     """ "My son is 8 months old" is one infant, not an infant and a child."""
     infant, child = told.get(Care.INFANT), told.get(Care.CHILD)
-    if infant is None or child is None or _number_in(words, infant) is None:
+    if infant is None or child is None or not _tells_age(words, infant):
         return
     if abs(infant.first - child.last) <= 4 and len(seen.standing(line, "child")) == 1:
         del told[Care.CHILD]
+
+
+def _tells_age(words: Sequence[Word], infant: Found) -> bool:
+    """ "8 months", "a year and a half", "ano y medio"."""
+    said = {word.text for word in words[infant.first : infant.last + 1]}
+    return _number_in(words, infant) is not None or bool(said & {"half", "medio"})
 
 
 def _is_here(line: Line, found: Found, away: Sequence[Found]) -> bool:
@@ -105,6 +116,8 @@ def _ages(
         number = _number_in(words, phrase)
         if number is None or any(b.first <= number <= b.last for b in back):
             continue
+        if number + 1 < len(words) and words[number + 1].glued:
+            continue  # "Im 3D" tells a door.
         years = words[number].value
         if years is not None and 0 <= years <= _LONGEST_LIFE_YEARS:
             found.setdefault(number, (years, phrase))

@@ -14,13 +14,23 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from rules.data import table
-from rules.reading.notation import END, FIRST_SIGN, STRONG, WEAK, Pattern, bits_of, compiled
+from rules.reading.notation import (
+    END,
+    FIRST_SIGN,
+    STRONG,
+    WEAK,
+    Gaps,
+    Pattern,
+    bits_of,
+    compiled,
+    signs_of,
+)
 from rules.reading.vocabulary import Phrase, vocabulary
 from rules.reading.words import Sort, Word
 
@@ -46,10 +56,28 @@ class _Known:
     hides: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Phrases:
+    """A named list of phrases."""
+
+    name: str
+    patterns: tuple[Pattern, ...]
+
+
 class Line:
     """A text as one section sees it."""
 
-    __slots__ = ("_present", "_signs", "_starts", "groups", "marks", "text", "words")
+    __slots__ = (
+        "_ends",
+        "_likely",
+        "_present",
+        "_signs",
+        "_starts",
+        "groups",
+        "marks",
+        "text",
+        "words",
+    )
 
     def __init__(self, words: Sequence[Word], seen: Section) -> None:
         self.words = words
@@ -57,29 +85,38 @@ class Line:
         self.groups: list[tuple[int, int]] = []
         self.marks: list[str] = []
         self._starts: list[int] = []
+        self._ends: list[int] = []
         self._present = 0
         texts = [word.text for word in words]
         index = position = 0
         while index < len(words):
-            marks, length, bits = seen.marks_at(words, texts, index)
+            if seen.knows(words[index]):
+                marks, length, bits, reach = seen.marks_at(words, texts, index)
+            else:
+                marks, length, bits, reach = END, 1, 0, 1
             self.groups.append((index, index + length - 1))
+            self._ends.append(index + reach - 1)
             self.marks.append(marks)
             self._starts.append(position)
             self._present |= bits
             position += len(marks)
             index += length
         self.text = "".join(self.marks)
+        self._likely = seen.likely(self.text)
 
-    def find(self, phrases: Iterable[Pattern]) -> Iterator[Found]:
+    def find(self, phrases: Phrases) -> Iterator[Found]:
         """Every place where one of the phrases is said."""
+        if phrases.name not in self._likely:
+            return
         present = self._present
-        for phrase in [p for p in phrases if p.need & present]:
+        for order in sorted(self._likely[phrases.name]):
+            phrase = phrases.patterns[order]
             if all(need & present for need in phrase.needs):
                 for match in phrase.expression.finditer(self.text):
                     if match.end() > match.start():
                         yield self._found(match, phrase.numbers)
 
-    def says(self, phrases: Iterable[Pattern]) -> bool:
+    def says(self, phrases: Phrases) -> bool:
         """Whether one of the phrases is said at all."""
         return next(self.find(phrases), None) is not None
 
@@ -88,7 +125,7 @@ class Line:
         last = bisect_right(self._starts, match.end() - 1) - 1
         at = (match.start(group) for group in range(1, numbers + 1))
         held = tuple(self.groups[bisect_right(self._starts, a) - 1][0] for a in at if a >= 0)
-        return Found(self.groups[first][0], self.groups[last][1], held)
+        return Found(self.groups[first][0], self._ends[last], held)
 
     def group_of(self, word: int) -> int:
         """The group that holds a word."""
@@ -119,13 +156,14 @@ class Section:
     def __init__(self, raw: dict[str, Any]) -> None:
         self.signs: dict[str, str] = {}
         self._literals: dict[str, str] = {}
-        self._no_gap = raw.get("no_gap_over", ["NEG"])
-        for name in (*raw.get("reads", ()), *self._no_gap):
+        gaps = Gaps(raw.get("no_gap_over", ["NEG"]), raw.get("things", ()), raw.get("places", ""))
+        for name in (*raw.get("reads", ()), *gaps.solid, *gaps.things):
             self._sign(name)
         self.lists = {
-            name: tuple(compiled(text, self._sign, self._no_gap) for text in texts)
+            name: Phrases(name, tuple(compiled(text, self._sign, gaps) for text in texts))
             for name, texts in raw["phrases"].items()
         }
+        self._by_sign = self._needing()
         see_through = frozenset(table("phrases")["see_through"]).difference(raw.get("hides", ()))
         hiding = (sign for name, sign in self.signs.items() if name not in see_through)
         self._hiding = frozenset(hiding)
@@ -133,13 +171,33 @@ class Section:
         self._phrases = self._index()
         self._lengths = self._lengths_by_first_word()
 
-    def __getitem__(self, name: str) -> tuple[Pattern, ...]:
+    def __getitem__(self, name: str) -> Phrases:
         return self.lists[name]
+
+    def _needing(self) -> dict[str, tuple[tuple[str, int], ...]]:
+        """By sign, the phrases that cannot be said without it or one of a few others."""
+        found: dict[str, list[tuple[str, int]]] = defaultdict(list)
+        for name, listed in self.lists.items():
+            for order, pattern in enumerate(listed.patterns):
+                for sign in signs_of(pattern.need):
+                    found[sign].append((name, order))
+        return {sign: tuple(phrases) for sign, phrases in found.items()}
+
+    def likely(self, text: str) -> dict[str, set[int]]:
+        """By list, the phrases that a line may say, judging by the rarest sign that each needs."""
+        found: dict[str, set[int]] = defaultdict(set)
+        for sign in {"", *text}:
+            for name, order in self._by_sign.get(sign, ()):
+                found[name].add(order)
+        return found
 
     def standing(self, line: Line, name: str) -> list[Found]:
         """Where a list is said, in order, less what its ``_not`` list takes back."""
-        found = sorted(line.find(self.lists[name]), key=lambda f: (f.first, f.last))
-        if not found or f"{name}_not" not in self.lists:
+        found = list(line.find(self.lists[name]))
+        if not found:
+            return []
+        found.sort(key=lambda f: (f.first, f.last))
+        if f"{name}_not" not in self.lists:
             return found
         back = list(line.find(self.lists[f"{name}_not"]))
         return [f for f in found if not any(b.first <= f.last and f.first <= b.last for b in back)]
@@ -148,29 +206,39 @@ class Section:
         """The text as this section sees it."""
         return Line(words, self)
 
+    def knows(self, word: Word) -> bool:
+        """Whether a word can begin a phrase of the section, or is a number or a break."""
+        if word.text in self._lengths or word.value is not None or word.text in self._turns:
+            return True
+        return word.sort is not Sort.WORD
+
     def marks_at(
         self, words: Sequence[Word], texts: Sequence[str], index: int
-    ) -> tuple[str, int, int]:
-        """The signs of the longest phrase that begins at a word, its length in words, its bits."""
+    ) -> tuple[str, int, int, int]:
+        """The signs of the longest phrase that begins at a word, its length in words, its bits.
+
+        Last comes how many words the longest phrase reaches that hides none of them.
+        """
         word = words[index]
         if word.sort is Sort.WEAK_BREAK or word.text in self._turns:
-            return WEAK, 1, 0
+            return WEAK, 1, 0, 1
         if word.sort is Sort.STRONG_BREAK:
-            return STRONG, 1, 0
-        number, through = self._number_sign(word), ""
+            return STRONG, 1, 0, 1
+        number, through, reach = self._number_sign(word), "", 1
         for length in self._lengths.get(word.text, ()):
             known = self._phrases.get(tuple(texts[index : index + length]))
             if known is None or known.length < length:
                 continue
             if not known.hides:
                 through += known.signs
+                reach = max(reach, length)
                 continue
             if length == 1:
                 through += number
             more = bits_of(through) if through else 0
-            return known.signs + through + END, length, known.bits | more
+            return known.signs + through + END, length, known.bits | more, max(reach, length)
         through += number
-        return through + END, 1, bits_of(through)
+        return through + END, 1, bits_of(through), reach
 
     def _number_sign(self, word: Word) -> str:
         if word.sort is Sort.NUMBER:

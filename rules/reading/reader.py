@@ -70,14 +70,14 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
     if talk.asks_when() and not words[0].text.isdecimal():
         answer = None  # "When do you come? My son is cold" does not say that it is set to cool
     kinds = _kinds(parts)
-    intent = talk.intent(
-        kinds,
-        firm=_firm(parts),
-        answers=answer is not None,
-        asked=asked is not None,
-        danger=bool(found),
-        states=_states(parts),
-    )
+    facts = {
+        "answers": answer is not None,
+        "asked": asked is not None,
+        "danger": bool(found),
+        "states": _states(parts),
+        "at_setting": _is_at_setting(parts.degrees),
+    }
+    intent = talk.intent(kinds, firm=_firm(parts), facts={f for f, is_so in facts.items() if is_so})
     return _reading(
         found, parts, (answer, intent, kinds), words=words, language=language_of(text, all_words)
     )
@@ -108,6 +108,14 @@ def _states(parts: _Parts) -> bool:
     home, degrees = parts.home, parts.degrees
     told = (home.emitter, home.window_open, home.thermostat_blank, degrees.room, degrees.setpoint)
     return any(value is not None for value in told)
+
+
+def _is_at_setting(degrees: Degrees) -> bool:
+    """Whether a reading beside its setting says that all is well."""
+    room, setpoint = degrees.room, degrees.setpoint
+    if room is None or setpoint is None:
+        return False
+    return abs(room.fahrenheit - setpoint.fahrenheit) < _OFF_SETTING_F
 
 
 def _as_asked(degrees: Degrees, asked: TopicId | None) -> Degrees:
@@ -193,7 +201,13 @@ def _reading(
     elif intent is Intent.ANSWER:
         kinds = _asserted(parts, kinds, answer)
     # Those a danger has made sick are no people with an illness.
-    care = people_in(words, gassed=any(danger.kind == "co" for danger in found))
+    care = people_in(
+        words, gassed=any(danger.kind == "co" for danger in found), endangered=bool(found)
+    )
+    if intent in _NO_KINDS:
+        # A room and a child named beside no trouble are no place of it and nobody at risk from it.
+        parts = replace(parts, home=replace(parts.home, rooms=None))
+        care = {} if intent is Intent.OTHER else care
     return Reading(
         language=language,
         intent=intent,
@@ -238,4 +252,6 @@ def _asserted(parts: _Parts, kinds: tuple[Kind, ...], answer: Answer | None) -> 
         return ()
     # A buzzer named in an answer is no trouble with the buzzer.
     silent = parts.trouble.only_at_emitter | {Kind.OTHER}
+    if parts.home.emitter is not None:
+        silent |= {Kind.TOO_COLD, Kind.TOO_HOT}
     return tuple(kind for kind in kinds if kind not in silent)

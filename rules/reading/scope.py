@@ -11,6 +11,7 @@ says when, and nothing says that it goes on.
 
 from __future__ import annotations
 
+from rules.reading.notation import STRONG
 from rules.reading.phrases import Found, Line
 from rules.reading.vocabulary import vocabulary
 
@@ -67,12 +68,23 @@ def is_of_others(line: Line, found: Found) -> bool:
 
 def is_past(line: Line, found: Found, *, over: bool) -> bool:
     """Whether what was found is told as past: a past verb, and a past time or an end of it."""
-    clause = line.clause(found.first)
-    if not any(line.is_a(group, "PASTBE") for group in clause):
+    told = _told_with(line, found)
+    if any(line.is_a(group, "STILLW") or line.is_a(group, "ATNOW") for group in told):
         return False
-    if any(line.is_a(group, "STILLW") or line.is_a(group, "ATNOW") for group in clause):
-        return False
-    return over or any(line.is_a(group, "LONGPAST") for group in clause)
+    long_past = any(line.is_a(group, "LONGPAST") for group in told)
+    return (over or long_past) and any(line.is_a(group, "PASTBE") for group in told)
+
+
+def _told_with(line: Line, found: Found) -> range:
+    """The groups of the clause of what was found, and of those before it up to a turn ("but")."""
+    first, turns = line.group_of(found.first), vocabulary().turns
+    while first > 0 and line.marks[first - 1] != STRONG and _text(line, first - 1) not in turns:
+        first -= 1
+    return range(first, line.clause(found.last).stop)
+
+
+def _text(line: Line, group: int) -> str:
+    return line.words[line.groups[group][0]].text
 
 
 def is_occasion(line: Line, found: Found) -> bool:

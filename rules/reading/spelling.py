@@ -21,7 +21,7 @@ from rapidfuzz.distance import OSA
 
 from rules.reading.vocabulary import vocabulary
 
-__all__ = ["is_swapped_letter", "nearest_known"]
+__all__ = ["is_swapped_letter", "nearest_known", "sound", "without_ending"]
 
 _SHORTEST_MISSPELT = 5
 _SHORTEST_PLAIN = 6
@@ -77,11 +77,11 @@ def is_swapped_letter(word: str, target: str) -> bool:
 
 
 def _guesses(word: str) -> Iterator[str]:
-    sounding = _by_sound().get(_sound(word)) if len(word) >= _SHORTEST_SOUND else None
+    sounding = _by_sound().get(sound(word)) if len(word) >= _SHORTEST_SOUND else None
     if sounding is not None:
         yield sounding
     targets = vocabulary().targets
-    yield from (base for base in _bases(word) if base in targets)
+    yield from (base for base in without_ending(word) if base in targets)
     if len(word) <= _SHORT_WORD:
         yield from _turned_about(word)
         return
@@ -110,7 +110,7 @@ def _turned_about(word: str) -> Iterator[str]:
             yield other
 
 
-def _bases(word: str) -> Iterator[str]:
+def without_ending(word: str) -> Iterator[str]:
     """ "heladisimo" as "helado", "goterita" as "gotera", "bangin" as "banging"."""
     if word.endswith("in"):
         yield word + "g"
@@ -119,9 +119,10 @@ def _bases(word: str) -> Iterator[str]:
         yield from (stem + ending for ending in _STEM_ENDINGS)
 
 
-def _sound(word: str) -> str:
-    for pattern, sound in _SOUNDS:
-        word = pattern.sub(sound, word)
+def sound(word: str) -> str:
+    """How a Spanish word sounds, in letters: the same for "huele" and "uele"."""
+    for pattern, letters in _SOUNDS:
+        word = pattern.sub(letters, word)
     return word
 
 
@@ -133,8 +134,8 @@ def _by_sound() -> dict[str, str]:
     found: dict[str, str] = {}
     for word in sorted(spanish, key=lambda w: (w not in words.targets, w)):
         if len(word) >= _SHORTEST_SOUND and word.isalpha():
-            found.setdefault(_sound(word), word)
-    return {sound: word for sound, word in found.items() if len(sound) >= _SHORTEST_SOUND}
+            found.setdefault(sound(word), word)
+    return {heard: word for heard, word in found.items() if len(heard) >= _SHORTEST_SOUND}
 
 
 @cache

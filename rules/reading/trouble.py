@@ -4,6 +4,7 @@ Theory of operation
 -------------------
 Each kind has its phrases in ``phrases.yaml``. A phrase counts if nothing takes it back (cold water is
 not a cold home), if it is not negated, not past and, for cold, heat and hot water, not a neighbor's.
+What is cold or hot is the thing named before it, or a person: water, radiator and street keep theirs.
 The dangerous kinds come from ``danger``. ``other`` is for what the heating line is told though it is
 neither too hot nor too cold.
 """
@@ -33,6 +34,7 @@ _NOISES = (
 )
 # Beside one of these "other" is the same thing in other words: the lamp the water runs through.
 _SAYS_MORE = frozenset({Kind.CO_ALARM, Kind.SMOKE, Kind.ELECTRICAL, Kind.GAS_SMELL})
+_LASTING = (Noise.HUM, Noise.HISS)
 _KIND_OF_DANGER = {
     "gas": Kind.GAS_SMELL,
     "co": Kind.CO_ALARM,
@@ -109,7 +111,7 @@ def trouble_in(words: Sequence[Word], dangers: Sequence[Danger], *, over: bool) 
     if Kind.NOISE in kinds and cold is not None and is_occasion(looker.line, cold):
         kinds.pop(Kind.TOO_COLD, None)
     _dangerous(looker, words, dangers, kinds)
-    _something_else(looker, words, dangers, kinds)
+    _something_else(looker, words, dangers, kinds, noise)
     places = tuple((kind, *place) for kind, place in kinds.items())
     return Trouble(places, noise, frozenset(only_at_emitter))
 
@@ -165,13 +167,18 @@ def _something_else(
     words: Sequence[Word],
     dangers: Sequence[Danger],
     kinds: dict[Kind, tuple[int, int]],
+    noise: Noise | None,
 ) -> None:
     """What is reported but has no kind of its own, where nothing else is reported."""
     if _SAYS_MORE.intersection(kinds):
         kinds.pop(Kind.OTHER, None)
-        # An alarm's beep and an outlet's crackle are no noise of the heating.
-        if Kind.NOISE in kinds and looker.first("heating_named", own_home_only=False) is None:
-            kinds.pop(Kind.NOISE)
+        # An alarm's beep and a plug's one pop are no noise of the heating; what hums or hisses is.
+        lasting = noise in _LASTING and Kind.CO_ALARM not in kinds
+        if not lasting and looker.first("heating_named", own_home_only=False) is None:
+            kinds.pop(Kind.NOISE, None)
+    # "Melted", "burning": hot is the plug, unless the home is said to be.
+    if dangers and looker.first("hot_home", own_home_only=False) is None:
+        kinds.pop(Kind.TOO_HOT, None)
     if kinds:
         return
     found = looker.first("other_alone", own_home_only=False)

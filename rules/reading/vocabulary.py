@@ -37,11 +37,13 @@ class Vocabulary:
     classes: dict[str, frozenset[Phrase]]
     numbers: dict[str, int]
     joiners: frozenset[str]
+    halves: tuple[Phrase, ...]
     turns: frozenset[str]
     minus: frozenset[str]
     abbreviations: frozenset[str]
     after_no: frozenset[str]
     contractions: dict[str, str]
+    aliases: dict[str, str]
     languages: dict[str, frozenset[str]]
     known: frozenset[str]
     targets: frozenset[str]
@@ -76,11 +78,13 @@ def vocabulary() -> Vocabulary:
         classes={name: frozenset(forms) for name, forms in classes.items()},
         numbers=numbers,
         joiners=_listed("joiners"),
+        halves=tuple(tuple(half.split(" ")) for half in sorted(_listed("halves"))),
         turns=_listed("turns"),
         minus=_listed("minus"),
         abbreviations=_listed("abbreviations"),
         after_no=_listed("after_no"),
-        contractions=_contractions(),
+        contractions=_pairs("contractions"),
+        aliases=_pairs("aliases"),
         languages={word: frozenset(found) for word, found in languages.items()},
         known=frozenset(languages),
         targets=frozenset(targets),
@@ -91,10 +95,10 @@ def _listed(name: str) -> frozenset[str]:
     return frozenset(word for language in LANGUAGES for word in table(f"words_{language}")[name])
 
 
-def _contractions() -> dict[str, str]:
+def _pairs(name: str) -> dict[str, str]:
     found: dict[str, str] = {}
     for language in LANGUAGES:
-        found |= table(f"words_{language}")["contractions"]
+        found |= table(f"words_{language}")[name]
     return found
 
 

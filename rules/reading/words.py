@@ -99,7 +99,7 @@ def _letters(piece: str, start: int, end: int, glued: bool) -> Word:
     value = _glued_number(plain)
     if value is not None:
         return Word(f"{value:g}", Sort.NUMBER, start, end, value, glued, piece)
-    text = nearest_known(plain)
+    text = nearest_known(plain if glued else vocabulary().aliases.get(plain, plain))
     return Word(text, Sort.WORD, start, end, vocabulary().numbers.get(text), glued, piece)
 
 
@@ -145,9 +145,19 @@ def _counted(words: Sequence[Word]) -> list[Word]:
                 value, taken = value + unit, unit_at - index + 1
             end = words[index + taken - 1].end
             word = Word(f"{value:g}", Sort.NUMBER, word.start, end, value, word.glued, word.written)
+        if word.sort is Sort.NUMBER and (half := _half_after(words, index + taken)):
+            end, value = words[index + taken + half - 1].end, (word.value or 0.0) + 0.5
+            word = Word(f"{value:g}", Sort.NUMBER, word.start, end, value, word.glued, word.written)
+            taken += half
         found.append(word)
         index += taken
     return found
+
+
+def _half_after(words: Sequence[Word], index: int) -> int:
+    """How many words say "and a half" here: "20 y medio", "sixty one and a half"."""
+    said = tuple(word.text for word in words[index : index + 3])
+    return next((len(half) for half in vocabulary().halves if said[: len(half)] == half), 0)
 
 
 def _begins_number(words: Sequence[Word], index: int) -> bool:

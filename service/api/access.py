@@ -8,8 +8,8 @@ from fastapi import Depends, Request
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 
 from service.auth.policies import Act, may
-from service.auth.tokens import role_of
-from service.auth.who import Who, by_token
+from service.auth.tokens import who_bears
+from service.auth.who import Who
 from service.errors import ForbiddenError, UnauthorizedError
 from service.usecases.services import Services
 
@@ -40,10 +40,10 @@ def allowed(act: Act) -> Callable[..., None]:
             raise UnauthorizedError("send a bearer token")
         services = services_of(request)
         with services.db.reading() as session:
-            role = role_of(session, given.credentials, services.now())
-        if not may(role, act):
-            raise ForbiddenError(f"a {role.value} token may not do this")
-        request.state.caller = by_token(role)
+            who = who_bears(session, given.credentials, services.now())
+        if not may(who.role, act):
+            raise ForbiddenError(f"a {who.role.value} token may not do this")
+        request.state.caller = who
 
     return check
 

@@ -7,7 +7,6 @@ from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Request
-from pydantic import BaseModel
 from sqlalchemy.orm import Session
 
 from service.api.access import allowed, services_of, who_calls
@@ -21,7 +20,7 @@ from service.api.act_bodies import (
     VersionBody,
     WriteBody,
 )
-from service.api.bodies import checked, described, json_body
+from service.api.bodies import described, sent
 from service.auth.policies import Act
 from service.auth.who import Who
 from service.usecases.assign_ticket import assign_ticket
@@ -41,6 +40,7 @@ __all__ = ["acts_router"]
 
 LARGEST_ID = 2**31 - 1
 
+Shown = dict[str, Any]
 # Does the act and returns the ticket to show next.
 _Verb = Callable[[Session, datetime, Who], str]
 
@@ -56,126 +56,99 @@ def acts_router() -> APIRouter:
     return router
 
 
-def _do(request: Request, verb: _Verb) -> dict[str, Any]:
-    services = services_of(request)
-    with services.deciding() as session:
-        shown = verb(session, services.now(), who_calls(request))
-        session.flush()
-        return ticket_json(session, ticket_row(session, shown))
+def _doing(request: Request) -> Callable[[_Verb], Shown]:
+    """A dependency: does an act in one transaction and shows the ticket it leads to."""
+
+    def do(verb: _Verb) -> Shown:
+        services = services_of(request)
+        with services.deciding() as session:
+            shown = verb(session, services.now(), who_calls(request))
+            session.flush()
+            return ticket_json(session, ticket_row(session, shown))
+
+    return do
 
 
-def _takes(model: type[BaseModel]) -> dict[str, Any]:
-    return {"openapi_extra": described(model)}
+Do = Annotated[Callable[[_Verb], Shown], Depends(_doing)]
 
 
 def _add_tickets(router: APIRouter) -> None:
-    @router.post("/tickets/{ticket}/assign", **_takes(AssignBody))
-    def post_assign(
-        request: Request, ticket: str, body: Any = Depends(json_body)
-    ) -> dict[str, Any]:
+    @router.post("/tickets/{ticket}/assign", openapi_extra=described(AssignBody))
+    def post_assign(ticket: str, do: Do, said: AssignBody = sent(AssignBody)) -> Shown:
         """Say who takes care of it; null for nobody."""
-        said = checked(AssignBody, body)
-        return _do(
-            request, lambda s, now, who: assign_ticket(s, now, who, ticket, said.version, said.to)
-        )
+        return do(lambda s, now, who: assign_ticket(s, now, who, ticket, said.version, said.to))
 
-    @router.post("/tickets/{ticket}/hold", **_takes(HoldBody))
-    def post_hold(request: Request, ticket: str, body: Any = Depends(json_body)) -> dict[str, Any]:
+    @router.post("/tickets/{ticket}/hold", openapi_extra=described(HoldBody))
+    def post_hold(ticket: str, do: Do, said: HoldBody = sent(HoldBody)) -> Shown:
         """Put it off until a date, for a reason."""
-        said = checked(HoldBody, body)
-        return _do(
-            request,
+        return do(
             lambda s, now, who: hold_ticket(
                 s, now, who, ticket, said.version, said.until, said.reason
-            ),
+            )
         )
 
-    @router.post("/tickets/{ticket}/release", **_takes(VersionBody))
-    def post_release(
-        request: Request, ticket: str, body: Any = Depends(json_body)
-    ) -> dict[str, Any]:
+    @router.post("/tickets/{ticket}/release", openapi_extra=described(VersionBody))
+    def post_release(ticket: str, do: Do, said: VersionBody = sent(VersionBody)) -> Shown:
         """Take it off hold."""
-        said = checked(VersionBody, body)
-        return _do(request, lambda s, now, who: release_ticket(s, now, who, ticket, said.version))
+        return do(lambda s, now, who: release_ticket(s, now, who, ticket, said.version))
 
-    @router.post("/tickets/{ticket}/respond-by", **_takes(RespondByBody))
-    def post_respond_by(
-        request: Request, ticket: str, body: Any = Depends(json_body)
-    ) -> dict[str, Any]:
+    @router.post("/tickets/{ticket}/respond-by", openapi_extra=described(RespondByBody))
+    def post_respond_by(ticket: str, do: Do, said: RespondByBody = sent(RespondByBody)) -> Shown:
         """Set the time by which somebody must act, with a reason."""
-        said = checked(RespondByBody, body)
-        return _do(
-            request,
+        return do(
             lambda s, now, who: change_respond_by(
                 s, now, who, ticket, said.version, said.at, said.reason
-            ),
+            )
         )
 
 
 def _add_grouping(router: APIRouter) -> None:
-    @router.post("/tickets/{ticket}/merge", **_takes(MergeBody))
-    def post_merge(request: Request, ticket: str, body: Any = Depends(json_body)) -> dict[str, Any]:
+    @router.post("/tickets/{ticket}/merge", openapi_extra=described(MergeBody))
+    def post_merge(ticket: str, do: Do, said: MergeBody = sent(MergeBody)) -> Shown:
         """Put all its complaints on another ticket, where they stay."""
-        said = checked(MergeBody, body)
-        return _do(
-            request, lambda s, now, who: merge_tickets(s, now, who, ticket, said.version, said.into)
-        )
+        return do(lambda s, now, who: merge_tickets(s, now, who, ticket, said.version, said.into))
 
-    @router.post("/tickets/{ticket}/split", **_takes(SplitBody))
-    def post_split(request: Request, ticket: str, body: Any = Depends(json_body)) -> dict[str, Any]:
+    @router.post("/tickets/{ticket}/split", openapi_extra=described(SplitBody))
+    def post_split(ticket: str, do: Do, said: SplitBody = sent(SplitBody)) -> Shown:
         """Give some of its complaints a ticket of their own, where they stay."""
-        said = checked(SplitBody, body)
-        return _do(
-            request,
-            lambda s, now, who: split_ticket(s, now, who, ticket, said.version, said.complaints),
+        return do(
+            lambda s, now, who: split_ticket(s, now, who, ticket, said.version, said.complaints)
         )
 
 
 def _add_pins(router: APIRouter) -> None:
-    @router.post("/complaints/{complaint}/pin", **_takes(PinBody))
-    def post_pin(
-        request: Request, complaint: str, body: Any = Depends(json_body)
-    ) -> dict[str, Any]:
+    @router.post("/complaints/{complaint}/pin", openapi_extra=described(PinBody))
+    def post_pin(complaint: str, do: Do, said: PinBody = sent(PinBody)) -> Shown:
         """Put a complaint on a ticket, where it stays; `version` is of the one it is on now."""
-        said = checked(PinBody, body)
-        return _do(
-            request,
-            lambda s, now, who: pin_complaint(s, now, who, complaint, said.version, said.ticket),
+        return do(
+            lambda s, now, who: pin_complaint(s, now, who, complaint, said.version, said.ticket)
         )
 
-    @router.post("/complaints/{complaint}/unpin", **_takes(VersionBody))
-    def post_unpin(
-        request: Request, complaint: str, body: Any = Depends(json_body)
-    ) -> dict[str, Any]:
+    @router.post("/complaints/{complaint}/unpin", openapi_extra=described(VersionBody))
+    def post_unpin(complaint: str, do: Do, said: VersionBody = sent(VersionBody)) -> Shown:
         """Let grouping decide about it again."""
-        said = checked(VersionBody, body)
-        return _do(
-            request, lambda s, now, who: unpin_complaint(s, now, who, complaint, said.version)
-        )
+        return do(lambda s, now, who: unpin_complaint(s, now, who, complaint, said.version))
 
 
 def _add_talking(router: APIRouter) -> None:
-    @router.post("/complaints/{complaint}/write", **_takes(WriteBody))
+    @router.post("/complaints/{complaint}/write", openapi_extra=described(WriteBody))
     def post_write(
-        request: Request, complaint: str, body: Any = Depends(json_body)
-    ) -> dict[str, Any]:
+        request: Request, complaint: str, do: Do, said: WriteBody = sent(WriteBody)
+    ) -> Shown:
         """Send a text to the household."""
-        said = checked(WriteBody, body)
         sms = services_of(request).sms
-        return _do(
-            request, lambda s, now, who: write_household(s, now, who, complaint, said.text, sms=sms)
-        )
+        return do(lambda s, now, who: write_household(s, now, who, complaint, said.text, sms=sms))
 
     @router.post("/complaints/{complaint}/take-over")
-    def post_take_over(request: Request, complaint: str) -> dict[str, Any]:
+    def post_take_over(complaint: str, do: Do) -> Shown:
         """From now on the machine asks this household nothing."""
-        return _do(request, lambda s, now, who: take_over(s, now, who, complaint))
+        return do(lambda s, now, who: take_over(s, now, who, complaint))
 
     @router.post("/complaints/{complaint}/hand-back")
-    def post_hand_back(request: Request, complaint: str) -> dict[str, Any]:
+    def post_hand_back(request: Request, complaint: str, do: Do) -> Shown:
         """The machine goes on with the conversation."""
         sms = services_of(request).sms
-        return _do(request, lambda s, now, who: hand_back(s, now, who, complaint, sms=sms))
+        return do(lambda s, now, who: hand_back(s, now, who, complaint, sms=sms))
 
 
 def _add_undoing(router: APIRouter) -> None:
@@ -186,8 +159,6 @@ def _add_undoing(router: APIRouter) -> None:
             return acts_json(session, ticket_row(session, ticket).id)
 
     @router.post("/acts/{act}/undo")
-    def post_undo(
-        request: Request, act: Annotated[int, Path(ge=1, le=LARGEST_ID)]
-    ) -> dict[str, Any]:
+    def post_undo(act: Annotated[int, Path(ge=1, le=LARGEST_ID)], do: Do) -> Shown:
         """Undo an act that nothing later stands on."""
-        return _do(request, lambda s, now, who: undo_act(s, now, who, act))
+        return do(lambda s, now, who: undo_act(s, now, who, act))

@@ -10,7 +10,7 @@ import json
 from datetime import UTC, date, datetime
 from typing import Annotated, Any, TypeVar
 
-from fastapi import Request
+from fastapi import Depends, Request
 from pydantic import (
     BaseModel,
     BeforeValidator,
@@ -23,6 +23,7 @@ from pydantic import (
 )
 
 from service.errors import InvalidError, PointedError
+from service.usecases.printable import printable_json
 
 __all__ = [
     "ClockBody",
@@ -37,6 +38,7 @@ __all__ = [
     "checked",
     "described",
     "json_body",
+    "sent",
 ]
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -174,7 +176,7 @@ async def json_body(request: Request) -> Any:
     """
     raw = await request.body()
     try:
-        return json.loads(raw, parse_constant=_refuse)
+        return printable_json(json.loads(raw, parse_constant=_refuse))
     except (ValueError, RecursionError):
         wrong = PointedError("", "the body is not JSON, or holds numbers JSON does not have")
         raise InvalidError("the body cannot be read as JSON", (wrong,)) from None
@@ -192,6 +194,19 @@ def checked(model: type[Model], body: object) -> Model:
         found = error.errors(include_url=False, include_context=False, include_input=False)
     wrong = [PointedError(_pointer(e["loc"]), _plain(e["msg"])) for e in found[:MOST_ERRORS]]
     raise InvalidError("the body is refused", wrong)
+
+
+def sent(model: type[Model]) -> Any:
+    """A dependency: the body as a model.
+
+    Raises:
+        InvalidError: it is no JSON, or with a JSON pointer for each thing that is wrong.
+    """
+
+    def check(body: Any = Depends(json_body)) -> Model:
+        return checked(model, body)
+
+    return Depends(check)
 
 
 def described(schema: type[BaseModel] | dict[str, Any]) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Depends, Path, Query, Request
 
 from service.api.access import allowed, services_of, who_calls
-from service.api.bodies import NewsBody, checked, described, json_body
+from service.api.bodies import NewsBody, described, sent
 from service.auth.policies import Act
 from service.usecases.alerts import acknowledge, alert_json, list_alerts
 from service.usecases.audit import note_act
@@ -48,15 +48,7 @@ def _add_alerts(router: APIRouter) -> None:
         """Somebody has seen it; a danger is then not raised again."""
         services = services_of(request)
         with services.deciding() as session:
-            row = acknowledge(session, services.now(), alert)
-            note_act(
-                session,
-                services.now(),
-                who_calls(request),
-                "alert acknowledged",
-                f"alert:{row.id}",
-                {},
-            )
+            row = acknowledge(session, services.now(), who_calls(request), alert)
             return alert_json(session, row)
 
 
@@ -69,8 +61,7 @@ def _add_confirming(router: APIRouter) -> None:
         """The desk knows that whoever reported belongs to the home."""
         services = services_of(request)
         with services.deciding() as session:
-            row = confirm_by_person(session, services.now(), complaint)
-            note_act(session, services.now(), who_calls(request), "sender confirmed", row.id, {})
+            row = confirm_by_person(session, services.now(), who_calls(request), complaint)
             return show_complaint(session, row.id)
 
 
@@ -80,30 +71,27 @@ def _add_news(router: APIRouter) -> None:
 
     @router.post("/buildings/{building}/broadcast", dependencies=tell, openapi_extra=described_body)
     def post_to_building(
-        request: Request, building: str, body: Any = Depends(json_body)
+        request: Request, building: str, said: NewsBody = sent(NewsBody)
     ) -> dict[str, Any]:
         """Tell every household of a building; the same id is done once."""
-        news = _news(body)
         services = services_of(request)
         with services.deciding() as session:
             now, who = services.now(), who_calls(request)
-            told = tell_building(session, now, services.sms, building, news)
+            told = tell_building(session, now, services.sms, building, _news(said))
             if not told["duplicate"]:
                 note_act(session, now, who, "news sent", building, {"texts": told["texts"]})
             return told
 
     @router.post("/tickets/{ticket}/broadcast", dependencies=tell, openapi_extra=described_body)
     def post_to_ticket(
-        request: Request, ticket: str, body: Any = Depends(json_body)
+        request: Request, ticket: str, said: NewsBody = sent(NewsBody)
     ) -> dict[str, Any]:
         """Tell every household that a ticket concerns; the same id is done once."""
-        news = _news(body)
         services = services_of(request)
         with services.deciding() as session:
             now, who = services.now(), who_calls(request)
-            return write_affected(session, now, who, ticket, news, sms=services.sms)
+            return write_affected(session, now, who, ticket, _news(said), sms=services.sms)
 
 
-def _news(body: Any) -> News:
-    said = checked(NewsBody, body)
+def _news(said: NewsBody) -> News:
     return News(said.id, said.texts.en, said.texts.es, said.until, said.urgent)

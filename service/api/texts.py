@@ -14,7 +14,7 @@ from fastapi.routing import APIRoute
 from starlette.concurrency import run_in_threadpool
 
 from service.api.access import allowed, services_of
-from service.api.bodies import ReadingBody, TextBody, checked, described, json_body
+from service.api.bodies import ReadingBody, TextBody, checked, described, json_body, sent
 from service.auth.policies import Act
 from service.errors import InvalidError, PointedError, TryLaterError, problem
 from service.telemetry.logs import where
@@ -61,9 +61,8 @@ def texts_router() -> APIRouter:
         dependencies=[Depends(allowed(Act.READ_TEXTS))],
         openapi_extra=described(ReadingBody),
     )
-    def post_reading(body: Any = Depends(json_body)) -> dict[str, Any]:
+    def post_reading(asked: ReadingBody = sent(ReadingBody)) -> dict[str, Any]:
         """Read a text; nothing is stored."""
-        asked = checked(ReadingBody, body)
         return read_text(asked.text, asked.asked)
 
     return router

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Depends, Query, Request
 
 from service.api.access import allowed, services_of, who_calls
-from service.api.bodies import CloseBody, FindingBody, checked, described, json_body
+from service.api.bodies import CloseBody, FindingBody, described, sent
 from service.auth.policies import Act
 from service.usecases.audit import note_act
 from service.usecases.close_ticket import Closing, close_ticket
@@ -53,10 +53,9 @@ def _add_finding(router: APIRouter) -> None:
         openapi_extra=described(FindingBody),
     )
     def post_finding(
-        request: Request, ticket: str, body: Any = Depends(json_body)
+        request: Request, ticket: str, found: FindingBody = sent(FindingBody)
     ) -> dict[str, Any]:
         """Take a reading; the answer has the suspects brought up to date."""
-        found = checked(FindingBody, body)
         finding = Finding(
             check=found.test,
             component=found.component,
@@ -79,9 +78,10 @@ def _add_closing(router: APIRouter) -> None:
         dependencies=[Depends(allowed(Act.CLOSE_TICKETS))],
         openapi_extra=described(CloseBody),
     )
-    def post_close(request: Request, ticket: str, body: Any = Depends(json_body)) -> dict[str, Any]:
+    def post_close(
+        request: Request, ticket: str, said: CloseBody = sent(CloseBody)
+    ) -> dict[str, Any]:
         """Close the ticket; the household is asked next morning whether it is right."""
-        said = checked(CloseBody, body)
         closing = Closing(
             fault=said.fault,
             component=said.component,

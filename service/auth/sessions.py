@@ -31,7 +31,7 @@ __all__ = [
     "open_session",
     "open_sessions",
     "seen_is_due",
-    "session_role",
+    "session_ends_at",
     "session_who",
 ]
 
@@ -102,10 +102,14 @@ def session_who(session: Session, cookie: str | None, now: datetime) -> Who | No
     return who if who is not None and now < _ends_at(row, who.role) else None
 
 
-def session_role(session: Session, cookie: str | None, now: datetime) -> Role | None:
-    """The role of a session that is still open; None for everything else."""
-    who = session_who(session, cookie, now)
-    return who.role if who is not None else None
+def session_ends_at(session: Session, cookie: str, now: datetime) -> datetime | None:
+    """When a session ends if nobody does anything; None when it has ended or never was."""
+    row = session.get(StaffSession, hashed(cookie))
+    who = _who(session, row) if row is not None else None
+    if row is None or who is None:
+        return None
+    ends = _ends_at(row, who.role)
+    return ends if now < ends else None
 
 
 def seen_is_due(session: Session, cookie: str, now: datetime) -> bool:

@@ -65,6 +65,15 @@ def evaluate_diagnosis(
     run.print_report(report, console)
 
 
+@evaluate.command("contract")
+def evaluate_contract(
+    episodes: Annotated[int, typer.Option(min=1, help="simulated buildings")] = 80,
+    seed: Annotated[int, typer.Option(help="where chance begins")] = 1,
+) -> None:
+    """Drive a service of its own as a stranger would, and print what happened and how good it was."""
+    _tests("outside.report").evaluate(episodes, seed, typer.echo)
+
+
 def _tests(module: str) -> Any:
     try:
         return from_tests(module)

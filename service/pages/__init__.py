@@ -7,7 +7,10 @@ from fastapi import APIRouter
 from service.pages.admin.reveal import router as reveal
 from service.pages.admin.routes import router as admin
 from service.pages.desk.acts import router as acts
+from service.pages.desk.export import router as export
 from service.pages.desk.routes import router as desk
+from service.pages.desk.staying import router as staying
+from service.pages.desk.talk_acts import router as talk_acts
 from service.pages.entry.account import router as account
 from service.pages.entry.password import router as password
 from service.pages.entry.routes import router as entry
@@ -15,6 +18,7 @@ from service.pages.home.cards import router as cards
 from service.pages.home.danger import router as danger
 from service.pages.home.photos import router as photos
 from service.pages.home.routes import router as home
+from service.pages.owner.heat import router as heat
 from service.pages.owner.routes import router as owner
 from service.pages.repairs.closing import router as closing
 from service.pages.repairs.components import router as components
@@ -39,7 +43,10 @@ def make_pages() -> APIRouter:
         admin,
         reveal,
         desk,
+        export,
+        staying,
         acts,
+        talk_acts,
         truck,
         arrivals,
         shell,
@@ -47,6 +54,7 @@ def make_pages() -> APIRouter:
         turns,
         components,
         owner,
+        heat,
         danger,
         home,
         cards,

@@ -6,15 +6,25 @@ from collections.abc import Callable, Coroutine
 from contextlib import suppress
 from typing import Any
 
+import structlog
 from fastapi import Request, Response
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse
 from fastapi.routing import APIRoute
+from sqlalchemy.exc import IntegrityError, OperationalError
 
 from service.auth.roles import Role
 from service.auth.sessions import CookieTerms, note_seen, seen_is_due, session_who
 from service.auth.who import Who
-from service.errors import EndswitchError, ForbiddenError, TryLaterError, UnauthorizedError
+from service.errors import (
+    EndswitchError,
+    ForbiddenError,
+    InvalidError,
+    TryLaterError,
+    UnauthorizedError,
+)
 from service.pages.rendering import Door, render_problem
+from service.telemetry.logs import where
 from service.usecases.services import Services
 
 __all__ = [
@@ -29,6 +39,9 @@ __all__ = [
     "who_here",
     "who_if_any",
 ]
+
+RETRY_SECONDS = 5
+log = structlog.get_logger("endswitch.pages")
 
 _TITLES = {
     401: "Sign in first",
@@ -144,13 +157,25 @@ class PageRoute(APIRoute):
             try:
                 return await handle(request)
             except EndswitchError as error:
-                title = _TITLES.get(error.status, "That did not work")
-                door = _door_in(request) if error.status not in _AT_THE_GATE else None
-                to = request.url.path if request.method == "GET" else ""
-                page = render_problem(error.status, title, _sentence(error.message), door, to)
-                return HTMLResponse(page, status_code=error.status)
+                return _explained(request, error)
+            except RequestValidationError:
+                misfit = "the address, or what was sent with it, does not fit this page"
+                return _explained(request, InvalidError(misfit))
+            except (OperationalError, IntegrityError) as trouble:
+                # Locked, full, or somebody else wrote the same at the same moment.
+                log.warning("database_not_ready", error=where(trouble))
+                return _explained(request, TryLaterError("nothing was stored"))
 
         return handle_or_explain
+
+
+def _explained(request: Request, error: EndswitchError) -> HTMLResponse:
+    title = _TITLES.get(error.status, "That did not work")
+    door = _door_in(request) if error.status not in _AT_THE_GATE else None
+    to = request.url.path if request.method == "GET" else ""
+    page = render_problem(error.status, title, _sentence(error.message), door, to)
+    headers = {"Retry-After": str(RETRY_SECONDS)} if error.status == 503 else None
+    return HTMLResponse(page, status_code=error.status, headers=headers)
 
 
 def _door_in(request: Request) -> Door | None:

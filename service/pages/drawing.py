@@ -184,7 +184,7 @@ def building_svg(
         PATTERNS,
         *_shell(section, drawing, width),
         *plain_lines(section, plant),
-        *suspect_lines(section, plant, fed),
+        *suspect_lines(drawing, section, plant, fed),
         *(
             linked(
                 _cell(mark, *section.cells[mark.apartment], suspected=mark.apartment == home),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from service.pages.section import CELL_HEIGHT, CELL_WIDTH, Run, Section
+from service.pages.symbols import rings, tag
 from service.usecases.views import ApartmentMark, BuildingDrawing
 
 if TYPE_CHECKING:
@@ -79,7 +80,9 @@ def fed_by_suspect(
         return {suspected: homes}
     if suspected == drawing.building:
         return {loop[0]: homes for loop in drawing.loops}
-    return {loop[0]: homes for loop in drawing.loops if suspected in loop}
+    together = next((c for c in drawing.cascades if suspected in {c[0], *c[1]}), None)
+    through = {drawing.suspected_on or suspected} if together is None else set(together[1])
+    return {loop[0]: homes for loop in drawing.loops if through.intersection(loop)}
 
 
 def plain_lines(section: Section, plant: Plant) -> list[str]:
@@ -91,7 +94,9 @@ def plain_lines(section: Section, plant: Plant) -> list[str]:
     ]
 
 
-def suspect_lines(section: Section, plant: Plant, fed: dict[str, frozenset[str]]) -> list[str]:
+def suspect_lines(
+    drawing: BuildingDrawing, section: Section, plant: Plant, fed: dict[str, frozenset[str]]
+) -> list[str]:
     """The lines from the suspect to the apartments it explains, heavy; wiring is dashed."""
     parts = []
     for run in section.runs:
@@ -101,4 +106,7 @@ def suspect_lines(section: Section, plant: Plant, fed: dict[str, frozenset[str]]
             kind = "wire heavy" if run.power else "pipe heavy"
             line = _line(section, plant, run, marks)
             parts.append(f'<g class="{kind}" stroke-width="5"{dash}>{line}</g>')
+        if marks and run.name == drawing.suspected_on:
+            x, y = section.riser_x[run.name, marks[0].line], section.header_y[run.name]
+            parts.append(rings(x - 6, y - 14, 12, 12) + tag(x - 46, y - 8))
     return parts

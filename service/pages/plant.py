@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from service.pages.section import LANE, Section
-from service.pages.symbols import box, label, linked, tag
+from service.pages.symbols import box, label, linked, rings, tag
 from service.usecases.views import BuildingDrawing
 
 __all__ = ["PLANT_HEIGHT", "Plant", "draw_plant", "place_plant"]
@@ -140,11 +140,13 @@ def _sources(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -
             for loop, circulator, _, heats in drawing.loops
             if heats == source
         ]
-        main = top - 26 - LANE * i
+        # A boiler that no loop names, beside others on one header, has no main of its own.
+        main = top - 26 - LANE * (i if pumps else 0)
         # Each branch climbs beside the words under its pump, so that none is struck through.
         path = f"M{x} {top}V{main}"
         path += "".join(f"M{x} {main}H{px - by}V{plant.pump_y}H{px - 18}" for px, by in pumps)
         parts.append(f'<path class="pipe" fill="none" stroke="black" stroke-width="2" d="{path}"/>')
+        parts += _header(drawing, plant, source, main)
         drawn = (
             box(x, top + 24, 56, 26, suspected=source == drawing.suspected)
             + f'<path class="ink" d="M{x - 40} {top + 36}q-9 -9 0 -17q2 -3 1 -7q10 6 10 16'
@@ -154,6 +156,22 @@ def _sources(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -
         )
         parts.append(linked(drawn, leads.get(source), f"{source}, a heat source"))
     return parts
+
+
+def _header(drawing: BuildingDrawing, plant: Plant, source: str, main: float) -> list[str]:
+    """The pipe that joins the first boiler of a cascade to the others, marked when it is the suspect."""
+    cascade = next((c for c in drawing.cascades if c[1][0] == source), None)
+    if cascade is None:
+        return []
+    ends = [plant.sources[boiler] + 48 for boiler in cascade[1]]
+    path = f"M{ends[0]} {main}H{max(ends)}" + "".join(
+        f"M{x} {plant.source_y}V{main}" for x in ends[1:]
+    )
+    drawn = f'<path class="pipe" fill="none" stroke="black" stroke-width="2" d="{path}"/>'
+    if cascade[0] == drawing.suspected:
+        drawn += rings(min(ends), main - 4, max(max(ends) - min(ends), 12), 8)
+        drawn += tag((min(ends) + max(ends)) / 2, main - 20)
+    return [drawn]
 
 
 def draw_plant(

@@ -16,7 +16,7 @@ from service.pages.symbols import say
 from service.pages.words import clock_words, day_words, when_words
 from service.usecases.show_forecast import ForecastHour, ForecastView
 
-__all__ = ["forecast_svg", "forecast_words", "table_hours"]
+__all__ = ["forecast_svg", "forecast_words", "outdoor_words", "table_hours"]
 
 _WIDTH, _HEIGHT = 640, 300
 _LEFT, _RIGHT, _TOP, _BOTTOM = 54, 14, 24, 52
@@ -62,6 +62,14 @@ def forecast_words(view: ForecastView, now: datetime) -> str:
         at = when_words(view.below_at, now, view.timezone)
         parts.append(f" It passes the legal floor at {at}.")
     return "".join(parts)
+
+
+def outdoor_words(view: ForecastView) -> str:
+    """The weather that the forecast rests on; empty when nobody knows it."""
+    known = [hour.outdoor_f for hour in view.hours if hour.outdoor_f is not None]
+    if not known or view.hours[0].outdoor_f is None:
+        return ""
+    return f"Outdoors {known[0]:.0f} F now, {min(known):.0f} F at the lowest."
 
 
 def table_hours(view: ForecastView, every: int = 3) -> tuple[ForecastHour, ...]:

@@ -16,8 +16,11 @@ from markupsafe import Markup
 from service.pages import words
 from service.pages.drawing import STATE_LEGEND, STATE_WORDS, building_svg
 from service.pages.evidence import sorted_evidence
+from service.pages.repairs.askable import askable
 from service.pages.statics import asset_url, inline_style
+from service.pages.suspects import by_part
 from service.pages.truck.modules import shell_url
+from service.usecases.outcome_words import OUTCOME_WORDS, outcome_words
 from service.usecases.truck_checks import ALL_UNITS, check_probes, check_units
 from service.usecases.views import QueueView, TicketView
 
@@ -73,6 +76,7 @@ def _environment() -> Environment:
         kinds=words.kind_words,
         lang_of=words.quote_language,
         meanwhile=words.meanwhile_words,
+        outcome=outcome_words,
         per_cent=words.per_cent,
         place=words.place_words,
         probes=check_probes,
@@ -86,6 +90,7 @@ def _environment() -> Environment:
         units=check_units,
         weight=words.weight_words,
         when=words.when_words,
+        with_times=words.with_times,
         why=words.why_words,
         years=words.years_words,
     )
@@ -105,6 +110,7 @@ def _check_words() -> dict[str, dict[str, str]]:
     places = ("apartment", "boiler_room", "outside")
     return {
         "unitWords": {unit: words.unit_words(unit) for unit in ALL_UNITS},
+        "outcomeWords": dict(OUTCOME_WORDS),
         "places": {place: words.place_words(place) for place in places},
     }
 
@@ -125,9 +131,8 @@ def render_in_parts(template: str, **context: Any) -> Iterator[str]:
 
 
 def _buildings(view: QueueView) -> tuple[tuple[str, str], ...]:
-    """The buildings that have an open ticket, by name."""
-    names = {row.building: row.building_name for row in view.rows if row.building}
-    return tuple(sorted(names.items(), key=lambda pair: (pair[1].casefold(), pair[0])))
+    """The buildings that have an open ticket, in the order in which the first of each presses."""
+    return tuple({row.building: row.building_name for row in view.rows if row.building}.items())
 
 
 def local_date(at: datetime, timezone: str) -> str:
@@ -165,6 +170,8 @@ def ticket_context(
         "drawing": Markup(drawn),  # noqa: S704 - drawing.py escapes
         "evidence": sorted_evidence(view.why),
         "shown_states": _shown_states(view),
+        "suspected": by_part(view.suspects),
+        "turns": askable(view.turns, at_the_valve=door == "truck"),
     }
 
 
@@ -188,11 +195,17 @@ def _shown_states(view: TicketView) -> tuple[str, ...]:
 def render_owner(view: QueueView, every: tuple[tuple[str, str], ...] = ()) -> str:
     """The owner's plain list: each building with its open tickets, then every one by name."""
     groups = [
-        (name, tuple(row for row in view.rows if row.building == building))
+        (building, name, tuple(row for row in view.rows if row.building == building))
         for building, name in _buildings(view)
     ]
     return render(
-        "owner/templates/buildings.html", view=view, groups=groups, every=every, door="owner"
+        "owner/templates/buildings.html",
+        view=view,
+        groups=groups,
+        every=every,
+        dangers=sum(row.danger for row in view.rows),
+        late=sum(row.respond_by < view.now and not row.danger for row in view.rows),
+        door="owner",
     )
 
 

@@ -61,7 +61,11 @@ def _runs(drawing: BuildingDrawing) -> tuple[Run, ...]:
     names = list(dict.fromkeys([loop[0] for loop in drawing.loops]))
     names += [m.loop for m in drawing.apartments if m.loop not in names]
     runs = [
-        _run(name, tuple(m for m in drawing.apartments if m.loop == name))
+        _run(
+            name,
+            tuple(m for m in drawing.apartments if m.loop == name),
+            has_risers=name == drawing.suspected_on,
+        )
         for name in dict.fromkeys(names)
     ]
     if drawing.suspected in drawing.transformers:
@@ -70,10 +74,17 @@ def _runs(drawing: BuildingDrawing) -> tuple[Run, ...]:
     return tuple(run for run in runs if run.apartments)
 
 
-def _run(name: str, marks: tuple[ApartmentMark, ...], *, power: bool = False) -> Run:
+def _run(
+    name: str,
+    marks: tuple[ApartmentMark, ...],
+    *,
+    power: bool = False,
+    has_risers: bool = False,
+) -> Run:
     lines = {mark.line for mark in marks}
     floors = {mark.floor for mark in marks}
-    return Run(name=name, apartments=marks, upright=len(lines) < len(floors), power=power)
+    upright = has_risers or len(lines) < len(floors)
+    return Run(name=name, apartments=marks, upright=upright, power=power)
 
 
 def _columns(marks: tuple[ApartmentMark, ...]) -> dict[str, Column]:

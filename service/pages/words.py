@@ -35,6 +35,7 @@ __all__ = [
     "unit_words",
     "weight_words",
     "when_words",
+    "with_times",
     "years_words",
 ]
 
@@ -44,6 +45,8 @@ _UNPRINTABLE = re.compile(
     "[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"
 )
 
+# As the audit log holds them, always with an offset (RFC 3339).
+_ISO_TIME = re.compile(r"(\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d+)?[+-]\d\d:\d\d)")
 _KINDS = {
     "too_cold": "too cold",
     "too_hot": "too hot",
@@ -144,6 +147,18 @@ def clean(value: object) -> object:
     if not isinstance(value, str) or isinstance(value, Markup):
         return value
     return value if value.isascii() and value.isprintable() else _UNPRINTABLE.sub("", value)
+
+
+def with_times(text: str, now: datetime, timezone: str) -> Markup:
+    """A text with its ISO times as people say them; the exact one stands in ``datetime``."""
+    pieces = _ISO_TIME.split(str(clean(text)))
+    said = Markup('<time datetime="{}">{}</time>')
+    return Markup("").join(
+        said.format(piece, when_words(datetime.fromisoformat(piece), now, timezone))
+        if n % 2
+        else piece
+        for n, piece in enumerate(pieces)
+    )
 
 
 def capital(text: str) -> str:

@@ -41,7 +41,8 @@ __all__ = [
 ]
 
 PATIENCE_SECONDS = 10
-_TRY_AGAIN = frozenset({408, 409, 425, 429})  # refusals that pass with time
+# Refusals that pass with time, or once somebody has put the address or the secret right.
+_TRY_AGAIN = frozenset({401, 403, 404, 408, 409, 425, 429})
 
 
 class TextRefusedError(Exception):
@@ -110,8 +111,10 @@ class SmtpGateway:
         except smtplib.SMTPRecipientsRefused as refused:
             code = next(iter(refused.recipients.values()))[0]
             raise _for_code(code) from None
-        except smtplib.SMTPResponseException as answer:
+        except smtplib.SMTPDataError as answer:
             raise _for_code(answer.smtp_code) from None
+        except smtplib.SMTPResponseException as answer:  # about us, not about this text
+            raise OSError(f"the relay does not take texts now: {answer.smtp_code}") from None
 
     def _mail(self, outgoing: Outgoing) -> EmailMessage:
         mail = EmailMessage(policy=SMTP_POLICY)
@@ -146,9 +149,14 @@ class HttpGateway:
     def __init__(
         self, url: str, secret: str, *, patience_seconds: float = PATIENCE_SECONDS
     ) -> None:
-        """Post to ``url``, signed with ``secret``."""
+        """Post to ``url``, signed with ``secret``.
+
+        Raises:
+            ValueError: one of them cannot be used.
+        """
         if not url.startswith(("http://", "https://")):
             raise ValueError("the webhook needs an http or https address")
+        signature(secret, "", "", b"")  # a secret that cannot be used is found at the start
         self._url = url
         self._secret = secret
         self._patience_seconds = patience_seconds

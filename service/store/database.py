@@ -15,9 +15,10 @@ from types import ModuleType
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import DataError
 from sqlalchemy.orm import Session
 
-from service.errors import TryLaterError
+from service.errors import InvalidError, TryLaterError
 
 __all__ = ["SOUND_SQLITE", "Database", "sqlite_module"]
 
@@ -59,8 +60,14 @@ class Database:
 
         Raises:
             TryLaterError: other writers of this process have not finished in time.
+            InvalidError: a value is none that the database can hold.
         """
-        with self._turn(), Session(self.engine, expire_on_commit=False) as session, session.begin():
+        with (
+            _storable(),
+            self._turn(),
+            Session(self.engine, expire_on_commit=False) as session,
+            session.begin(),
+        ):
             yield session
 
     @contextmanager
@@ -78,10 +85,14 @@ class Database:
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
-        """One consistent view that does not wait for writers; whatever it changes is dropped."""
+        """One consistent view that does not wait for writers; whatever it changes is dropped.
+
+        Raises:
+            InvalidError: what is looked for is nothing that the database can hold.
+        """
         options = {READ_ONLY: True} if self.is_sqlite else {"isolation_level": "REPEATABLE READ"}
         quiet = self.engine.execution_options(**options)
-        with Session(quiet, expire_on_commit=False, autoflush=False) as session:
+        with _storable(), Session(quiet, expire_on_commit=False, autoflush=False) as session:
             try:
                 yield session
             finally:
@@ -90,6 +101,15 @@ class Database:
     def close(self) -> None:
         """Let go of all connections."""
         self.engine.dispose()
+
+
+@contextmanager
+def _storable() -> Iterator[None]:
+    """PostgreSQL takes no NUL and no figure beyond its column: whoever sent one is told so."""
+    try:
+        yield
+    except DataError as error:
+        raise InvalidError("it holds characters or figures that cannot be kept") from error
 
 
 def _sqlite_engine(url: str) -> Engine:

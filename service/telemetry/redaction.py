@@ -17,7 +17,7 @@ _PERSONAL_KEYS = (
     "token bearer authorization cookie cookies password secret link"
 )
 _PERSONAL = frozenset(_PERSONAL_KEYS.split())
-_TOKEN = re.compile(r"\bes_(?:gateway|desk|truck|owner)_[\w-]+")
+_TOKEN = re.compile(r"\bes_[a-z]+_[\w-]+")  # of every role
 _ADDRESS = re.compile(r"[^\s<>@'\"]{1,80}@[^\s<>@'\"]{1,80}")
 # Ten to fifteen digits (E.164) with the usual separators between them.
 _NUMBER = re.compile(r"(?<!\d)\+?\(?\d(?:[\s().-]{0,2}\d){9,14}(?!\d)")

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.auth.links import end_links, issue_link
@@ -180,14 +180,19 @@ def _link(session: Session, now: datetime, login: str, role: Role) -> str:
 
 
 def _keep_an_admin(session: Session, row: Account) -> None:
-    """Refuse to take the last admin away who can sign in."""
+    """Refuse to take the last admin away who can sign in.
+
+    All admins are locked, in one order: two who switch each other off take turns.
+    """
     if row.role != Role.ADMIN.value or row.password_hash is None:
         return
-    others = session.scalar(
-        select(func.count())
-        .select_from(Account)
-        .where(Account.role == Role.ADMIN.value, Account.login != row.login)
-        .where(Account.off_at.is_(None), Account.password_hash.is_not(None))
-    )
+    admins = session.scalars(
+        select(Account)
+        .where(Account.role == Role.ADMIN.value)
+        .order_by(Account.login)
+        .with_for_update()
+        .execution_options(populate_existing=True)
+    ).all()
+    others = [a for a in admins if a is not row and a.off_at is None and a.password_hash]
     if not others:
         raise ConflictError("this is the only admin who can sign in; make another one first")

@@ -52,6 +52,8 @@ class Deed:
     after: Changes = field(default_factory=dict)
     more: Changes = field(default_factory=dict)  # anything else that undoing needs
     noted: Changes = field(default_factory=dict)
+    # What the history says where ``says`` holds words that somebody typed: it is kept on phones.
+    told: str = ""
     complaint_id: str | None = None
     in_history: bool = True  # False: what was done has a line of its own there
 
@@ -135,7 +137,7 @@ def store_act(
         changed.version += 1
         session.add(ActedTicket(act_id=act.id, ticket_id=ticket_id, version=changed.version))
         if deed.in_history and ticket_id in {ticket.id, *others}:
-            body = {"says": deed.says, "by": who.name, "act": act.id}
+            body = {"says": deed.told or deed.says, "by": who.name, "act": act.id}
             record_event(session, now, ticket_id, "act", body)
     note_act(session, now, who, deed.phrase, ticket.id, {"act": act.id, **deed.noted})
     session.flush()

@@ -59,7 +59,6 @@ class ConversationLine:
     name: str | None = None  # of the person
     waits: bool = False  # written, not sent yet: ``at`` is when it goes out
     failed: bool = False  # it could not be delivered
-    translation: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,11 @@ from typing import Any
 from sqlalchemy import func, or_, select, update
 from sqlalchemy.orm import Session
 
+from service.auth.who import Who
 from service.errors import InvalidError, NotFoundError, PointedError
 from service.store.tables import Alert, TimerRow
 from service.usecases.alert_places import places_of
+from service.usecases.audit import note_act
 from service.usecases.ids import reference
 from service.usecases.ticket_rows import record_event
 from service.usecases.views import AlertLine
@@ -83,7 +85,7 @@ def raise_again(session: Session, now: datetime, timer: TimerRow) -> None:
     _raise(session, now, alert.what, about, first=first)
 
 
-def acknowledge(session: Session, now: datetime, alert_id: int) -> Alert:
+def acknowledge(session: Session, now: datetime, who: Who, alert_id: int) -> Alert:
     """Somebody at the desk has seen it: it and its whole series; the second time changes nothing.
 
     Raises:
@@ -103,7 +105,7 @@ def acknowledge(session: Session, now: datetime, alert_id: int) -> Alert:
     ticket_id = places_of(session, [alert])[alert.id].ticket
     if ticket_id is not None:
         record_event(session, now, ticket_id, "acknowledged", {"what": alert.what})
-    session.flush()
+    note_act(session, now, who, "alert acknowledged", f"alert:{alert.id}", {})
     session.refresh(alert)
     return alert
 

@@ -90,7 +90,10 @@ def close_ticket(
     ticket.version += 1
     body = {"fault": closing.fault, "component": closing.component, "note": closure.note}
     record_event(session, now, ticket.id, "closed", body)
-    act = {"fault": closing.fault, "component": closing.component, "closure": closure.id}
+    # Without a building file a component is any words, and the log holds none that a person chose.
+    known = plant_of(session, ticket.building_id) is not None
+    component = closing.component if known else None
+    act = {"fault": closing.fault, "component": component, "closure": closure.id}
     note_act(session, now, who, "ticket closed", ticket.id, act)
     session.flush()
     rediagnose_if_possible(session, now, ticket.building_id)

@@ -26,6 +26,8 @@ REST = {
     ComponentKind.RELAY: "Switching relay",
     ComponentKind.TRANSFORMER: "24 V transformer",
     ComponentKind.LOOP: "Loop: its pipes, air and check valve",
+    ComponentKind.RISER: "Riser: the upright pipe of one line and its valves",
+    ComponentKind.CASCADE: "Boiler cascade: what its boilers share",
     ComponentKind.APARTMENT: "Apartment: its pipes, emitters and windows",
     ComponentKind.BUILDING: "Building",
 }
@@ -52,6 +54,9 @@ def place_of(plant: Plant, component: Component) -> str:
     if component.apartment is not None:
         home = plant.apartment(component.apartment)
         return f"Apartment {home.id}, floor {home.floor}, line {home.line}, {home.loop}"
+    riser = next((r for r in plant.risers if r.id == component.id), None)
+    if riser is not None:
+        return f"Line {riser.line}, homes {', '.join(riser.homes)}, {riser.loop}"
     if component.loop is not None:
         return f"Boiler room, {component.loop}"
     return "Boiler room" if component.kind is not ComponentKind.BUILDING else plant.name

@@ -17,8 +17,10 @@ from sqlalchemy.orm import Session
 
 from rules.asking.sayings import say
 from service.auth.secrets_kept import hashed
+from service.auth.who import Who
 from service.store.tables import Complaint, HouseholdRow, NumberRow, SenderCode
 from service.usecases.alerts import raise_alert
+from service.usecases.audit import note_act
 from service.usecases.complaint_rows import join_confirmed
 from service.usecases.outgoing import Draft, Letter, write_outbox
 from service.usecases.plants import plant_of
@@ -82,7 +84,7 @@ def try_code(session: Session, now: datetime, number: str, text: str) -> Outcome
     return "wrong"
 
 
-def confirm_by_person(session: Session, now: datetime, complaint_id: str) -> Complaint:
+def confirm_by_person(session: Session, now: datetime, who: Who, complaint_id: str) -> Complaint:
     """Somebody at the desk knows that the sender belongs to the home.
 
     Raises:
@@ -93,6 +95,7 @@ def confirm_by_person(session: Session, now: datetime, complaint_id: str) -> Com
     if not complaint.confirmed:
         home = (str(complaint.building_id), str(complaint.apartment))
         _confirmed(session, now, complaint.number, home, "person")
+        note_act(session, now, who, "sender confirmed", complaint.id, {})
         rediagnose_if_possible(session, now, complaint.building_id)
     return complaint
 

@@ -26,7 +26,8 @@ from service.usecases.answer_danger import looks_spanish
 from service.usecases.danger_journal import Unstored
 from service.usecases.outgoing import Draft, Letter, write_outbox
 from service.usecases.page_names import VIA_PAGE
-from service.usecases.receive_text import Inbound, printable, store_text
+from service.usecases.printable import printable
+from service.usecases.receive_text import Inbound, store_text
 from service.usecases.services import Outgoing, Services
 from service.usecases.web_doors import door_of_hash
 from service.usecases.web_speaker import prepare_conversation, speaker_of

@@ -73,6 +73,8 @@ def draw_building(
         transformers=tuple(str(t.id) for t in plant.transformers),
         sources=tuple(str(s.id) for s in plant.heat_sources),
         suspected=suspected,
+        cascades=tuple((str(c.id), tuple(str(s.id) for s in c.sources)) for c in plant.cascades),
+        suspected_on=next((str(r.loop) for r in plant.risers if r.id == suspected), None),
     )
 
 

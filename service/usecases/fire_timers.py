@@ -1,14 +1,18 @@
-"""Work off timers that are due, oldest first, each once and in a transaction of its own."""
+"""Work off timers that are due, oldest first, each once and in a transaction of its own.
+
+One that fails is tried again a little later, and given up after some tries: then a person has to know.
+"""
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import structlog
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.store.tables import TimerRow
+from service.usecases.alerts import raise_alert
 from service.usecases.hear_timer import hear_timer
 from service.usecases.services import Services
 
@@ -17,6 +21,7 @@ __all__ = ["fire_timers", "next_due"]
 log = structlog.get_logger()
 
 MOST_ATTEMPTS = 3
+PAUSE = timedelta(minutes=1)  # between them: a database may be back by then
 
 
 def fire_timers(services: Services, now: datetime) -> int:
@@ -51,8 +56,7 @@ def _next(services: Services, now: datetime) -> int | None:
         row.claimed_at = now
         row.attempts += 1
         if row.attempts > MOST_ATTEMPTS:
-            row.done_at = now
-            log.error("timer given up", timer=row.id, purpose=row.purpose)
+            _give_up(session, now, row)  # the last one ended the process
         return row.id
 
 
@@ -65,3 +69,21 @@ def _fire(services: Services, now: datetime, timer_id: int) -> None:
                 row.done_at = now
     except Exception as error:  # one broken timer must not hold up the others
         log.exception("timer failed", timer=timer_id, error=type(error).__name__)
+        with services.db.transaction() as session:
+            row = session.get_one(TimerRow, timer_id)
+            if row.attempts >= MOST_ATTEMPTS:
+                _give_up(session, now, row)
+            else:
+                row.due_at = now + PAUSE
+
+
+def _give_up(session: Session, now: datetime, row: TimerRow) -> None:
+    row.done_at = now
+    log.error("timer given up", timer=row.id, purpose=row.purpose)
+    raise_alert(
+        session,
+        now,
+        "what was due was not done",
+        complaint_id=row.complaint_id,
+        ticket_id=row.body.get("ticket"),
+    )

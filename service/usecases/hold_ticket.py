@@ -57,6 +57,7 @@ def hold_ticket(
         before=before,
         after=_held(ticket),
         noted={"until": until.isoformat()},
+        told=f"On hold until {until_words}",
     )
     act = store_act(session, now, who, ticket, deed)
     session.add(

@@ -67,7 +67,10 @@ def _work(services: Services) -> list[OutboxMessage]:
     now = services.now()
     process_pending(services, now)
     fire_timers(services, now)
-    return send_outbox(services, now)
+    sent: list[OutboxMessage] = []
+    while went := send_outbox(services, now):  # a round at a time
+        sent += went
+    return sent
 
 
 def _next_stop(services: Services, to: datetime) -> datetime | None:

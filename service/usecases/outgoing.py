@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy import update
 from sqlalchemy.orm import Session
 
 from service.store.tables import NumberRow, OutboxMessage
@@ -14,7 +15,7 @@ from service.usecases.page_names import read_on_page
 from service.usecases.quiet_hours import send_time, spaced
 from service.usecases.services import SmsRules
 
-__all__ = ["Draft", "Letter", "reply_json", "write_outbox"]
+__all__ = ["Draft", "Letter", "reply_json", "take_back_waiting", "write_outbox"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +74,17 @@ def write_outbox(
         session.flush()  # the next one is spaced from it
         rows.append(row)
     return rows
+
+
+def take_back_waiting(session: Session, now: datetime, number: str) -> None:
+    """Texts are not wanted any more: what still waits to go to this number does not go, danger apart."""
+    session.execute(
+        update(OutboxMessage)
+        .where(OutboxMessage.to_number == number, OutboxMessage.urgent.is_(False))
+        .where(OutboxMessage.sent_at.is_(None), OutboxMessage.failed_at.is_(None))
+        .where(OutboxMessage.claimed_at.is_(None))
+        .values(failed_at=now)
+    )
 
 
 def reply_json(row: OutboxMessage) -> dict[str, Any]:

@@ -23,7 +23,8 @@ from service.usecases.danger_unstored import BROKEN, settle_unstored, warn_unsto
 from service.usecases.hear_text import hear_text
 from service.usecases.outgoing import Draft, Letter, write_outbox
 from service.usecases.pressing import zone_of
-from service.usecases.receive_text import LONGEST_TEXT, printable
+from service.usecases.printable import printable
+from service.usecases.receive_text import LONGEST_TEXT
 from service.usecases.services import Services
 
 __all__ = ["Outcome", "process_message", "process_pending"]

@@ -6,7 +6,7 @@ from typing import Any
 
 from rules.model import Temperature, TopicId
 from rules.reading import Reading, read
-from service.usecases.receive_text import printable
+from service.usecases.printable import printable
 
 __all__ = ["read_text", "reading_json"]
 

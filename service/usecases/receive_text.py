@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -12,17 +11,18 @@ from sqlalchemy.orm import Session
 
 from service.store.tables import InboxMessage
 from service.usecases.ids import new_id
+from service.usecases.printable import printable
 
-__all__ = ["Inbound", "Stored", "printable", "store_text"]
+__all__ = ["Inbound", "Stored", "store_text"]
 
-# No database takes a lone surrogate, PostgreSQL no NUL; what was sent stays untouched in ``raw``.
-UNPRINTABLE = re.compile("[\x00\ud800-\udfff]")
 LONGEST_TEXT = 20_000
 
 
 @dataclass(frozen=True, slots=True)
 class Inbound:
-    """A text as it came in. ``text`` is None when it still has to be taken out of ``raw``."""
+    """A text as it came in. ``text`` is None when it still has to be taken out of ``raw``,
+    where what was sent stays untouched.
+    """
 
     sender_id: str
     via: str  # "smtp", "http" or "web"
@@ -80,8 +80,3 @@ def _row(now: datetime, inbound: Inbound, sender_id: str) -> InboxMessage:
         state="pending",
         attempts=0,
     )
-
-
-def printable(text: str) -> str:
-    """The text with characters no database can hold replaced."""
-    return UNPRINTABLE.sub("\ufffd", text)

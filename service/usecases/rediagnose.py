@@ -15,12 +15,10 @@ import structlog
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.diagnosis import Diagnosis, Group, ImpossibleEvidenceError, diagnose
-from rules.model import ApartmentId, Care, Fact, Found, HourlyWeather, Household
-from rules.plant import Plant
-from service.store.tables import Complaint, FactRow, HouseholdRow, NumberRow, Ticket
+from rules.diagnosis import Diagnosis, Group
+from service.store.tables import Complaint, Ticket
+from service.usecases.ask_rules import asked_in, asked_of, believe_now
 from service.usecases.bring_in_line import bring_in_line, let_dangers_go
-from service.usecases.facts import evidence_from
 from service.usecases.grouping_state import grouping_of, note_moves
 from service.usecases.plants import plant_of
 from service.usecases.pressing import Scene, zone_of
@@ -52,7 +50,7 @@ def rediagnose(
     weather = weather_around(session, plant.weather_station if plant else None, now)
     diagnosis = None
     if plant is not None and complaints and not plain:
-        diagnosis = _diagnose(session, plant, weather, now)
+        diagnosis = believe_now(asked_in(session, plant, weather, now), now)
         plain = diagnosis is None
     scene = Scene(now, plant, zone_of(session, building_id), weather, diagnosis)
     let_dangers_go(session, now, complaints)
@@ -67,10 +65,8 @@ def rediagnose(
 
 def believed(session: Session, now: datetime, building_id: str | None) -> Diagnosis | None:
     """What the rules say of a building now; no ticket is touched. None without a plant."""
-    plant = plant_of(session, building_id)
-    if plant is None:
-        return None
-    return _diagnose(session, plant, weather_around(session, plant.weather_station, now), now)
+    asked = asked_of(session, now, building_id)
+    return believe_now(asked, now) if asked is not None else None
 
 
 def rediagnose_if_possible(
@@ -107,56 +103,6 @@ def _open_complaints(
     else:
         query = query.where(Complaint.building_id.is_(None), Complaint.id == only)
     return list(session.scalars(query.order_by(Complaint.opened_at, Complaint.id)))
-
-
-def _diagnose(
-    session: Session, plant: Plant, weather: Sequence[HourlyWeather], now: datetime
-) -> Diagnosis | None:
-    rows = session.scalars(
-        select(FactRow).where(FactRow.building_id == str(plant.id), FactRow.withdrawn_at.is_(None))
-    )
-    overruled = _overruled(session, plant)
-    facts = [row for row in rows if row.complaint_id not in overruled]
-    evidence = [e for e in evidence_from(facts) if _is_about(plant, e.fact)]
-    try:
-        return diagnose(plant, evidence, _households(session, plant), weather, now)
-    except ImpossibleEvidenceError:
-        # The tickets stay as they are until a person or a new fact resolves it.
-        log.warning("evidence_contradicts_itself", building=str(plant.id))
-        return None
-
-
-def _overruled(session: Session, plant: Plant) -> set[str]:
-    """Complaints from phones nobody knows, of homes that have reported for themselves."""
-    rows = session.scalars(
-        select(Complaint).where(
-            Complaint.building_id == str(plant.id), Complaint.closed_at.is_(None)
-        )
-    ).all()
-    own = {c.apartment for c in rows if c.confirmed}
-    return {c.id for c in rows if not c.confirmed and c.apartment in own}
-
-
-def _is_about(plant: Plant, fact: Fact) -> bool:
-    """Whether the home or component is still in the building file, which may have been replaced."""
-    if isinstance(fact, Found):
-        return fact.component in plant.components
-    return any(a.id == fact.apartment for a in plant.apartments)
-
-
-def _households(session: Session, plant: Plant) -> list[Household]:
-    """Apartments whose silence means something: somebody there can be reached by text."""
-    rows = session.execute(
-        select(HouseholdRow.apartment, HouseholdRow.care)
-        .outerjoin(NumberRow, NumberRow.number == HouseholdRow.mobile)
-        .where(HouseholdRow.building_id == str(plant.id), HouseholdRow.mobile.is_not(None))
-        .where(NumberRow.stopped_at.is_(None))
-    )
-    care: dict[str, set[Care]] = {}
-    for apartment, cares in rows:
-        care.setdefault(apartment, set()).update(Care(c) for c in cares)
-    known = {str(a.id) for a in plant.apartments}
-    return [Household(ApartmentId(a), frozenset(c)) for a, c in sorted(care.items()) if a in known]
 
 
 def _tickets_of(session: Session, complaints: Sequence[Complaint]) -> list[Ticket]:

@@ -12,7 +12,9 @@ __all__ = [
     "InstallLine",
     "LifeView",
     "PastTicket",
+    "PastVisit",
     "ReadingLine",
+    "Suspicion",
     "TurnHome",
 ]
 
@@ -82,6 +84,29 @@ class PastTicket:
 
 
 @dataclass(frozen=True, slots=True)
+class PastVisit:
+    """What a technician found at a place before, and what went in; no note and no name."""
+
+    at: datetime
+    ticket: str
+    reference: str
+    component: str
+    cause: str
+    fitted: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Suspicion:
+    """An open ticket that suspects a component."""
+
+    ticket: str
+    reference: str
+    opened_at: datetime
+    first: bool  # whether the likeliest suspect is a fault of it
+    probability: float  # of any of its faults
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingLine:
     """A technician's reading of a component."""
 
@@ -118,6 +143,7 @@ class ComponentView:
     age_years: float | None
     life: LifeView | None  # None: nothing that one fits anew
     installs: tuple[InstallLine, ...]
+    suspected: tuple[Suspicion, ...]  # likeliest first
     tickets: tuple[PastTicket, ...]
     readings: tuple[ReadingLine, ...]
     photos: tuple[tuple[str, datetime, int, int], ...]  # (id, at, width, height)

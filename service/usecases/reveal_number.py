@@ -1,4 +1,7 @@
-"""A phone number, shown to somebody who needs to call: counted, noted, and only its end elsewhere."""
+"""A phone number, shown to somebody who needs to call: counted, noted, and only its end elsewhere.
+
+A report from a page has the phone that belongs to its home, if one is known.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +15,7 @@ from service.auth.who import Who
 from service.errors import EndswitchError, NotFoundError
 from service.store.tables import AuditRow, Complaint
 from service.usecases.audit import note_act
+from service.usecases.write_household import phone_of
 
 __all__ = ["Revealed", "TooManyNumbersError", "ends_in", "reveal_number"]
 
@@ -37,21 +41,24 @@ class Revealed:
     ticket: str | None
 
 
-def ends_in(number: str) -> str:
-    """A number as everybody may read it: ``ends in 42``."""
-    return f"ends in {number[-2:]}"
+def ends_in(number: str | None) -> str:
+    """A number as everybody may read it: ``ends in 42``; empty where none is known."""
+    return f"ends in {number[-2:]}" if number is not None else ""
 
 
 def reveal_number(session: Session, now: datetime, who: Who, complaint_id: str) -> Revealed:
-    """The number a complaint came from; noted in the audit log in the same transaction.
+    """The number to call about a complaint; noted in the audit log in the same transaction.
 
     Raises:
-        NotFoundError: there is no such complaint.
+        NotFoundError: there is no such complaint, or no phone is known for its home.
         TooManyNumbersError: this account has been shown its share of the hour.
     """
     complaint = session.get(Complaint, complaint_id)
     if complaint is None:
         raise NotFoundError("there is no such complaint")
+    number = phone_of(session, complaint)
+    if number is None:
+        raise NotFoundError("no phone is known for this home")
     shown = session.scalar(
         select(func.count())
         .select_from(AuditRow)
@@ -65,7 +72,7 @@ def reveal_number(session: Session, now: datetime, who: Who, complaint_id: str) 
     note_act(session, now, who, ACT, complaint.id, {})
     return Revealed(
         complaint.id,
-        complaint.number,
+        number,
         complaint.building_id,
         complaint.apartment,
         complaint.ticket_id,

@@ -7,16 +7,17 @@ it has become late, and for the next hour when this hour's texts are used up.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 import structlog
-from sqlalchemy import Select, or_, select
+from sqlalchemy import Select, or_, select, update
 from sqlalchemy.orm import Session
 
-from service.store.tables import Complaint, NumberRow, OutboxMessage
-from service.usecases.alerts import raise_alert
-from service.usecases.limits import texts_left
+from service.store.tables import Complaint, HouseholdRow, NumberRow, OutboxMessage
+from service.usecases.alerts import raise_alert, raise_once
+from service.usecases.limits import HOUR, texts_left
 from service.usecases.pressing import zone_of
 from service.usecases.quiet_hours import awake_at, is_fresh
 from service.usecases.services import Outgoing, Services
@@ -26,6 +27,8 @@ __all__ = ["send_outbox"]
 log = structlog.get_logger()
 
 BATCH = 200
+# Of real time: then what is urgent has its turn again, and nobody who stops the service waits long.
+ROUND_SECONDS = 5.0
 LEASE = timedelta(minutes=2)
 # When the hour's texts are used up, how soon to look again.
 HELD_BACK = timedelta(minutes=5)
@@ -38,22 +41,40 @@ def send_outbox(services: Services, now: datetime) -> list[OutboxMessage]:
     with services.sending():
         with services.db.transaction() as session:
             claimed = list(_claim(session, now, services.settings.texts_per_hour))
-        return [row for row in claimed if _hand_over(services, row, now)]
+        return _send(services, claimed, now)
+
+
+def _send(services: Services, claimed: list[OutboxMessage], now: datetime) -> list[OutboxMessage]:
+    """One after the other, as far as one round goes; those that went out."""
+    started = time.monotonic()
+    sent: list[OutboxMessage] = []
+    untried: list[int] = []
+    behind: set[str] = set()  # numbers of which a text has just failed: none overtakes it
+    for row in claimed:
+        over = (sent or behind) and time.monotonic() - started > ROUND_SECONDS
+        if not row.urgent and (over or row.to_number in behind):
+            untried.append(row.id)
+        elif _hand_over(services, row, now):
+            sent.append(row)
+        elif row.failed_at is None:
+            behind.add(row.to_number)
+    if untried:
+        _give_back(services, untried)
+    return sent
 
 
 def _claim(session: Session, now: datetime, most_an_hour: int) -> Iterator[OutboxMessage]:
     leased = OutboxMessage.claimed_at > now - LEASE
     # Numbers whose earlier text must go first.
-    waiting = set(
-        session.scalars(
-            _due(now)
-            .where(or_(OutboxMessage.next_try_at > now, leased))
-            .with_only_columns(OutboxMessage.to_number)
-        )
+    waiting = (
+        _due(now)
+        .where(or_(OutboxMessage.next_try_at > now, leased))
+        .with_only_columns(OutboxMessage.to_number)
     )
     ready = (
         _due(now)
         .where(OutboxMessage.next_try_at <= now)
+        .where(or_(OutboxMessage.urgent, OutboxMessage.to_number.not_in(waiting)))
         .where(or_(OutboxMessage.claimed_at.is_(None), ~leased))
         .order_by(OutboxMessage.urgent.desc(), OutboxMessage.id)
         .limit(BATCH)
@@ -63,7 +84,7 @@ def _claim(session: Session, now: datetime, most_an_hour: int) -> Iterator[Outbo
     for row in session.scalars(ready).all():
         if not row.urgent:
             left = texts_left(session, now, most_an_hour) if left is None else left
-            if not _may_go(session, row, now, waiting, left):
+            if not _may_go(session, row, now, left):
                 continue
             left -= 1
         row.claimed_at = now
@@ -79,14 +100,10 @@ def _due(now: datetime) -> Select[OutboxMessage]:
     )
 
 
-def _may_go(
-    session: Session, row: OutboxMessage, now: datetime, waiting: set[str], left: int
-) -> bool:
+def _may_go(session: Session, row: OutboxMessage, now: datetime, left: int) -> bool:
     """Whether a text that is not urgent goes now; if not, until when it waits."""
     if _stopped_since(session, row):
         row.failed_at = now
-        return False
-    if row.to_number in waiting:
         return False
     if not is_fresh(row.send_at, now):  # late: by now the household may be asleep
         awake = awake_at(now, _zone(session, row))
@@ -95,14 +112,17 @@ def _may_go(
             return False
     if left <= 0:
         row.next_try_at = now + HELD_BACK
-        waiting.add(row.to_number)
         return False
     return True
 
 
 def _zone(session: Session, row: OutboxMessage) -> str:
+    """By its complaint; news and codes have none, but go to phones of a household."""
     complaint = session.get(Complaint, row.complaint_id) if row.complaint_id else None
-    return zone_of(session, complaint.building_id if complaint is not None else None)
+    if complaint is not None:
+        return zone_of(session, complaint.building_id)
+    of_household = select(HouseholdRow.building_id).where(HouseholdRow.mobile == row.to_number)
+    return zone_of(session, session.scalar(of_household.order_by(HouseholdRow.id).limit(1)))
 
 
 def _stopped_since(session: Session, row: OutboxMessage) -> bool:
@@ -126,7 +146,7 @@ def _hand_over(services: Services, row: OutboxMessage, now: datetime) -> bool:
         services.gateway.send(outgoing)
     except Exception as error:  # noqa: BLE001 - one refused text must not stop the others
         log.warning("text not sent", outbox=row.id, error=type(error).__name__)
-        _failed(services, row.id, now, final=not isinstance(error, OSError))
+        row.failed_at = _failed(services, row.id, now, final=not isinstance(error, OSError))
         return False
     with services.db.transaction() as session:
         stored = session.get_one(OutboxMessage, row.id)
@@ -136,12 +156,32 @@ def _hand_over(services: Services, row: OutboxMessage, now: datetime) -> bool:
     return True
 
 
-def _failed(services: Services, row_id: int, now: datetime, *, final: bool) -> None:
+def _failed(services: Services, row_id: int, now: datetime, *, final: bool) -> datetime | None:
+    """Try again later, or give up and tell the desk; since when it is given up."""
     with services.db.transaction() as session:
         row = session.get_one(OutboxMessage, row_id)
         row.claimed_at = None
         if final or row.attempts > len(RETRIES):
             row.failed_at = now
-            raise_alert(session, now, "tenant not reached", row.message_id)
+            _tell_desk(session, now, row)
         else:
             row.next_try_at = now + RETRIES[row.attempts - 1]
+        return row.failed_at
+
+
+def _tell_desk(session: Session, now: datetime, row: OutboxMessage) -> None:
+    if row.message_id is None and row.complaint_id is None:
+        # One of many alike; the gateway is more likely the cause than the phone.
+        raise_once(session, now, "texts did not reach every household", HOUR)
+        return
+    raise_alert(session, now, "tenant not reached", row.message_id, complaint_id=row.complaint_id)
+
+
+def _give_back(services: Services, row_ids: list[int]) -> None:
+    """They were not tried: they wait for the next round, or for the one before them."""
+    with services.db.transaction() as session:
+        session.execute(
+            update(OutboxMessage)
+            .where(OutboxMessage.id.in_(row_ids))
+            .values(claimed_at=None, attempts=OutboxMessage.attempts - 1)
+        )

@@ -17,6 +17,8 @@ from service.store.tables import (
     OutboxMessage,
     TimerRow,
 )
+from service.usecases.reveal_number import ends_in
+from service.usecases.write_household import phone_of
 
 __all__ = ["show_complaint"]
 
@@ -36,7 +38,7 @@ def show_complaint(session: Session, complaint_id: str) -> dict[str, Any]:
         "id": complaint.id,
         "building": complaint.building_id,
         "apartment": complaint.apartment,
-        "from": complaint.number,
+        "from": ends_in(phone_of(session, complaint)) or None,
         "confirmed": complaint.confirmed,
         "state": "open" if complaint.closed_at is None else "closed",
         "opened_at": complaint.opened_at.isoformat(),

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.faults.catalogue import faults, parts
@@ -36,6 +36,7 @@ from service.usecases.repair_views import (
     LifeView,
     PastTicket,
     ReadingLine,
+    Suspicion,
 )
 from service.usecases.show_closing import right_words
 from service.usecases.ticket_words import finding_words
@@ -85,6 +86,7 @@ def show_component(
         age_years=age,
         life=life_view(lives_seen(session, today).get(class_of(plant, component)), age),
         installs=tuple(_install(stay) for stay in reversed(here)),
+        suspected=_suspected(session, building_id, component_id),
         tickets=tickets,
         readings=_readings(session, building_id, component_id),
         photos=photos_of_repair(session, [t.ticket for t in tickets]),
@@ -136,10 +138,7 @@ def _install(stay: Stay) -> InstallLine:
 
 
 def _tickets(session: Session, building_id: str, component: Component) -> tuple[PastTicket, ...]:
-    """Tickets that turned out to be about it, and open ones that suspect it, newest first.
-
-    Of a home: those on which it has complained.
-    """
+    """Tickets that turned out to be about it, newest first; of a home those of its complaints."""
     name = str(component.id)
     closed = select(Closure.ticket_id).where(Closure.component == name)
     said = select(Complaint.ticket_id).where(
@@ -151,12 +150,31 @@ def _tickets(session: Session, building_id: str, component: Component) -> tuple[
         .where(
             Ticket.id.in_(said)
             if component.kind is ComponentKind.APARTMENT
-            else or_(Ticket.id.in_(closed), (Ticket.component == name) & (Ticket.state == "open"))
+            else Ticket.id.in_(closed)
         )
         .order_by(Ticket.opened_at.desc(), Ticket.id)
         .limit(MOST_LINES)
     )
     return tuple(_past(session, ticket) for ticket in rows)
+
+
+def _suspected(session: Session, building_id: str, component: str) -> tuple[Suspicion, ...]:
+    """Open tickets with a suspect of this component. A danger is searched, not guessed at."""
+    open_ones = session.execute(
+        select(Ticket.id, Ticket.opened_at, Ticket.picture["suspects"].label("suspects"))
+        .where(Ticket.building_id == building_id, Ticket.state == "open")
+        .where(Ticket.danger.is_(False))
+        .order_by(Ticket.opened_at, Ticket.id)
+    )
+    found = []
+    for row in open_ones:
+        mine = [s["probability"] for s in row.suspects if s["component"] == component]
+        if mine:
+            first = row.suspects[0]["component"] == component
+            found.append(
+                Suspicion(row.id, reference(row.id), row.opened_at, first, float(sum(mine)))
+            )
+    return tuple(sorted(found, key=lambda line: -line.probability))
 
 
 def _past(session: Session, ticket: Ticket) -> PastTicket:

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.diagnosis import Diagnosis
 from rules.model import ApartmentId
 from rules.plant import Plant
 from rules.urgency.forecast import Forecast, Outdoors, first_below
 from rules.urgency.heat_law import highest_floor_f, legal_floor_f, texts_in_force
 from service.store.tables import Complaint, FactRow
+from service.usecases.ask_rules import asked_of, believe_lately
 from service.usecases.plants import plant_of
 from service.usecases.put_weather import weather_around
 from service.usecases.record_finding import ticket_row
-from service.usecases.rediagnose import believed
 
 __all__ = ["ForecastHour", "ForecastView", "show_forecast"]
 
@@ -69,17 +68,20 @@ def show_forecast(session: Session, now: datetime, ticket_id: str) -> ForecastVi
         .distinct()
     )
     homes = tuple(sorted(a for a in told if a in known))
-    diagnosis = believed(session, now, ticket.building_id) if homes else None
-    if diagnosis is None:
+    asked = asked_of(session, now, ticket.building_id) if homes else None
+    belief = believe_lately(asked, now) if asked is not None else None
+    if belief is None or belief.diagnosis is None:
         return None
-    return _view(session, now, plant, diagnosis, homes)
+    since = (now - belief.at).total_seconds() / 3600
+    hours = tuple(h + since for h in HOURS_AHEAD)
+    curves = {a: belief.diagnosis.room_forecast(ApartmentId(a), hours) for a in homes}
+    return _view(session, now, plant, curves)
 
 
 def _view(
-    session: Session, now: datetime, plant: Plant, diagnosis: Diagnosis, homes: tuple[str, ...]
+    session: Session, now: datetime, plant: Plant, curves: Mapping[str, tuple[float, ...]]
 ) -> ForecastView:
-    curves = {a: tuple(diagnosis.room_forecast(ApartmentId(a), HOURS_AHEAD)) for a in homes}
-    coldest = min(homes, key=lambda a: min(curves[a]))
+    coldest = min(curves, key=lambda a: min(curves[a]))
     outdoors = Outdoors(weather_around(session, plant.weather_station, now))
     times = [now + timedelta(hours=h) for h in HOURS_AHEAD]
 
@@ -91,7 +93,7 @@ def _view(
     texts = texts_in_force(plant.heat_rule, now.date())
     return ForecastView(
         apartment=coldest,
-        homes=homes,
+        homes=tuple(curves),
         timezone=plant.timezone,
         hours=tuple(
             ForecastHour(at, room_f, floor_f(at), outdoors.at(at)) for at, room_f in forecast.hours

@@ -17,6 +17,7 @@ from service.store.tables import Closure, Complaint, FactRow, Ticket, TicketEven
 from service.usecases.access_words import access_words
 from service.usecases.draw_building import draw_building
 from service.usecases.ids import reference
+from service.usecases.past_visits import past_visits
 from service.usecases.plants import plant_of
 from service.usecases.record_finding import ticket_row
 from service.usecases.show_acts import show_acts
@@ -156,6 +157,13 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
         turns=show_turns(session, now, ticket.id) if ticket.state == "open" else (),
         closing=closing_readings(_findings(session, ticket), checks),
         closed_out=closed_out(session, ticket),
+        past=past_visits(
+            session,
+            plant,
+            ticket.id,
+            {s.component for s in suspects},
+            {c.apartment for c in complaints if c.apartment is not None},
+        ),
     )
 
 

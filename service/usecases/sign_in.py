@@ -138,16 +138,16 @@ def change_password(services: Services, who: Who, attempt: Attempt, password: st
         account = _usable(session, who.account)
         if account is None:
             raise NotFoundError("you signed in with a link; there is no password to change")
-        try_id, stored = (
-            begin_try(session, now, who.account, attempt.address),
-            account.password_hash,
-        )
+        try_id = begin_try(session, now, who.account, attempt.address)
+        stored = account.password_hash
     right = check_password(stored, attempt.password).right
     made = hash_password(password) if right else ""
     with services.db.transaction() as session:
-        if right:
+        account = _usable(session, who.account)
+        # Reset or switched off while we were comparing: then it no longer fits.
+        if right and account is not None and account.password_hash == stored:
             try_was_good(session, now, try_id)
-            _keep(session, now, who, session.get_one(Account, who.account), made, "password")
+            _keep(session, now, who, account, made, "password")
             return _open(session, now, who, attempt.old_cookie, "password")
         note_refusal(session, now, "password change refused", who.account, "wrong password")
     raise WrongSignInError("Your present password is not right.")

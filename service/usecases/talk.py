@@ -10,6 +10,7 @@ from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import Conversation, Situation, State, Step, Timer
+from rules.asking.questions import at_thermostat
 from rules.asking.value import next_question
 from rules.diagnosis import Diagnosis
 from rules.model import ApartmentId, Kind, TopicId
@@ -27,7 +28,7 @@ from service.usecases.complaint_rows import facts_of
 from service.usecases.due_words import due_words
 from service.usecases.facts import evidence_from, known_topics
 from service.usecases.ids import reference
-from service.usecases.outgoing import Draft, Letter, write_outbox
+from service.usecases.outgoing import Draft, Letter, take_back_waiting, write_outbox
 from service.usecases.page_names import is_page
 from service.usecases.plants import plant_of
 from service.usecases.pressing import zone_of
@@ -123,6 +124,7 @@ def apply_step(
     number.updated_at = now
     if taken.conversation.state is State.STOPPED and number.stopped_at is None:
         number.stopped_at = now
+        take_back_waiting(session, now, number.number)
     elif taken.conversation.state is not State.STOPPED:
         number.stopped_at = None
     session.flush()
@@ -166,6 +168,7 @@ def _at_home(
         situation,
         emitter=home.emitter,
         heat_motor=home.valve is not None and home.valve.kind == "heat_motor",
+        thermostat=home.thermostat is not None and home.thermostat.kind != "none",
     )
     if diagnosis is None or home.id not in diagnosis.causes:
         return situation
@@ -173,6 +176,8 @@ def _at_home(
     known = known_topics(facts)
     if _has_company(session, complaint):
         known |= {NEIGHBORS}  # other homes of the ticket have told us
+    if not situation.thermostat:
+        known |= at_thermostat()
     asked = frozenset(conversation.asked)
     question = next_question(diagnosis, home.id, known, asked)
     return replace(situation, next_question=question)

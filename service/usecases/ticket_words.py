@@ -6,6 +6,7 @@ from typing import Any
 
 from service.store.tables import TicketEvent
 from service.usecases.ids import reference
+from service.usecases.outcome_words import outcome_words
 
 __all__ = ["finding_words", "history_words"]
 
@@ -86,7 +87,7 @@ def _about_people(event: TicketEvent) -> str | None:
 def finding_words(body: dict[str, Any]) -> str:
     """Such as "coil volts at relay-2: 0 V, calling"."""
     if body["outcome"] is not None:
-        shown = str(body["outcome"]).replace("_", " ")
+        shown = outcome_words(str(body["outcome"]))
     else:
         shown = f"{body['value']:g} {body['unit']}"
     call = {True: ", calling", False: ", not calling", None: ""}[body["calling"]]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.usecases.act_views import ActLine, ComplaintLine, OtherTicket
-from service.usecases.repair_views import ClosedOut, ClosingReading, TurnHome
+from service.usecases.repair_views import ClosedOut, ClosingReading, PastVisit, TurnHome
 
 __all__ = [
     "AlertLine",
@@ -127,6 +127,8 @@ class BuildingDrawing:
     transformers: tuple[str, ...]
     sources: tuple[str, ...]
     suspected: str | None  # component id of the first suspect
+    suspected_on: str | None = None  # its loop, where it is a riser
+    cascades: tuple[tuple[str, tuple[str, ...]], ...] = ()  # (cascade, its boilers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,4 +229,5 @@ class TicketView:
     respond_by_reason: str | None = None  # of the person who has set the time
     respond_by_name: str | None = None  # and who that is
     access: tuple[str, ...] = ()  # how to get in, from the building file
+    past: tuple[PastVisit, ...] = ()  # the last visits on this branch and in its homes
     notes: tuple[str, ...] = ()  # contradictions, coincidence, suspects that no answer tells apart

@@ -189,7 +189,7 @@ def _with_question(
 
 def _ask(asked: Question, conversation: Conversation, known: Situation) -> AskView:
     again = conversation.repeats > 0
-    wording = asked.again if again else asked.sentence(known.emitter)
+    wording = asked.sentence(known.emitter, thermostat=known.thermostat, again=again)
     language = conversation.language
     return AskView(
         topic=asked.id,

@@ -30,7 +30,7 @@ from service.usecases.quiet_hours import is_fresh
 from service.usecases.regrouping import homes_in_words
 from service.usecases.services import SmsRules
 
-__all__ = ["cannot_write", "write_household"]
+__all__ = ["cannot_write", "phone_of", "write_household"]
 
 MOST_SEGMENTS = 3
 LONGEST_TEXT = 1000
@@ -55,7 +55,7 @@ def write_household(
         wrong = PointedError("/text", f"is longer than {MOST_SEGMENTS} text segments")
         raise InvalidError("the text is refused", (wrong,))
     reason = cannot_write(session, complaint)
-    number = _phone(session, complaint)
+    number = phone_of(session, complaint)
     if reason or number is None:
         raise ConflictError(reason)
     letter = Letter(
@@ -81,7 +81,7 @@ def write_household(
 
 def cannot_write(session: Session, complaint: Complaint) -> str:
     """Why nobody can write to the household, in words; empty when one can."""
-    number = _phone(session, complaint)
+    number = phone_of(session, complaint)
     if number is None:
         return "no phone is known for this home; it is written to on its own page only"
     row = session.get(NumberRow, number)
@@ -90,7 +90,7 @@ def cannot_write(session: Session, complaint: Complaint) -> str:
     return ""
 
 
-def _phone(session: Session, complaint: Complaint) -> str | None:
+def phone_of(session: Session, complaint: Complaint) -> str | None:
     """The phone that reported; for a report from a page, one that belongs to the home."""
     if not is_page(complaint.number):
         return complaint.number

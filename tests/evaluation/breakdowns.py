@@ -139,7 +139,8 @@ def _components(
         return [(source.id, None, source.installed)]
     if row.at == "building":
         return [(ComponentId(plant.id), None, None)]
-    return [part for loop in plant.loops for part in _of_loop(row, loop)]
+    risers = [(riser.id, None, None) for riser in plant.risers if row.at == "riser"]
+    return risers + [part for loop in plant.loops for part in _of_loop(row, loop)]
 
 
 def _of_loop(row: Breakdown, loop: Loop) -> list[tuple[ComponentId, str | None, Any]]:
@@ -147,7 +148,11 @@ def _of_loop(row: Breakdown, loop: Loop) -> list[tuple[ComponentId, str | None, 
         return [(loop.circulator.id, None, loop.circulator.installed)]
     if row.at == "loop":
         return [(loop.id, None, None)]
-    return [] if loop.relay is None else [(loop.relay.id, None, loop.relay.installed)]
+    return (
+        []
+        if loop.relay is None or row.at != "relay"
+        else [(loop.relay.id, None, loop.relay.installed)]
+    )
 
 
 def _in_homes(plant: Plant, row: Breakdown) -> list[tuple[ComponentId, str | None, Any]]:

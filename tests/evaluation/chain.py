@@ -59,7 +59,7 @@ def close_chain(
     flow = np.where(runs > 0.05, runs, np.maximum(runs, ghost))
     far = np.where(house.is_far, state.far[:, house.loop], 1.0)
     top = np.where(house.is_top, state.top, 1.0)
-    through = opening * flow[:, house.loop] * far * top * state.path
+    through = opening * flow[:, house.loop] * far * top * state.path * state.rise
     asks, fires = _burner(state, pulled, outdoor_f, hour)
     return Chain(volts, call, driven, opening, made, pulled, flow, through, asks, fires)
 

@@ -71,6 +71,7 @@ class State:
     leak: Floats
     switch: Floats  # 1 closed, -1 open, 2 erratic
     path: Floats
+    rise: Floats  # water through the riser that a home hangs on
     emit: Floats
     loss: Floats
     gain: Floats
@@ -100,6 +101,7 @@ _ONES = frozenset(
     [
         "motor",
         "path",
+        "rise",
         "emit",
         "loss",
         "coil",
@@ -237,7 +239,7 @@ def _break(house: House, state: State, b: int, case: Case) -> None:
         array[b, _column(house, case, name)] = float(number)
 
 
-def _column(house: House, case: Case, name: str) -> int:
+def _column(house: House, case: Case, name: str) -> int | list[int]:
     if name in _OF_SOURCE:
         return 0
     if name in _OF_TRANSFORMER:
@@ -245,4 +247,7 @@ def _column(house: House, case: Case, name: str) -> int:
     if name in _OF_LOOP:
         part = house.plant.component(case.component)
         return house.loop_names.index(part.loop or part.id)
+    if name == "rise":
+        hanging = next(r.homes for r in house.plant.risers if r.id == case.component)
+        return [house.names.index(home) for home in hanging]
     return house.names.index(str(case.home))

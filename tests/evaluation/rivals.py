@@ -40,7 +40,19 @@ class Ticket:
 def kinds_of(row: Breakdown, *, taps_share_boiler: bool) -> frozenset[Kind]:
     """What people would complain of, by the words of a row; for the simple rivals."""
     acts, kinds = row.acts, set()
-    cold = {"motor", "path", "emit", "loss", "coil", "contact", "iso", "flow", "far", "volts"}
+    cold = {
+        "motor",
+        "path",
+        "rise",
+        "emit",
+        "loss",
+        "coil",
+        "contact",
+        "iso",
+        "flow",
+        "far",
+        "volts",
+    }
     cold |= {"overload", "fire", "capacity", "off_hours", "calm_above", "top", "set_by", "top_set"}
     if cold & set(acts) or acts.get("stuck") == "shut" or acts.get("stat") == "off":
         kinds.add(Kind.TOO_COLD)

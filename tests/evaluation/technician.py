@@ -81,6 +81,9 @@ def served(world: World, component: ComponentId) -> list[int]:
             for k in range(len(house.names))
             if house.transformer[k] == group or house.loop[k] in loops
         ]
+    hanging = next((r.homes for r in house.plant.risers if r.id == component), None)
+    if hanging is not None:
+        return [house.names.index(home) for home in hanging]
     name = part.loop or (part.id if part.kind is ComponentKind.LOOP else None)
     if name is not None:
         return [int(k) for k in np.flatnonzero(house.loop == house.loop_names.index(name))]

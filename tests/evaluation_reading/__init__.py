@@ -6,10 +6,13 @@ changed for them. What they showed was then mended by class, so a later run says
 learned, not how the reader fares with strangers. The first reading of each says that. The second and
 the third row flatter: who tuned the reader on ``building.jsonl`` had written these files too. The files
 of the other hand do not: their first rows are of a reader whose author had never seen them. The texts
-of ``scoring_other_hand`` were never looked at; before its last row but one the names and values of the
-labels missed, without their texts, had been, and the figures of each value were watched on the way to
-its last, so these two rows flatter a little. The last is the first reading of
-a third hand, by the finished reader.
+of ``building_other_hand_second`` were not looked at for any of its rows; before its last row but one the
+names and values of the labels missed, without their texts, had been, and the figures of each value were
+watched on the way to its last, so these two rows flatter a little. ``building_third_hand`` was read once
+by the reader as it then stood. Both were opened afterwards and belong to building since.
+``building_everyday_fourth`` is odd on purpose. Its first row is of the reader that had learned from none
+of it; the second adds up eight batches, each read by the reader that had learned from those before it: a
+stranger's odd words are learned slowly, one family of words at a time. The third is what was learned.
 
 ================  ========  =====  =====  ======  ==========  =========
 reading           danger    false  kinds  intent  room        setpoint
@@ -20,13 +23,39 @@ the same, reader
 tuned without it  0.906     0.000  0.934  0.912   0.979       1.000
 scoring_fresh     0.955     0.000  0.917  0.929   1.000       1.000
 building_other    0.915     0.019  0.895  0.819   0.958       0.985
-scoring_other     0.681     0.023  0.846  0.800   0.950       0.988
+other_second      0.681     0.023  0.846  0.800   0.950       0.988
 the same, reader
 tuned without it  0.872     0.028  0.870  0.831   0.946       0.988
 the same, after   0.936     0.028  0.895  0.842   0.965       0.988
 the same, widened 0.936     0.028  0.900  0.877   0.965       0.988
-scoring_third     0.911     0.010  0.874  0.897   0.997       0.993
+third_hand        0.911     0.010  0.874  0.897   0.997       0.993
+everyday_fourth   1.000     0.002  0.832  0.803   0.942       0.965
+the same, batch
+after batch       1.000     0.002  0.852  0.807   0.947       0.972
+the same, learned 1.000     0.000  0.965  0.965   0.992       0.995
 ================  ========  =====  =====  ======  ==========  =========
+
+``building_danger_fourth`` was written to be hard, harder from batch to batch: dangers told in passing,
+and harmless messages chosen because they sound like one. Each batch was read before it was looked at,
+then learned from; the first three by the reader of the row third_hand. Danger only:
+
+=====  =======================================  ======  ===========
+batch  reader                                   recall  false alarm
+=====  =======================================  ======  ===========
+1      as before                                36/40   3/39
+2      as before                                47/61   4/19
+3      as before                                49/66   2/14
+4      signs widened by 1 to 3                  30/46   5/34
+4      the same and an ear taught without it    40/46   7/34
+5      signs and ear taught by 1 to 4           39/45   8/35
+6      by 1 to 5 (signs alone: 23/43, 4/37)     34/43   7/37
+7      by 1 to 6 (signs alone: 16/22, 7/59)     18/22   8/59
+=====  =======================================  ======  ===========
+
+Of everyday messages not learned from, the reader of batch 4 without its ear took 0 of 92 for a danger,
+that of batch 7 1 of 148. In the end, with a fifth left out in turn, the ear heard 83 of the 112 dangers
+in which no sign stands (files and ``danger_told.txt``), and took 40 of 2217 harmless messages for one,
+and of those that were written to sound like one 24 of 237 and 76 of 1106.
 """
 
 from .labelled import Labelled, load_messages

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from rules.model import Temperature
+from rules.model import Temperature, TopicId
 from rules.reading import Reading
 
-__all__ = ["LABELS", "Labelled", "load_messages", "values_of"]
+__all__ = ["LABELS", "UNSEEN", "Labelled", "load_messages", "values_of"]
+
+# The one file that nobody who works on the reader has looked at, and that nothing learns from.
+UNSEEN = "scoring_unseen"
 
 LABELS = (
     "language",
@@ -35,6 +38,7 @@ class Labelled:
 
     name: str
     text: str
+    asked: TopicId | None  # the question that it answers, if that is on record
     values: Mapping[str, frozenset[str]]
 
 
@@ -53,6 +57,7 @@ def _labelled(part: str, row: dict[str, Any]) -> Labelled:
     return Labelled(
         name=f"{part} {row['id']}",
         text=row["text"],
+        asked=TopicId(row["asked"]) if row.get("asked") else None,
         values={label: _values(label, row[label]) for label in LABELS},
     )
 

@@ -6,11 +6,14 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from rules.model import TopicId
 from rules.reading import Reading, read
 
 from .labelled import LABELS, Labelled, load_messages, values_of
 
 __all__ = ["TARGETS", "LabelScore", "Miss", "PartScore", "ReadingReport", "evaluate_reading"]
+
+Reader = Callable[[str, TopicId | None], Reading]
 
 # What the reader is held to on messages it was not tuned on.
 TARGETS = {
@@ -115,7 +118,7 @@ class ReadingReport:
         return next(part for part in self.parts if part.name == name)
 
 
-def evaluate_reading(folder: Path, reader: Callable[[str], Reading] = read) -> ReadingReport:
+def evaluate_reading(folder: Path, reader: Reader = read) -> ReadingReport:
     """Read every ``*.jsonl`` of a folder and compare with its labels."""
     return ReadingReport(
         tuple(_part(path.stem, load_messages(path), reader) for path in _files(folder))
@@ -129,8 +132,8 @@ def _files(folder: Path) -> list[Path]:
     return files
 
 
-def _part(name: str, messages: Sequence[Labelled], reader: Callable[[str], Reading]) -> PartScore:
-    readings = [values_of(reader(message.text)) for message in messages]
+def _part(name: str, messages: Sequence[Labelled], reader: Reader) -> PartScore:
+    readings = [values_of(reader(message.text, message.asked)) for message in messages]
     scores: list[LabelScore] = []
     misses: list[Miss] = []
     for label in LABELS:

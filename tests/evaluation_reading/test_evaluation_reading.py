@@ -107,7 +107,7 @@ def test_temperatures_are_compared_with_their_units(tmp_path: Path) -> None:
 def test_every_label_of_the_fixtures_is_scored_and_printed() -> None:
     """Each file of messages is a part of its own, with every label in the table."""
     report = evaluate_reading(_FIXTURES)
-    assert {"building", "building_other_hand", "scoring_other_hand", "scoring_blind"} <= {
+    assert {"building", "building_other_hand", "building_third_hand", "scoring_blind"} <= {
         part.name for part in report.parts
     }
     printed = _printed(report)
@@ -116,7 +116,7 @@ def test_every_label_of_the_fixtures_is_scored_and_printed() -> None:
 
 def test_a_deaf_reader_is_short_of_every_target() -> None:
     """The figures depend on the reader: one that hears nothing reaches no target but setpoints."""
-    report = evaluate_reading(_FIXTURES, lambda _: read(""))
+    report = evaluate_reading(_FIXTURES, lambda *_: read(""))
     short = set(report.part("scoring_blind").short_of)
     assert {"danger", "kinds", "intent", "room_temp"} <= short
 

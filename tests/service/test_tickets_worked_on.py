@@ -209,7 +209,7 @@ def test_a_finding_is_kept_when_the_diagnosis_fails(
     def broken(*_: object) -> None:
         raise RuntimeError("on purpose")
 
-    monkeypatch.setattr("service.usecases.rediagnose.diagnose", broken)
+    monkeypatch.setattr("service.usecases.ask_rules.diagnose", broken)
 
     found = find(service, ticket, test="sec_volts", component="xf-1", value=0, unit="V")
     closed = close(service, ticket)

@@ -25,6 +25,7 @@ from service.usecases.accounts import (
     switch_on,
 )
 from service.usecases.audit_read import A_PAGE, newest_acts
+from service.usecases.pressing import zone_of
 
 __all__ = ["router"]
 
@@ -117,11 +118,19 @@ def audit(
     request: Request, before: Annotated[int | None, Query(ge=1, le=2**31 - 1)] = None
 ) -> Response:
     """What was done, newest first."""
-    with services_of(request).db.reading() as session:
+    services = services_of(request)
+    with services.db.reading() as session:
         lines = newest_acts(session, before)
+        zone = zone_of(session, None)
     older = lines[-1].seq if len(lines) == A_PAGE and lines[-1].seq > 1 else None
     page = render(
-        "admin/templates/audit.html", door="admin", lines=lines, older=older, newest=before is None
+        "admin/templates/audit.html",
+        door="admin",
+        lines=lines,
+        older=older,
+        newest=before is None,
+        now=services.now(),
+        timezone=zone,
     )
     return HTMLResponse(page)
 

@@ -1,74 +1,33 @@
-"""Acts at the desk: forms that come in, are done in one transaction, and lead back to the ticket.
-
-What cannot be done is answered with the ticket as it stands now, the reason beside the form, and
-everything that was typed still in it.
-"""
+"""Acts on tickets: forms that come in, are done in one transaction, and lead back or on."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime
 from typing import Annotated
-from urllib.parse import quote
 
-from fastapi import APIRouter, Depends, Form, Path, Request, Response
-from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi import Form, Path, Request, Response
 from sqlalchemy.orm import Session
 
-from service.auth.roles import Role
 from service.auth.who import Who
-from service.errors import ConflictError, InvalidError
-from service.pages.access import PageRoute, require, services_of, who_here
-from service.pages.desk.forms import ActProblem, local_time, problem_of, version_of
-from service.pages.desk.ticket import render_desk_ticket
+from service.errors import InvalidError
+from service.pages.access import services_of
+from service.pages.desk.doing import Text, acts_router, do_act
+from service.pages.desk.forms import local_time, version_of
+from service.pages.desk.ready_words import READY_WORDS, ReadyWords
 from service.usecases.assign_ticket import assign_ticket
-from service.usecases.audit import note_act
 from service.usecases.broadcast import News
 from service.usecases.change_respond_by import change_respond_by
-from service.usecases.confirm_sender import confirm_by_person
 from service.usecases.hold_ticket import hold_ticket, release_ticket
 from service.usecases.merge_tickets import merge_tickets
-from service.usecases.open_desk import open_desk
-from service.usecases.pin_complaint import pin_complaint, unpin_complaint
 from service.usecases.pressing import zone_of
 from service.usecases.record_finding import ticket_row
-from service.usecases.services import Services
 from service.usecases.split_ticket import split_ticket
-from service.usecases.take_over import hand_back, take_over
 from service.usecases.undo_act import undo_act
 from service.usecases.write_affected import write_affected
-from service.usecases.write_household import write_household
 
 __all__ = ["router"]
 
-Act = Callable[[Session, datetime, Who], str]
-Text = Annotated[str, Form()]
-
-router = APIRouter(
-    prefix="/desk",
-    route_class=PageRoute,
-    include_in_schema=False,
-    default_response_class=HTMLResponse,
-    dependencies=[Depends(require(Role.DESK))],
-)
-
-
-def _do(request: Request, ticket_id: str, form: str, act: Act, kept: dict[str, str]) -> Response:
-    """Do it and show the ticket it leads to; or show why not, with what was typed."""
-    services, who = services_of(request), who_here(request)
-    try:
-        with services.deciding() as session:
-            there = act(session, services.now(), who)
-    except (ConflictError, InvalidError) as error:
-        problem = problem_of(form, error, kept)
-        return HTMLResponse(_again(services, who, ticket_id, problem), status_code=error.status)
-    return RedirectResponse(f"/desk/tickets/{quote(there, safe='')}?done=1", status_code=303)
-
-
-def _again(services: Services, who: Who, ticket_id: str, problem: ActProblem) -> str:
-    with services.db.reading() as session:
-        page = open_desk(session, services.now(), ticket_id)
-    return render_desk_ticket(page, who, problem=problem)
+router = acts_router()
 
 
 def _zone(session: Session, ticket_id: str) -> str:
@@ -77,7 +36,12 @@ def _zone(session: Session, ticket_id: str) -> str:
 
 @router.post("/tickets/{ticket_id}/assign")
 def assign(
-    request: Request, ticket_id: str, version: Text = "", to: Text = "", mine: Text = ""
+    request: Request,
+    ticket_id: str,
+    version: Text = "",
+    to: Text = "",
+    mine: Text = "",
+    then: Text = "",
 ) -> Response:
     """Give it to somebody, to oneself, or to nobody."""
     seen = version_of(version)
@@ -86,12 +50,17 @@ def assign(
         name = who.name if mine else to.strip() or None
         return assign_ticket(session, now, who, ticket_id, seen, name)
 
-    return _do(request, ticket_id, "assign", act, {"to": to})
+    return do_act(request, ticket_id, "assign", act, {"to": to}, then)
 
 
 @router.post("/tickets/{ticket_id}/hold")
 def hold(
-    request: Request, ticket_id: str, version: Text = "", until: Text = "", reason: Text = ""
+    request: Request,
+    ticket_id: str,
+    version: Text = "",
+    until: Text = "",
+    reason: Text = "",
+    then: Text = "",
 ) -> Response:
     """Let it rest until a time, for a reason."""
 
@@ -99,7 +68,7 @@ def hold(
         at = local_time(until, _zone(session, ticket_id), "/until")
         return hold_ticket(session, now, who, ticket_id, version_of(version), at, reason)
 
-    return _do(request, ticket_id, "hold", act, {"until": until, "reason": reason})
+    return do_act(request, ticket_id, "hold", act, {"until": until, "reason": reason}, then)
 
 
 @router.post("/tickets/{ticket_id}/release")
@@ -109,7 +78,7 @@ def release(request: Request, ticket_id: str, version: Text = "") -> Response:
     def act(session: Session, now: datetime, who: Who) -> str:
         return release_ticket(session, now, who, ticket_id, version_of(version))
 
-    return _do(request, ticket_id, "release", act, {})
+    return do_act(request, ticket_id, "release", act, {})
 
 
 @router.post("/tickets/{ticket_id}/respond-by")
@@ -122,7 +91,7 @@ def respond_by(
         when = local_time(at, _zone(session, ticket_id), "/at")
         return change_respond_by(session, now, who, ticket_id, version_of(version), when, reason)
 
-    return _do(request, ticket_id, "respond-by", act, {"at": at, "reason": reason})
+    return do_act(request, ticket_id, "respond-by", act, {"at": at, "reason": reason})
 
 
 @router.post("/tickets/{ticket_id}/merge")
@@ -134,7 +103,7 @@ def merge(request: Request, ticket_id: str, version: Text = "", into: Text = "")
             raise InvalidError("Choose the ticket it belongs to.")
         return merge_tickets(session, now, who, ticket_id, version_of(version), into)
 
-    return _do(request, ticket_id, "merge", act, {"into": into})
+    return do_act(request, ticket_id, "merge", act, {"into": into})
 
 
 @router.post("/tickets/{ticket_id}/split")
@@ -151,7 +120,7 @@ def split(
             raise InvalidError("Choose at least one home.")
         return split_ticket(session, now, who, ticket_id, version_of(version), complaints)
 
-    return _do(request, ticket_id, "split", act, {"complaints": " ".join(complaints)})
+    return do_act(request, ticket_id, "split", act, {"complaints": " ".join(complaints)})
 
 
 @router.post("/tickets/{ticket_id}/write")
@@ -162,84 +131,20 @@ def write(
     es: Text = "",
     once: Text = "",
     urgent: Text = "",
+    known: Text = "",
 ) -> Response:
     """Write to every household it affects, in its language."""
     services = services_of(request)
+    said = READY_WORDS.get(known)
 
     def act(session: Session, now: datetime, who: Who) -> str:
-        news = News(request_id=f"desk:{once}", en=en, es=es, urgent=bool(urgent))
+        words = said or ReadyWords(en, es)
+        news = News(f"desk:{once}", words.en, words.es, urgent=bool(urgent))
         write_affected(session, now, who, ticket_id, news, sms=services.sms)
         return ticket_id
 
-    return _do(request, ticket_id, "write", act, {"en": en, "es": es, "urgent": urgent})
-
-
-@router.post("/complaints/{complaint_id}/pin")
-def pin(
-    request: Request, complaint_id: str, ticket: Text = "", version: Text = "", to: Text = ""
-) -> Response:
-    """Hold a complaint at a ticket, whatever grouping thinks."""
-
-    def act(session: Session, now: datetime, who: Who) -> str:
-        there = to or ticket
-        return pin_complaint(session, now, who, complaint_id, version_of(version), there)
-
-    return _do(request, ticket, f"pin-{complaint_id}", act, {"to": to})
-
-
-@router.post("/complaints/{complaint_id}/unpin")
-def unpin(request: Request, complaint_id: str, ticket: Text = "", version: Text = "") -> Response:
-    """Let grouping decide about it again."""
-
-    def act(session: Session, now: datetime, who: Who) -> str:
-        return unpin_complaint(session, now, who, complaint_id, version_of(version))
-
-    return _do(request, ticket, f"pin-{complaint_id}", act, {})
-
-
-@router.post("/complaints/{complaint_id}/write")
-def write_one(request: Request, complaint_id: str, ticket: Text = "", text: Text = "") -> Response:
-    """Write to one household."""
-    services = services_of(request)
-
-    def act(session: Session, now: datetime, who: Who) -> str:
-        return write_household(session, now, who, complaint_id, text, sms=services.sms)
-
-    return _do(request, ticket, f"write-{complaint_id}", act, {"text": text})
-
-
-@router.post("/complaints/{complaint_id}/take-over")
-def take(request: Request, complaint_id: str, ticket: Text = "") -> Response:
-    """From now on a person writes with the household."""
-
-    def act(session: Session, now: datetime, who: Who) -> str:
-        return take_over(session, now, who, complaint_id)
-
-    return _do(request, ticket, f"write-{complaint_id}", act, {})
-
-
-@router.post("/complaints/{complaint_id}/hand-back")
-def hand(request: Request, complaint_id: str, ticket: Text = "") -> Response:
-    """The machine goes on."""
-    services = services_of(request)
-
-    def act(session: Session, now: datetime, who: Who) -> str:
-        return hand_back(session, now, who, complaint_id, sms=services.sms)
-
-    return _do(request, ticket, f"write-{complaint_id}", act, {})
-
-
-@router.post("/complaints/{complaint_id}/confirm")
-def confirm(request: Request, complaint_id: str) -> Response:
-    """The desk knows that whoever reported belongs to the home."""
-    services, who = services_of(request), who_here(request)
-    with services.deciding() as session:
-        now = services.now()
-        complaint = confirm_by_person(session, now, complaint_id)
-        note_act(session, now, who, "sender confirmed", complaint.id, {})
-        note_act(session, services.now(), who_here(request), "sender confirmed", complaint.id, {})
-        there = f"/desk/tickets/{complaint.ticket_id}" if complaint.ticket_id else "/desk"
-    return RedirectResponse(there, status_code=303)
+    kept = {"en": en, "es": es, "urgent": urgent, "known": known}
+    return do_act(request, ticket_id, "write", act, kept)
 
 
 @router.post("/acts/{act_id}/undo")
@@ -253,4 +158,4 @@ def undo(
     def act(session: Session, now: datetime, who: Who) -> str:
         return undo_act(session, now, who, act_id)
 
-    return _do(request, ticket, "undo", act, {})
+    return do_act(request, ticket, "undo", act, {})

@@ -11,6 +11,18 @@ from service.errors import ConflictError, EndswitchError, InvalidError, PointedE
 __all__ = ["ActProblem", "local_time", "problem_of", "version_of"]
 
 
+# Fields as a person calls them, where their own name is none.
+_FIELDS = {
+    "at": "the time",
+    "en": "the English text",
+    "es": "the Spanish text",
+    "reason": "the reason",
+    "text": "the text",
+    "to": "the name",
+    "until": "the date",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class ActProblem:
     """Why an act was not done, in which form, and what was typed, so that nothing is typed twice."""
@@ -49,7 +61,9 @@ def problem_of(form: str, error: EndswitchError, kept: dict[str, str]) -> ActPro
     where = pointed.pointer.strip("/").split("/")[-1] if pointed else ""
     message = error.message[:1].upper() + error.message[1:]
     if pointed and isinstance(error, InvalidError):
-        message = f"{message.rstrip('.')}: {where.replace('_', ' ')} {pointed.detail}"
+        message = (
+            f"{message.rstrip('.')}: {_FIELDS.get(where, where.replace('_', ' '))} {pointed.detail}"
+        )
     if not message.endswith("."):
         message += "."
     if isinstance(error, ConflictError):

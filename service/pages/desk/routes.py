@@ -14,7 +14,6 @@ from service.pages.desk.live import follow, watcher_of
 from service.pages.desk.queue import Filters, render_queue_page, render_rows
 from service.pages.desk.ticket import render_desk_ticket
 from service.usecases.alerts import acknowledge
-from service.usecases.audit import note_act
 from service.usecases.open_desk import open_desk
 from service.usecases.show_queue import show_queue
 from service.usecases.show_rows import show_rows
@@ -71,12 +70,15 @@ async def changes(request: Request, seen: str = "") -> Response:
 
 
 @router.get("/tickets/{ticket_id}")
-def ticket(request: Request, ticket_id: str, done: str = "") -> str:
-    """One ticket with its evidence, its conversations and what can be done."""
+def ticket(request: Request, ticket_id: str, done: str = "", left: str = "") -> str:
+    """One ticket with its evidence, its conversations and what can be done.
+
+    ``left`` is the ticket that was dealt with before this one came up.
+    """
     services, who = services_of(request), who_here(request)
     with services.db.reading() as session:
-        page = open_desk(session, services.now(), ticket_id)
-    return render_desk_ticket(page, who, just_done=bool(done))
+        page = open_desk(session, services.now(), ticket_id, left)
+    return render_desk_ticket(page, who, done=done)
 
 
 @router.post("/alerts/{alert_id}/acknowledge")
@@ -84,9 +86,7 @@ def seen(request: Request, alert_id: Annotated[int, Path(ge=1, le=2**31 - 1)]) -
     """Somebody has seen the alert."""
     services = services_of(request)
     with services.deciding() as session:
-        row = acknowledge(session, services.now(), alert_id)
-        who = who_here(request)
-        note_act(session, services.now(), who, "alert acknowledged", f"alert:{row.id}", {})
+        acknowledge(session, services.now(), who_here(request), alert_id)
     return RedirectResponse("/desk", status_code=303)
 
 

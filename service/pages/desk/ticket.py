@@ -10,8 +10,10 @@ from markupsafe import Markup
 
 from service.auth.who import Who
 from service.pages.desk.forms import ActProblem
+from service.pages.desk.ready_words import READY_WORDS
+from service.pages.desk.said import said_by_homes
 from service.pages.evidence import evidence_by_suspect
-from service.pages.plot import forecast_svg, forecast_words, table_hours
+from service.pages.plot import forecast_svg, forecast_words, outdoor_words, table_hours
 from service.pages.rendering import render, ticket_context
 from service.usecases.act_views import ActLine
 from service.usecases.open_desk import DeskTicket
@@ -20,6 +22,7 @@ __all__ = ["render_desk_ticket"]
 
 # What a ticket most often waits for; common practice, no source.
 HOLD_REASONS = (
+    "Goes with the next visit to this building",
     "Waits for a part",
     "Waits for access to the home",
     "Waits for the owner's decision",
@@ -29,9 +32,9 @@ MORNING = time(8)
 
 
 def render_desk_ticket(
-    page: DeskTicket, who: Who, *, problem: ActProblem | None = None, just_done: bool = False
+    page: DeskTicket, who: Who, *, problem: ActProblem | None = None, done: str = ""
 ) -> str:
-    """The whole page."""
+    """The whole page; ``done``: an act has led here ("last": and no other ticket waits for one)."""
     view = page.view
     forecast = page.forecast
     return render(
@@ -42,10 +45,14 @@ def render_desk_ticket(
         act_problem=problem,
         typed=problem.kept if problem else {},
         last_act=_last(view.acts),
-        just_done=just_done,
+        left_act=_last(page.left.acts) if page.left else None,
+        done=done,
+        said=said_by_homes(page),
+        ready_words=READY_WORDS,
         forecast=forecast,
         plot=Markup(forecast_svg(forecast, view.now)) if forecast else "",  # noqa: S704 - escapes
         forecast_says=forecast_words(forecast, view.now) if forecast else "",
+        outdoors=outdoor_words(forecast) if forecast else "",
         forecast_hours=table_hours(forecast) if forecast else (),
         by_suspect=evidence_by_suspect(view.why, view.suspects),
         hold_reasons=HOLD_REASONS,

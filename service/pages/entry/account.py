@@ -18,10 +18,10 @@ from service.pages.access import (
     services_of,
     who_here,
 )
-from service.pages.entry.forms import address_of, typed_form, with_session
+from service.pages.entry.forms import address_of, typed_form, with_session, without_session
 from service.pages.rendering import render
 from service.usecases.accounts import sign_out_everywhere
-from service.usecases.sign_in import Attempt, WrongSignInError, change_password
+from service.usecases.sign_in import Attempt, WrongSignInError, change_password, sign_out
 
 __all__ = ["router"]
 
@@ -41,14 +41,15 @@ def own(request: Request) -> Response:
 
 
 @router.post("/sign-out-everywhere")
-def out(request: Request) -> Response:
-    """End every session of this account, this one too."""
-    services, who = services_of(request), who_here(request)
+def out(request: Request, typed: dict[str, str] = Depends(typed_form)) -> Response:
+    """End every session of this account, this one too; whoever came by a link has only this one."""
+    services, who, cookie = services_of(request), who_here(request), cookie_here(request)
     with services.db.transaction() as session:
-        sign_out_everywhere(session, services.now(), who, who.account)
-    answer = RedirectResponse("/sign-in", status_code=303)
-    answer.headers["Clear-Site-Data"] = '"storage"'  # as on signing out: what a phone has kept
-    return answer
+        if who.account.startswith("link:"):
+            sign_out(session, services.now(), who, cookie or "")
+        else:
+            sign_out_everywhere(session, services.now(), who, who.account)
+    return without_session(request, RedirectResponse("/sign-in", status_code=303), typed)
 
 
 @router.post("/password")
@@ -64,7 +65,7 @@ def change(request: Request, typed: dict[str, str] = Depends(typed_form)) -> Res
         return _page(request, {"password": weak.message}, 422)
     except (WrongSignInError, TooManyTriesError) as refused:
         return _page(request, {"present": refused.message}, 422)
-    return with_session(request, RedirectResponse("/account", status_code=303), secret)
+    return with_session(request, RedirectResponse("/account", status_code=303), secret, who)
 
 
 def _page(request: Request, wrong: dict[str, str] | None = None, status: int = 200) -> HTMLResponse:

@@ -50,7 +50,7 @@ def enter(request: Request, typed: dict[str, str] = Depends(typed_form)) -> Resp
     except WrongSignInError as refused:
         return _form(refused.message, login, to, 422)
     there = RedirectResponse(to, status_code=303) if to else go_home(who.role)
-    return with_session(request, there, secret)
+    return with_session(request, there, secret, who)
 
 
 @router.get("/choose-password/{token}")
@@ -69,7 +69,7 @@ def keep_new(request: Request, token: str, typed: dict[str, str] = Depends(typed
         return _gone()
     except InvalidError as weak:
         return _choose(request, token, weak.message)
-    return with_session(request, go_home(who.role), secret)
+    return with_session(request, go_home(who.role), secret, who)
 
 
 def _form(message: str = "", login: str = "", to: str = "", status: int = 200) -> HTMLResponse:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from service.auth.links import (
@@ -15,12 +15,11 @@ from service.pages.access import (
     DOOR_OF,
     PageRoute,
     cookie_here,
-    cookie_terms,
     role_here,
     services_of,
     who_if_any,
 )
-from service.pages.entry.forms import go_home, with_session
+from service.pages.entry.forms import go_home, typed_form, with_session, without_session
 from service.pages.rendering import render
 from service.usecases.sign_in import WrongSignInError, enter_by_link, sign_out
 
@@ -69,7 +68,7 @@ def enter(request: Request, token: str) -> Response:
             secret, who = enter_by_link(session, services.now(), token, cookie_here(request))
     except _NO_GOOD:
         return _gone()
-    return with_session(request, go_home(who.role), secret)
+    return with_session(request, go_home(who.role), secret, who)
 
 
 @router.get("/sign-out")
@@ -82,22 +81,11 @@ def ask_sign_out(request: Request) -> Response:
 
 
 @router.post("/sign-out")
-def leave(request: Request) -> Response:
+def leave(request: Request, typed: dict[str, str] = Depends(typed_form)) -> Response:
     """End the session and have the browser forget what it kept."""
     cookie, services = cookie_here(request), services_of(request)
     if cookie:
         who = who_if_any(request)
         with services.db.transaction() as session:
             sign_out(session, services.now(), who, cookie)
-    answer = RedirectResponse("/", status_code=303)
-    terms = cookie_terms(request)
-    answer.delete_cookie(
-        terms.name,
-        path=terms.path,
-        secure=terms.secure,
-        httponly=terms.httponly,
-        samesite=terms.samesite,
-    )
-    # What a truck's phone has kept for places without signal goes with the session.
-    answer.headers["Clear-Site-Data"] = '"storage"'
-    return answer
+    return without_session(request, RedirectResponse("/", status_code=303), typed)

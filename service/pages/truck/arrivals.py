@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from datetime import UTC, datetime
 from typing import Any
@@ -12,9 +11,10 @@ from fastapi.responses import HTMLResponse, JSONResponse
 from starlette.concurrency import run_in_threadpool
 
 from service.auth.roles import Role
-from service.errors import InvalidError
+from service.errors import ConflictError, InvalidError
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.truck.rendering import render_carried
+from service.usecases.printable import printable_json
 from service.usecases.show_ticket import show_ticket
 from service.usecases.take_from_truck import Arrival, take_from_truck
 from service.usecases.truck_day import truck_day
@@ -42,7 +42,7 @@ def carried(request: Request) -> JSONResponse:
     rows = [row for stop in day.stops for row in stop.rows]
     return JSONResponse(
         {
-            "keeper": hashlib.sha256(f"keeper {who.account}".encode()).hexdigest()[:16],
+            "keeper": who.keeper,
             "tickets": [{"ticket": row.ticket, "version": row.version} for row in rows],
         }
     )
@@ -69,10 +69,13 @@ def worksheet(request: Request, ticket_id: str) -> JSONResponse:
 async def arrival(request: Request) -> JSONResponse:
     """Take one entry; sent again it only answers again."""
     try:
-        sent = await request.json()
-    except ValueError:
+        sent = printable_json(await request.json())
+    except (ValueError, RecursionError):
         raise InvalidError("the body is no JSON") from None
-    return await _take(request, _arrival(sent))
+    entry = _arrival(sent)
+    if sent.get("keeper") not in (None, "", who_here(request).keeper):
+        raise ConflictError("somebody else has entered this; they send it when they sign in here")
+    return await _take(request, entry)
 
 
 async def _take(request: Request, entry: Arrival) -> JSONResponse:

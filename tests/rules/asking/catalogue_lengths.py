@@ -41,6 +41,7 @@ def every_text(
         for name, wording in (("", question.asks), (".again", question.again)):
             sentence = wording.in_language(language)
             yield f"{question.id}{name}", ask_question(question, language, sentence).text
-        if question.pipe:
-            sentence = question.pipe.in_language(language)
-            yield f"{question.id}.pipe", ask_question(question, language, sentence).text
+        for name, other in (("pipe", question.pipe), ("bare", question.no_thermostat)):
+            if other:
+                sentence = other.in_language(language)
+                yield f"{question.id}.{name}", ask_question(question, language, sentence).text

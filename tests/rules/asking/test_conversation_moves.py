@@ -93,9 +93,10 @@ def test_nothing_to_ask_tells_what_happens_and_when() -> None:
 
 
 def test_no_time_means_right_away() -> None:
-    """An empty time is said as being on it now."""
+    """An empty time is said as owed now; nobody may have taken it, so no work is claimed."""
     result = step(ASKED_HOT, Heard.ANSWER, _knows(respond_by_text="", answer="hot"))
-    assert "on it now" in _text(result)
+    assert "due to act now" in _text(result)
+    assert "on it" not in _text(result)
 
 
 def test_a_time_that_ends_in_a_stop_does_not_get_a_second_one() -> None:

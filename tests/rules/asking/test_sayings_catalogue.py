@@ -8,7 +8,7 @@ from statistics import mean
 import pytest
 from catalogue_lengths import USUAL, every_text
 
-from rules.asking.questions import question, questions
+from rules.asking.questions import at_thermostat, question, questions
 from rules.asking.sayings import say, sayings
 from rules.asking.wording import fits_one_text, septets
 from service.sms.segments import fold, segments
@@ -155,6 +155,16 @@ def test_waiting_times(
     asked = question(topic)
     assert asked.wait_minutes(emitter, heat_motor=heat_motor) == minutes
     assert asked.can_be_asked(emitter) is (minutes is not None)
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_a_home_without_a_thermostat_is_not_asked_what_it_shows(again: bool) -> None:
+    """The room's temperature is asked for without it; what happens at it is not asked at all."""
+    read = question("q_read").sentence(None, thermostat=False, again=again)
+    assert "thermostat" not in read.en
+    assert "termostato" not in read.es
+    named = {q.id for q in questions().values() if "thermostat" in q.asks.en.lower()}
+    assert named - at_thermostat() == {"q_read"}
 
 
 def test_iron_is_judged_by_its_pipe() -> None:

@@ -40,14 +40,13 @@ def setting(plant):
 def test_the_chances_of_all_possible_answers_add_up_to_one(setting):
     """Three answers in any combination: a distribution, in every state (axiom of probability)."""
     space, kind, times = setting
-    onset = times.onsets[0]
     values = [answer_values(TopicId(t)) for t in TOPICS]
     total: np.ndarray | float = 0.0
     for means in itertools.product(*values):
         said = [answer(t, m, n) for n, (t, m) in enumerate(zip(TOPICS, means, strict=True))]
         answers = Answers.of(space, kind, said)
-        keys = collapse(kind, answers.features(len(TOPICS) - 1))
-        logs = sum(answers.log_added(n, keys, onset) for n in range(len(TOPICS)))
+        keys = collapse(kind, answers.features)
+        logs = sum(logs for _, logs in answers.log_added(keys, times))
         total = total + np.exp(logs)
     np.testing.assert_allclose(total, 1.0, atol=1e-9)
 
@@ -55,10 +54,9 @@ def test_the_chances_of_all_possible_answers_add_up_to_one(setting):
 def test_two_answers_have_the_chance_of_the_two_kinds_of_household(setting):
     """Summed over careful and careless households by hand (law of total probability)."""
     space, kind, times = setting
-    onset = times.onsets[1]
     answers = Answers.of(space, kind, [answer("q_hot", "hot"), answer("q_up", "stays_cold", 1)])
-    keys = collapse(kind, answers.features(1))
-    hours = onset.hours(NOW)
+    keys = collapse(kind, answers.features)
+    hours = times.hours(NOW)[:, None, None]
     hot = answer_chances(space, kind, keys, TopicId("q_hot"), hours)["hot"]
     cold = answer_chances(space, kind, keys, TopicId("q_up"), hours)["stays_cold"]
     about = table("answers")["careless"]
@@ -66,20 +64,19 @@ def test_two_answers_have_the_chance_of_the_two_kinds_of_household(setting):
     by_hand = (1 - share) * hot * cold + share * ((1 - drawn) * hot + drawn / 3) * (
         (1 - drawn) * cold + drawn / 3
     )
-    both = answers.log_added(0, keys, onset) + answers.log_added(1, keys, onset)
+    both = sum(logs for _, logs in answers.log_added(keys, times))
     np.testing.assert_allclose(np.exp(both), by_hand, rtol=1e-12)
 
 
 def test_answers_that_no_state_explains_speak_for_a_careless_household(setting):
     """A radiator that is hot and stays cold when turned up was answered by somebody in a hurry."""
     space, kind, times = setting
-    onset = times.onsets[1]
     agreeing = Answers.of(space, kind, [answer("q_hot", "cold"), answer("q_up", "stays_cold", 1)])
     opposed = Answers.of(space, kind, [answer("q_hot", "hot"), answer("q_up", "stays_cold", 1)])
-    keys = collapse(kind, opposed.features(1))
+    keys = collapse(kind, opposed.features)
     beforehand = table("answers")["careless"]["share"]
-    assert agreeing.careless(keys, onset).min() < beforehand
-    assert opposed.careless(keys, onset).max() > 2 * beforehand
+    assert agreeing.careless(keys, times).min() < beforehand
+    assert opposed.careless(keys, times).max() > 2 * beforehand
 
 
 def test_the_order_of_answers_does_not_matter(plant, households):

@@ -65,7 +65,8 @@ def test_posterior_of_shared_states_equals_the_library(floors, lines, seed):
         said = net.add(gum.RangeVariable(f"E{n}", "", 0, 1))
         net.addArc(shared, said)
         net.addArc(own, said)
-        likelihood = np.exp(home.log_likelihood[home.look[keep]])
+        onset, state = np.divmod(keep, len(belief.space.log_prior))
+        likelihood = np.exp(home.log_likelihood[onset, home.kind.look_of_state[state]])
         likelihood = likelihood / max(likelihood.max(), 1e-300)
         table = np.stack([1 - likelihood, likelihood], axis=-1)
         order = net.cpt(said).names  # in the library's own order, the node itself first

@@ -37,7 +37,7 @@ def burglary(evidence: dict[str, int]) -> dict[str, float]:
             rows[n, a] = np.log(p) if p > 0 else -np.inf
     home = HomeTable(rows, np.arange(4))
     post = infer(log_prior, [home])
-    local = post.local(home) if "A" not in evidence else None
+    local = post.local(0) if "A" not in evidence else None
     return {
         "B": sum(post.shared[n] for n, (b, _) in enumerate(states) if b),
         "E": sum(post.shared[n] for n, (_, e) in enumerate(states) if e),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from rules.diagnosis.measuring import is_healthy
-from rules.faults.catalogue import CheckReading, checks
-from rules.model import CheckId
+from rules.diagnosis.measuring import chance, is_healthy
+from rules.faults.catalogue import CheckReading, checks, faults
+from rules.model import CheckId, ComponentId, Found
 
 
 # The healthy readings stand in the table of checks; what each row means is common practice, no source.
@@ -29,3 +29,15 @@ def test_healthy_in_every_state_that_a_row_is_about(check, reads, unit, calling,
     row = CheckReading(check=CheckId(check), reads=reads, unit=unit, calling=calling)
 
     assert is_healthy(row, checks()[CheckId(check)]) is healthy
+
+
+IN_WORDS = [check for check in checks().values() if check.outcomes]
+
+
+@pytest.mark.parametrize("check", IN_WORDS, ids=lambda check: check.id)
+def test_chances_of_all_words_of_a_check_sum_to_one(check):
+    """Whatever is broken, exactly one of its words is found (the law of total probability)."""
+    told = [[r for r in f.checks if r.check == check.id] for f in faults().values()]
+    for expected in [[], *(rows for rows in told if rows)]:
+        found = [Found(check.id, ComponentId("x"), outcome=word) for word in check.outcomes]
+        assert sum(chance(expected, word) for word in found) == pytest.approx(1.0)

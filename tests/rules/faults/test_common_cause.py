@@ -45,7 +45,7 @@ def test_every_scored_place_exists_and_homes_are_left_out():
     """What is scored are parts that several homes share; a home's own parts are on their own."""
     points = table("common_cause")["points"]
 
-    assert set(points) == {"circulator", "loop", "relay", "transformer", "source"}
+    assert set(points) == {"circulator", "loop", "riser", "relay", "transformer", "source"}
     assert all(0 < beta_factor(at) <= 0.1 for at in points)
     assert beta_factor("valve") == beta_factor("building") == 0.0
 

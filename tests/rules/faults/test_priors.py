@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from datetime import date
 
+import numpy as np
 import pytest
+from scipy import stats
 
+from rules.faults.candidates import local_candidates
 from rules.faults.catalogue import Wear, faults
+from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.faults.priors import age_factor, failure_within_a_year, prior
 from rules.model import FaultId
+from rules.plant import read_building_document
 
 
 @pytest.mark.parametrize(
@@ -38,6 +43,79 @@ def test_half_have_failed_at_the_median():
 def test_the_stated_rate_holds_at_six_tenths_of_the_median():
     """The catalogue's rates are stated for a part of 0.6 of its median life."""
     assert age_factor(Wear(shape=2, median_years=10), 6.0) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(
+    ("shape", "median", "age", "life"), [(2, 12, 7.2, 0.5), (2.5, 10, 8, 0.8), (3, 20, 12, 1.25)]
+)
+def test_a_learned_life_scales_the_hazard_as_the_weibull_law_says(shape, median, age, life):
+    """Hazard (density over survival, from a general statistics library) at the learned median."""
+
+    def hazard(median_years, at):
+        law = stats.weibull_min(shape, scale=median_years / np.log(2) ** (1 / shape))
+        return law.pdf(at) / law.sf(at)
+
+    worked = hazard(life * median, age) / hazard(median, 0.6 * median)
+
+    assert age_factor(Wear(shape=shape, median_years=median), age, life) == pytest.approx(worked)
+
+
+def test_parts_that_last_half_as_long_fail_four_times_as_often_at_shape_two():
+    """By hand: hazard k t^(k-1) ln 2 / M^k, so (M / (M / 2))^2 = 4; whatever age nobody knows."""
+    wear = Wear(shape=2, median_years=12)
+
+    assert age_factor(wear, 7.2, 0.5) == pytest.approx(4.0)
+    assert age_factor(wear, None, 0.5) == pytest.approx(4.0)
+    assert age_factor(None, 7.2, 0.5) == 1.0
+
+
+def test_learned_lives_reach_the_class_they_were_learned_from():
+    """Four-wire valves that die early raise what wears in four-wire valves, and nothing else."""
+    on = date(2027, 1, 14)
+    document = house_of_two_valves()
+    plant, problems = read_building_document(document)
+    assert plant is not None, problems
+    lives = LearnedLives.of({("valve", "motor_4wire"): 0.5})
+
+    def priors(learned):
+        return {
+            (c.component, c.fault): (c.prior, c.row)
+            for home in plant.apartments
+            for c in local_candidates(plant, home, on, learned)
+            if c.row is not None
+        }
+
+    before, after = priors(NOTHING_LEARNED), priors(lives)
+    for key, (chance, row) in before.items():
+        wears = key[0] == "1A.valve" and row.wear is not None
+        raised = after[key][0] > chance
+        assert raised is wears, key
+
+
+def house_of_two_valves():
+    """Two homes, one with a four-wire valve, one with a two-wire valve."""
+    home = {"floor": 1, "emitter": "fin_tube", "zoning": "zone_valve", "loop": "loop-1"}
+    return {
+        "schema": 1,
+        "building": "fir-2",
+        "name": "2 Fir Street",
+        "timezone": "America/New_York",
+        "construction": "masonry",
+        "heat_sources": [
+            {"id": "boiler", "kind": "hot_water_boiler", "control": "fixed", "hot_water": "none"}
+        ],
+        "loops": [{"id": "loop-1", "source": "boiler", "circulator": {"id": "pump"}}],
+        "apartments": [
+            {
+                **home,
+                "id": f"1{line}",
+                "line": line,
+                "valve": {"kind": kind, "installed": "2020-01"},
+                "thermostat": {"kind": "battery", "installed": "2020-01"},
+            }
+            for line, kind in (("A", "motor_4wire"), ("B", "motor_2wire"))
+        ],
+    }
 
 
 def test_older_is_likelier_within_bounds():

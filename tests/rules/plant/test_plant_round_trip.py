@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from datetime import date
 
 import yaml
@@ -29,6 +30,7 @@ from rules.plant.vocabulary import (
     CONTROLS,
     EMITTERS,
     HOT_WATERS,
+    PIPINGS,
     SOURCE_KINDS,
     THERMOSTAT_KINDS,
     VALVE_KINDS,
@@ -53,18 +55,22 @@ def plants(draw: st.DrawFn) -> Plant:
         for _ in range(draw(st.integers(0, 2)))
     )
     fed = st.sampled_from([None, *(each.id for each in transformers)])
-    sources = [_source(draw, name(), None)]
+    water = SOURCE_KINDS[:2]
+    staged = draw(st.booleans())
+    sources = [_source(draw, name(), None, water if staged else SOURCE_KINDS, staged=staged)]
+    if staged:
+        sources.append(_source(draw, name(), None, water, staged=True))
     loops = [_loop(draw, name, sources[0].id, fed)]
     if draw(st.booleans()):
         sources.append(_source(draw, name(), draw(st.sampled_from([None, loops[0].id]))))
-        loops.append(_loop(draw, name, sources[1].id, fed))
+        loops.append(_loop(draw, name, sources[-1].id, fed))
     homes = tuple(_home(draw, name, loops, fed) for _ in range(draw(st.integers(1, 4))))
     return Plant(
         id=BuildingId(draw(st.text("abz09-", min_size=1, max_size=12)) + "-b"),
         name=draw(WORDS),
         timezone=draw(st.sampled_from(["America/New_York", "Europe/Berlin", "UTC"])),
         heat_rule=draw(st.none() | st.sampled_from(sorted(heat_rule_ids()))),
-        weather_station=draw(st.none() | st.text("aB1._-", min_size=1)),
+        weather_station=draw(st.none() | st.text("aB1._-", min_size=1, max_size=40)),
         built=draw(st.none() | st.integers(1600, 2100)),
         construction=draw(st.sampled_from(CONSTRUCTIONS)),
         time_constant_hours=draw(st.floats(1, 1_000)),
@@ -76,21 +82,30 @@ def plants(draw: st.DrawFn) -> Plant:
     )
 
 
-def _source(draw: st.DrawFn, name: ComponentId, fed_by: ComponentId | None) -> HeatSource:
+def _source(
+    draw: st.DrawFn,
+    name: ComponentId,
+    fed_by: ComponentId | None,
+    kinds: Sequence[str] = SOURCE_KINDS,
+    *,
+    staged: bool = False,
+) -> HeatSource:
     return HeatSource(
         name,
-        draw(st.sampled_from(SOURCE_KINDS)),
+        draw(st.sampled_from(kinds)),
         draw(st.none() | st.floats(1_000, 1e8)),
         draw(st.sampled_from(CONTROLS)),
         draw(st.sampled_from(HOT_WATERS)),
         draw(DAYS),
         fed_by,
+        ComponentId("A cascade") if staged else None,
     )
 
 
 def _loop(draw: st.DrawFn, name, source: ComponentId, fed) -> Loop:
     relay = Relay(name(), draw(fed), draw(DAYS)) if draw(st.booleans()) else None
-    return Loop(name(), source, Circulator(name(), draw(DAYS)), relay)
+    piping = draw(st.none() | st.sampled_from(PIPINGS))
+    return Loop(name(), source, Circulator(name(), draw(DAYS)), relay, piping)
 
 
 def _home(draw: st.DrawFn, name, loops: list[Loop], fed) -> Apartment:
@@ -110,6 +125,7 @@ def _home(draw: st.DrawFn, name, loops: list[Loop], fed) -> Apartment:
         zoning=zoning,
         valve=valve,
         thermostat=thermostat,
+        position=draw(st.none() | st.integers(0, 2_000)),
     )
 
 
@@ -145,8 +161,8 @@ def test_graphs_of_any_plant_hang_together(plant: Plant) -> None:
 @settings(deadline=None)
 @given(plants())
 def test_every_home_is_reached_by_one_source_at_the_top(plant: Plant) -> None:
-    """Water comes to each home from exactly one source that nothing feeds."""
-    tops = [source.id for source in plant.heat_sources if source.fed_by is None]
+    """Water comes to each home from exactly one source, or one cascade, that nothing feeds."""
+    tops = {s.cascade or s.id for s in plant.heat_sources if s.fed_by is None}
     for apartment in plant.apartments:
         above = [top for top in tops if apartment.id in plant.downstream(top, Graph.WATER)]
         assert len(above) == 1

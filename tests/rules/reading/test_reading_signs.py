@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from rules.data import table
 from rules.reading.concepts import Concepts
-from rules.reading.signs import Sign, Tokens, find, parsed_signs
+from rules.reading.signs import Sign, Signs, compose, find, parsed_signs
+from rules.reading.tokens import Tokens
 
 _CONCEPTS = Concepts(
     {
@@ -22,6 +25,8 @@ _SCOPE = {
     "negators_after": frozenset({"no"}),
     "light": frozenset({"a", "any", "smell", "of", "like"}),
     "units": frozenset({"degrees"}),
+    "degrees": frozenset({"degrees"}),
+    "shows": frozenset({"reads"}),
     "goes_on_after_stop": frozenset({"like"}),
 }
 
@@ -53,7 +58,17 @@ def _stands(sign: str, text: str) -> bool:
         ("> SMELL GAS ~COMMA", "smells, gas", False),
         ("GAS NUMBER", "gas 70", True),
         ("GAS NUMBER", "gas 70 degrees", False),
+        ("GAS COLDROOM", "gas, 45 degrees", True),
+        ("GAS COLDROOM", "gas, it reads 45", True),
+        ("GAS COLDROOM", "gas since 45 days", False),
+        ("GAS COLDROOM", "gas, 70 degrees", False),
+        ("SMELL GAS|FOOD", "smells of onions", True),
+        ("SMELL GAS|FOOD", "smells of roses", False),
+        ("SMELL GAS /text", "it smells. we have no heat at all. the gas is on", True),
+        ("SMELL GAS /text", "it smells. there is no gas", False),
         ("SMELL", "it smlels", True),
+        ("SMELL GAS -FOOD", "smells of gas, says my diner", True),
+        ("SMELL GAS --FOOD", "smells of gas, no dinner yet", True),
     ],
 )
 def test_a_sign_stands_where_its_notation_says(sign: str, text: str, stands: bool) -> None:
@@ -61,24 +76,40 @@ def test_a_sign_stands_where_its_notation_says(sign: str, text: str, stands: boo
     assert _stands(sign, text) is stands
 
 
+def _table_of_danger() -> tuple[dict[str, Any], frozenset[str]]:
+    raw = table("danger")
+    return raw, Concepts(table("danger_words"), raw["hides"]).names
+
+
 def test_every_sign_of_the_table_is_made_of_known_concepts() -> None:
     """A concept without words is an error in the table, not a sign that never stands."""
     with pytest.raises(KeyError, match="NOWHERE"):
-        parsed_signs(["SMELL NOWHERE"], _CONCEPTS)
-    raw = table("danger")
-    concepts = Concepts(table("danger_words"), raw["hides"])
+        parsed_signs(["SMELL NOWHERE"], _CONCEPTS.names)
+    raw, names = _table_of_danger()
     for row in raw["kinds"].values():
-        assert parsed_signs(row["signs"], concepts)
+        assert parsed_signs(row["signs"], names | raw["composed"].keys())
 
 
 def test_every_concept_of_the_table_is_used() -> None:
     """Words that no sign asks for would look like cover and be none."""
-    raw = table("danger")
-    concepts = Concepts(table("danger_words"), raw["hides"])
-    used = {
-        n
-        for row in raw["kinds"].values()
-        for s in parsed_signs(row["signs"], concepts)
-        for n in s.names
-    }
-    assert concepts.names - used - set(raw["hides"]) == set()
+    raw, names = _table_of_danger()
+    rows = [row["signs"] for row in raw["kinds"].values()] + list(raw["composed"].values())
+    known = names | raw["composed"].keys()
+    used = {name for row in rows for sign in parsed_signs(row, known) for name in sign.names}
+    assert names - used - set(raw["hides"]) == set()
+
+
+def test_concepts_together_make_another() -> None:
+    """What stands together counts as the concept it is composed of, where it stands."""
+    tokens = Tokens("dinner smells, and the gas is off", _CONCEPTS, _SCOPE)
+    compose(tokens, {"STOVE": (Sign.parsed("FOOD SMELL /2"),)})
+    assert find(tokens, Sign.parsed("> STOVE GAS")) == (0, 5)
+
+
+def test_only_signs_whose_first_concept_is_named_are_looked_at_and_all_of_those() -> None:
+    """Looking by first concept finds what looking at every sign in turn finds."""
+    signs = Signs(Sign.parsed(row) for row in ("SMELL GAS", "FOOD|GAS SMELL", "STOVE", "FOOD"))
+    for text in ("smells of gas", "dinner", "the gas stove", "onions smell", "nothing"):
+        tokens = Tokens(text, _CONCEPTS, _SCOPE)
+        expected = [place for sign in signs if (place := find(tokens, sign)) is not None]
+        assert list(signs.places(tokens)) == expected

@@ -39,7 +39,7 @@ def test_who_takes_care_is_kept_with_history_and_audit(service: Running, ticket:
                 AuditRow.subject == ticket
             )
         ).all()
-    assert [(r.account, r.act) for r in rows] == [("token:desk", "ticket assigned")]
+    assert [(r.account, r.act) for r in rows] == [("token:desk:2", "ticket assigned")]
     assert "Moreno" not in rows[0].details
 
 
@@ -96,6 +96,17 @@ def test_a_held_ticket_comes_back_at_its_date(service: Running, ticket: str) -> 
     assert not next(a for a in acts_of(service, ticket) if a["what"].startswith("On hold"))[
         "can_undo"
     ]
+
+
+def test_the_history_names_the_time_of_a_hold_and_leaves_its_reason_at_the_desk(
+    service: Running, ticket: str
+) -> None:
+    """Phones keep the history for places without signal; what somebody typed may be about a person."""
+    held(service, ticket)
+    (line,) = [words for words in says(service, ticket) if "On hold until" in words]
+    assert "the valve comes tomorrow" not in line
+    (act_line,) = [a["what"] for a in acts_of(service, ticket) if a["what"].startswith("On hold")]
+    assert "the valve comes tomorrow" in act_line
 
 
 def test_a_hold_put_off_again_ends_at_the_later_date(service: Running, ticket: str) -> None:

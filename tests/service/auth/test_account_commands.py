@@ -16,6 +16,26 @@ def endswitch(state: Path, *words: str) -> Result:
     return CliRunner().invoke(app, words, env={"ENDSWITCH_STATE": str(state)})
 
 
+def test_a_token_is_ended_by_its_number(tmp_path: Path) -> None:
+    """Nobody needs to have it at hand; what is listed lets nobody in; both are noted."""
+    made = [endswitch(tmp_path, "token", "--role", role) for role in ("desk", "truck")]
+    assert "endswitch token --revoke 2" in made[1].stderr
+    ended = endswitch(tmp_path, "token", "--revoke", "2")
+    assert (ended.exit_code, ended.stdout) == (0, "")
+    again = endswitch(tmp_path, "token", "--revoke", "2")
+    assert again.exit_code == 1
+    assert "no token 2" in again.stderr
+    listed = endswitch(tmp_path, "token", "--list").stdout.splitlines()
+    assert [line.split("\t")[:2] for line in listed] == [["1", "desk"], ["2", "truck"]]
+    assert ["in use" in line for line in listed] == [True, False]
+    assert not any(one.stdout.strip() in "\n".join(listed) for one in made)
+    assert endswitch(tmp_path, "token").exit_code == 78
+    db = sqlite3.connect(tmp_path / "endswitch.db")
+    kept = db.execute("SELECT act, subject FROM audit_log ORDER BY seq").fetchall()
+    db.close()
+    assert kept[-1] == ("token ended", "token:truck:2")
+
+
 def test_the_first_admin_and_the_log_of_it(tmp_path: Path) -> None:
     """A link is all that is printed; the chain is checked; a changed or cut-off row exits 1."""
     added = endswitch(
@@ -43,7 +63,7 @@ def test_the_first_admin_and_the_log_of_it(tmp_path: Path) -> None:
     kept = db.execute("SELECT account, act, subject, details FROM audit_log").fetchall()
     assert [row[:3] for row in kept] == [
         ("command line", "account added", "boss"),
-        ("command line", "token made", "token:desk"),
+        ("command line", "token made", "token:desk:1"),
         ("command line", "password reset", "boss"),
     ]
     assert link[1] not in str(kept)

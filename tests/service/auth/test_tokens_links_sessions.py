@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from service.auth.links import (
     LinkAlreadyUsedError,
@@ -31,12 +32,11 @@ from service.auth.sessions import (
     open_session,
     open_sessions,
     seen_is_due,
-    session_role,
     session_who,
 )
-from service.auth.tokens import issue_token, revoke_token, role_of
-from service.auth.who import Who
-from service.errors import UnauthorizedError
+from service.auth.tokens import end_token, issue_token, list_tokens, who_bears
+from service.auth.who import Who, by_token
+from service.errors import NotFoundError, UnauthorizedError
 from service.store.database import Database
 from service.store.migrations import migrate
 from service.store.tables import Account, ApiToken, EntryLink, StaffSession
@@ -60,7 +60,7 @@ def test_a_token_names_its_role_and_is_kept_as_a_hash(database: Database, role: 
         token = issue_token(session, role, NOW)
     assert token.startswith(f"es_{role.value}_")
     with database.reading() as session:
-        assert role_of(session, token, NOW) is role
+        assert who_bears(session, token, NOW).role is role
         stored = session.scalars(select(ApiToken.token_hash)).one()
     assert token not in stored
     assert len(stored) == 64  # hex of 256 bits, FIPS 180-4
@@ -72,17 +72,21 @@ def test_a_role_cannot_be_claimed_by_renaming_a_token(database: Database) -> Non
         token = issue_token(session, Role.TRUCK, NOW)
         for wrong in ("", "es_owner_", token.replace("truck", "owner"), token[:-1], "x" * 10_000):
             with pytest.raises(UnauthorizedError):
-                role_of(session, wrong, NOW)
+                who_bears(session, wrong, NOW)
 
 
-def test_a_revoked_token_is_unknown(database: Database) -> None:
-    """Revoking works once and for all."""
+def test_an_ended_token_is_unknown_and_the_others_stay(database: Database) -> None:
+    """Each has a number, by which it is ended once and for all without having to be shown again."""
     with database.transaction() as session:
-        token = issue_token(session, Role.DESK, NOW)
-        assert revoke_token(session, token, NOW)
-        assert not revoke_token(session, token, NOW)
+        token, other = (issue_token(session, Role.DESK, NOW) for _ in range(2))
+        number = int(who_bears(session, token, NOW).account.removeprefix("token:desk:"))
+        assert end_token(session, number, NOW) == by_token(Role.DESK, number)
+        with pytest.raises(NotFoundError):
+            end_token(session, number, NOW)
         with pytest.raises(UnauthorizedError):
-            role_of(session, token, NOW)
+            who_bears(session, token, NOW)
+        assert who_bears(session, other, NOW).role is Role.DESK
+        assert [line.ended_at for line in list_tokens(session)] == [NOW, None]
 
 
 def test_a_link_is_looked_at_often_and_redeemed_once(database: Database) -> None:
@@ -134,6 +138,12 @@ def test_of_eight_who_redeem_one_link_one_wins(database: Database) -> None:
     assert sorted(outcomes) == ["owner"] + ["used"] * 7
 
 
+def role_now(session: Session, cookie: str | None, now: datetime) -> Role | None:
+    """The role of a session that is still open."""
+    who = session_who(session, cookie, now)
+    return who.role if who is not None else None
+
+
 # Idle: NIST SP 800-63B-4, 2.2.3 advises no more than an hour; absolute: a shift.
 @pytest.mark.parametrize(
     ("role", "minutes"),
@@ -147,16 +157,16 @@ def test_a_session_ends_when_idle_and_after_twelve_hours_whatever_happens(
     idle = timedelta(minutes=minutes)
     with database.transaction() as session:
         cookie = open_session(session, role, NOW)
-        assert session_role(session, cookie, NOW + idle - second) is role
-        assert session_role(session, cookie, NOW + idle) is None
+        assert role_now(session, cookie, NOW + idle - second) is role
+        assert role_now(session, cookie, NOW + idle) is None
         now = NOW
         while now + idle < end:
             now += idle - second
-            assert session_role(session, cookie, now) is role
+            assert role_now(session, cookie, now) is role
             note_seen(session, cookie, now)
         note_seen(session, cookie, end - second)
-        assert session_role(session, cookie, end - second) is role
-        assert session_role(session, cookie, end) is None
+        assert role_now(session, cookie, end - second) is role
+        assert role_now(session, cookie, end) is None
         forget_ended_sessions(session, end)
         assert session.scalars(select(StaffSession)).all() == []
 
@@ -180,7 +190,7 @@ def test_signing_out_ends_one_session_or_all(database: Database) -> None:
         truck = open_session(session, Role.TRUCK, NOW)
 
         def open_ones() -> list[bool]:
-            return [session_role(session, c, NOW) is not None for c in (*mine, linked, truck)]
+            return [role_now(session, c, NOW) is not None for c in (*mine, linked, truck)]
 
         close_session(session, mine[0])
         assert open_ones() == [False, True, True, True, True]
@@ -189,8 +199,8 @@ def test_signing_out_ends_one_session_or_all(database: Database) -> None:
         assert end_sessions(session, "link:desk") == 1
         assert open_ones() == [False, False, False, False, True]
         assert [one.who.account for one in open_sessions(session, NOW)] == ["link:truck"]
-        assert session_role(session, None, NOW) is None
-        assert session_role(session, "made up", NOW) is None
+        assert role_now(session, None, NOW) is None
+        assert role_now(session, "made up", NOW) is None
 
 
 def test_a_session_of_an_account_has_the_accounts_role_of_now(database: Database) -> None:
@@ -202,7 +212,7 @@ def test_a_session_of_an_account_has_the_accounts_role_of_now(database: Database
         cookie = open_session(session, Role.DESK, NOW, "moreno")
         assert session_who(session, cookie, NOW) == Who("moreno", Role.DESK, "R. Moreno")
         account.role = "truck"
-        assert session_role(session, cookie, NOW) is Role.TRUCK
+        assert role_now(session, cookie, NOW) is Role.TRUCK
         account.off_at = NOW
         assert session_who(session, cookie, NOW) is None
         assert open_sessions(session, NOW) == ()

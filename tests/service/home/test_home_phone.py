@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from at_the_door import Visitor, visitor
-from sqlalchemy import select
+from sqlalchemy import select, update
 from test_home_pages import close_ticket, to_the_end
 from whole_service import Running, mobile
 
-from service.store.tables import Complaint
+from service.auth.roles import Role
+from service.auth.sessions import open_session
+from service.store.tables import Complaint, HouseholdRow
 from service.usecases.send_outbox import send_outbox
 
 NEW = "+12125550177"
@@ -103,3 +105,33 @@ def test_numbers_cannot_be_tried_out(service: Running) -> None:
         assert at.status == 200
     at.send_exactly("phone", {"phone": "+12125550189"})
     assert at.status == 429
+
+
+def test_the_desk_is_shown_the_phone_of_the_home_and_never_the_name_of_its_page(
+    service: Running,
+) -> None:
+    """The phone on file, or one that was left; where there is neither, nothing is offered."""
+    visitor(service).send("report", kinds=["too_cold"])
+    with service.services.db.reading() as session:
+        (complaint,) = session.scalars(select(Complaint.id))
+    address = f"/api/v1/complaints/{complaint}"
+
+    assert service.get(address, "desk")["from"] == f"ends in {mobile('2A')[-2:]}"
+    shown = service.call("POST", f"{address}/number", "desk").json()
+    assert shown["number"] == mobile("2A")
+
+    with service.services.db.transaction() as session:
+        session.execute(update(HouseholdRow).values(mobile=None))
+    assert service.get(address, "desk")["from"] is None
+    assert service.call("POST", f"{address}/number", "desk").status_code == 404
+    desk = {"Cookie": f"endswitch={signed_in(service)}"}
+    ticket = service.get(address, "desk")["ticket"]
+    page = service.call("GET", f"/desk/tickets/{ticket}", headers=desk).text
+    assert "No phone is known for this home." in page
+    assert f"{complaint}/number" not in page
+
+
+def signed_in(service: Running) -> str:
+    """The cookie of somebody at the desk."""
+    with service.services.db.transaction() as session:
+        return open_session(session, Role.DESK, service.services.now())

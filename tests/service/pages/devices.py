@@ -6,12 +6,14 @@ from functools import cache
 from typing import Any
 
 from httpx import Response
+from sqlalchemy import select
 from whole_service import Running
 
 from service.auth.passwords import hash_password
 from service.auth.roles import Role
 from service.auth.sessions import open_session
-from service.store.tables import Account
+from service.store.tables import Account, AuditRow
+from service.usecases.audit_read import verify_audit
 
 PASSWORD = "violet kettle on a slow ferry"
 
@@ -75,3 +77,20 @@ def signed_in(service: Running, login: str) -> Device:
         role = Role(session.get_one(Account, login).role)
         device.cookies["endswitch"] = open_session(session, role, service.services.now(), login)
     return device
+
+
+def noted(service: Running) -> list[tuple[str, str, str]]:
+    """Who did what to what, in order; and the chain is whole."""
+    with service.services.db.reading() as session:
+        assert verify_audit(session).broken is None
+        rows = session.scalars(select(AuditRow).order_by(AuditRow.seq)).all()
+        return [(row.account, row.act, row.subject) for row in rows]
+
+
+def everything_noted(service: Running) -> str:
+    """All words of the audit log."""
+    with service.services.db.reading() as session:
+        return "\n".join(
+            f"{r.account} {r.act} {r.subject} {r.details}"
+            for r in session.scalars(select(AuditRow))
+        )

@@ -14,7 +14,7 @@ from service.usecases.act_views import (
     ConversationView,
     OtherTicket,
 )
-from service.usecases.open_desk import DeskTicket
+from service.usecases.open_desk import Colleague, DeskTicket
 from service.usecases.show_forecast import ForecastHour, ForecastView
 from service.usecases.views import (
     AlertLine,
@@ -386,7 +386,10 @@ def desk_ticket(view: TicketView | None = None, **changes: object) -> DeskTicket
         "forecast": forecast(),
         "before": "t_2M9C0001",
         "after": "t_9QRS0001",
-        "people": (("r.moreno", "R. Moreno"), ("a.okafor", "A. Okafor")),
+        "colleagues": (
+            Colleague("r.moreno", "R. Moreno", 3, 2),
+            Colleague("a.okafor", "A. Okafor"),
+        ),
         "endings": {c.complaint: "ends in 42" for c in seen.complaints},
     }
     return DeskTicket(**(values | changes))  # type: ignore[arg-type]

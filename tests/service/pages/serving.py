@@ -49,6 +49,10 @@ def _application(shelf: Shelf) -> FastAPI:
     async def changes() -> StreamingResponse:
         return StreamingResponse(shelf.line(), media_type="text/event-stream")
 
+    @app.get("/desk/session")
+    def session() -> dict[str, int]:
+        return {"seconds": 3600}
+
     @app.get("/{path:path}", response_class=HTMLResponse)
     def page(path: str) -> HTMLResponse:
         shelf.asked.append(path)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from browsing import app_of, on_a_port, signed_in, violations
+from devices import person
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from whole_service import EVENING, KeepingGateway, Running, fill, mobile, running, settings_for
 
@@ -96,7 +97,7 @@ def test_two_dispatchers_never_overwrite_each_other(office: Office) -> None:
     second.get_by_label("Reason").last.wait_for()
     second.locator("#respond-by-reason").fill("The water is near the stairs")
     first.keyboard.press("i")
-    expect(first.locator(".facts")).to_contain_text("Desk")
+    expect(first.locator("#last-act")).to_contain_text("Assigned to Desk")
     expect(second.get_by_role("button", name="This ticket has changed, show it")).to_be_visible()
     second.get_by_role("button", name="Set the time").click()
     problem = second.locator("#problem")
@@ -111,7 +112,10 @@ def test_two_dispatchers_never_overwrite_each_other(office: Office) -> None:
 
 
 def test_a_full_triage_by_keyboard(office: Office) -> None:
-    """From the queue through every ticket and back, without a mouse; letters rest in fields."""
+    """From the queue through every ticket and back, without a mouse; letters rest in fields.
+
+    Each act leads to the next ticket that nobody has, where it can still be undone.
+    """
     page = office.sit_down()
     order = page.locator("#rows tr").evaluate_all("rows => rows.map(r => r.dataset.ticket)")
     assert len(order) == 3
@@ -124,22 +128,21 @@ def test_a_full_triage_by_keyboard(office: Office) -> None:
     press("o")
     expect(page).to_have_url(re.compile(order[0]))
     press("i")
-    expect(page.locator(".facts")).to_contain_text("Desk")
-    press("n")
-    expect(page).to_have_url(re.compile(order[1]))
+    expect(page).to_have_url(re.compile(f"{order[1]}.*left={order[0]}"))
+    expect(page.locator("#last-act")).to_contain_text("Assigned to Desk")
     press("h")
     expect(page.locator("#hold-reason")).to_be_focused()
     page.keyboard.type("part is in the mail")  # i, n and m are letters here
     press("Enter")
-    expect(page.locator(".facts")).to_contain_text("part is in the mail")
-    press("n")
-    expect(page).to_have_url(re.compile(order[2]))  # though a held ticket goes to the end
+    expect(page).to_have_url(re.compile(f"{order[2]}.*left={order[1]}"))
     press("a")
     page.keyboard.type("A. Okafor")
     press("Enter")
-    expect(page.locator(".facts")).to_contain_text("A. Okafor")
-    page.goto(f"{office.address}/desk/tickets/{order[1]}")
+    expect(page.locator(".facts")).to_contain_text("A. Okafor")  # the last one stays on the screen
+    expect(page.locator("#last-act")).to_contain_text("No ticket is left that nobody has taken")
+    page.goto(f"{office.address}/desk/tickets/{order[2]}?left={order[1]}")
     press("u")
+    expect(page).to_have_url(re.compile(order[1]))
     expect(page.locator(".facts")).not_to_contain_text("part is in the mail")
     press("b")
     expect(page).to_have_url(re.compile(order[0]))
@@ -172,12 +175,52 @@ def test_a_person_writes_takes_over_and_hands_back(office: Office) -> None:
     page.keyboard.press("w")
     page.get_by_label("In English").fill("Somebody comes at nine.")
     page.get_by_role("button", name="Write to all").click()
-    expect(page.locator("#problem")).to_contain_text("es says nothing")
+    expect(page.locator("#problem")).to_contain_text("the Spanish text says nothing")
     page.get_by_label("In Spanish").fill("Alguien viene a las nueve.")
     page.get_by_role("button", name="Write to all").click()
     expect(page.locator("#problem")).to_have_count(0)
     page.get_by_text("The whole history").click()
     expect(page.locator(".part-done")).to_contain_text("News sent to 1 phones")
+
+
+def test_many_are_told_with_a_sentence_that_is_ready(office: Office) -> None:
+    """A letter, a space and Enter: both languages are there, and nothing is typed."""
+    page = office.sit_down()
+    page.goto(f"{office.address}/desk/tickets/{office.ticket_of('1A')}")
+    expect(page.get_by_role("button", name="Keys")).to_be_visible()
+    page.keyboard.press("w")
+    expect(page.locator("#write input[name=known]").first).to_be_focused()
+    assert violations(page) == []
+    page.keyboard.press("Space")
+    expect(page.get_by_label("In English")).to_be_hidden()
+    page.keyboard.press("Enter")
+    expect(page.locator("#problem")).to_have_count(0)
+    office.service.wait(minutes=1)
+    sent = [text.text for text in office.service.gateway.sent if text.to == mobile("1A")]
+    assert any("A technician comes today." in text for text in sent)
+
+
+def test_an_act_leads_on_unless_that_is_switched_off_on_this_device(office: Office) -> None:
+    """One press gives a ticket to somebody; with the box empty the ticket stays, also next time."""
+    person(office.service, "tran", Role.TRUCK)
+    page = office.sit_down()
+    first, second, third = page.locator("#rows tr").evaluate_all(
+        "r => r.map(x => x.dataset.ticket)"
+    )
+    page.goto(f"{office.address}/desk/tickets/{first}")
+    page.locator("summary", has_text=re.compile("^Assign")).click()
+    expect(page.get_by_label("To whom")).to_have_value("Tran")  # a proposal
+    page.get_by_role("button", name="Tran").click()
+    expect(page).to_have_url(re.compile(f"{second}.*left={first}"))
+    page.get_by_label("Then the next that nobody has").uncheck()
+    page.locator("summary", has_text=re.compile("^Hold")).first.click()
+    assert violations(page) == []
+    page.get_by_role("button", name="Waits for a part").click()
+    expect(page.locator(".facts")).to_contain_text("Waits for a part")
+    page.goto(f"{office.address}/desk/tickets/{third}")
+    expect(page.get_by_label("Then the next that nobody has")).not_to_be_checked()
+    page.keyboard.press("i")
+    expect(page.locator(".facts")).to_contain_text("Desk")
 
 
 def test_homes_are_split_off_and_pinned(office: Office) -> None:

@@ -62,6 +62,30 @@ def test_the_suspect_is_outlined_twice_and_named(suspected: str) -> None:
     assert _texts(svg).count("suspect") == 1
 
 
+def test_a_suspected_riser_is_drawn_upright_and_marked_where_it_begins() -> None:
+    """Of loop 2's two floors and four lines, the homes of line C hang on one heavy upright."""
+    suspect = drawing(suspected="loop-2.riser-C", suspected_on="loop-2")
+    svg = building_svg(suspect, ("1C", "2C"))
+    heavy = re.findall(r'<g class="pipe heavy".*?</g>', svg)
+    assert len(heavy) == 1
+    assert heavy[0].count('class="joint"') == 2
+    assert len([e for e in _tree(svg).iter() if e.get("class") == "suspect"]) == 2
+    assert _texts(svg).count("suspect") == 1
+    assert "Suspect: riser of line C on loop-2." in svg
+
+
+@pytest.mark.parametrize("suspected", ["boiler-1", "boiler-2", "header"])
+def test_boilers_side_by_side_feed_every_loop(suspected: str) -> None:
+    """Whichever of a cascade is the suspect, or what they share: marked once, heavy to both loops."""
+    two = ("boiler-1", "boiler-2")
+    svg = building_svg(
+        drawing(suspected=suspected, sources=two, cascades=(("header", two),)), ("2A", "3B")
+    )
+    assert len(re.findall(r'<g class="pipe heavy".*?</g>', svg)) == 2
+    assert len([e for e in _tree(svg).iter() if e.get("class") == "suspect"]) == 2
+    assert _texts(svg).count("suspect") == 1
+
+
 def test_no_suspect_no_mark() -> None:
     """A ticket without a suspect marks nothing."""
     svg = building_svg(drawing(suspected=None))

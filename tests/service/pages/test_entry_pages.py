@@ -4,40 +4,32 @@ from __future__ import annotations
 
 import html
 import re
+import threading
 from datetime import timedelta
 from pathlib import Path
 
-from devices import PASSWORD, Device, person, signed_in
-from sqlalchemy import select
+from devices import PASSWORD, Device, everything_noted, noted, person, signed_in
+from sqlalchemy import func, select
 from whole_service import EVENING, KeepingGateway, Running, running
 
 from service.auth.links import issue_link
+from service.auth.passwords import AT_ONCE, _places
 from service.auth.roles import Role
 from service.auth.sign_in_limits import begin_try
+from service.auth.who import COMMAND_LINE
 from service.clock import ManualClock
 from service.settings import Settings
-from service.store.tables import AuditRow
-from service.usecases.audit_read import verify_audit
+from service.store.tables import Account, SignInTry
+from service.usecases.accounts import reset_account
 
 ANOTHER = "nine quiet otters knit"
 TENANT = "+12125550120"
 
 
-def noted(service: Running) -> list[tuple[str, str, str]]:
-    """Who did what to what, in order; and the chain is whole."""
+def tries_of(service: Running) -> int:
+    """How many tries with a password there have been."""
     with service.services.db.reading() as session:
-        assert verify_audit(session).broken is None
-        rows = session.scalars(select(AuditRow).order_by(AuditRow.seq)).all()
-        return [(row.account, row.act, row.subject) for row in rows]
-
-
-def everything_noted(service: Running) -> str:
-    """All words of the audit log."""
-    with service.services.db.reading() as session:
-        return "\n".join(
-            f"{r.account} {r.act} {r.subject} {r.details}"
-            for r in session.scalars(select(AuditRow))
-        )
+        return session.scalar(select(func.count()).select_from(SignInTry)) or 0
 
 
 def test_a_password_leads_to_the_door_of_the_role(empty: Running) -> None:
@@ -150,15 +142,30 @@ def test_over_https_the_cookie_belongs_to_this_host_alone(tmp_path: Path) -> Non
     with running(settings, ManualClock(EVENING), KeepingGateway()) as service:
         person(service, "moreno", Role.DESK)
         answer = Device(service).sign_in("moreno")
-        cookie = answer.headers["set-cookie"]
+        cookie, keeper = answer.headers.get_list("set-cookie")
         assert re.match(r"__Host-endswitch=[\w-]{43};", cookie)
         parts = {part.strip().lower() for part in cookie.split(";")[1:]}
         assert {"httponly", "secure", "path=/", "samesite=lax", "max-age=43200"} == parts
+        assert re.match(r"endswitch-keeper=[0-9a-f]{16};", keeper)  # no secret: scripts read it
+        assert "moreno" not in keeper
+        assert "secure" in keeper.lower()
         value = cookie.partition("=")[2].partition(";")[0]
         plain = service.call("GET", "/desk", headers={"Cookie": f"endswitch={value}"})
         assert plain.status_code == 401  # a cookie without the prefix may be anybody's
         real = service.call("GET", "/desk", headers={"Cookie": f"__Host-endswitch={value}"})
         assert real.status_code == 200
+
+
+def test_the_browser_is_told_to_forget_only_when_its_page_says_that_nothing_waits(
+    empty: Running,
+) -> None:
+    """Where the page's script has not run, entries may wait that nobody else has."""
+    person(empty, "okafor", Role.TRUCK)
+    for path in ("/sign-out", "/account/sign-out-everywhere"):
+        for kept, told in (("", None), ("some", None), ("none", '"storage"')):
+            answer = signed_in(empty, "okafor").post(path, kept=kept)
+            assert answer.status_code == 303
+            assert answer.headers.get("clear-site-data") == told
 
 
 def test_out_everywhere_means_every_device(empty: Running) -> None:
@@ -195,6 +202,33 @@ def test_a_person_changes_their_own_password(empty: Running) -> None:
 def link_in(page: str) -> str:
     """The path of the link that a page shows."""
     return re.findall(r'value="http://127\.0\.0\.1:8025(/choose-password/[\w-]{43})"', page)[0]
+
+
+def test_a_reset_while_a_password_is_being_changed_wins(empty: Running) -> None:
+    """Whoever changes it has not finished when the admin resets the account: it stays reset."""
+    person(empty, "moreno", Role.DESK)
+    device, answers = signed_in(empty, "moreno"), []
+    both = [_places.acquire(blocking=False) for _ in range(AT_ONCE)]  # nothing can be compared now
+    assert all(both)
+    try:
+        changing = threading.Thread(
+            target=lambda: answers.append(
+                device.post("/account/password", present=PASSWORD, password=ANOTHER)
+            )
+        )
+        changing.start()
+        while not tries_of(empty):  # until the change has begun
+            changing.join(0.01)
+        with empty.services.db.transaction() as session:
+            reset_account(session, empty.services.now(), COMMAND_LINE, "moreno")
+    finally:
+        for _ in both:
+            _places.release()
+    changing.join()
+    assert answers[0].status_code == 422
+    with empty.services.db.reading() as session:
+        assert session.get_one(Account, "moreno").password_hash is None
+    assert device.get("/desk").status_code == 401
 
 
 def test_a_new_account_chooses_its_password_by_a_link_once(empty: Running) -> None:
@@ -305,114 +339,6 @@ def test_what_cannot_be_an_account_is_said(empty: Running) -> None:
         assert "<b>B" not in answer.text
 
 
-def test_the_audit_page_goes_back_in_time(empty: Running) -> None:
-    """Newest first, fifty a page."""
-    person(empty, "boss", Role.ADMIN)
-    person(empty, "moreno", Role.DESK)
-    admin = signed_in(empty, "boss")
-    for _ in range(26):
-        admin.post("/admin/accounts/moreno/off")
-        admin.post("/admin/accounts/moreno/on")
-    page = admin.get("/admin/audit").text
-    assert [int(n) for n in re.findall(r'<li value="(\d+)"', page)] == list(range(52, 2, -1))
-    older = re.findall(r'href="(/admin/audit\?before=\d+)"', page)[0]
-    assert [int(n) for n in re.findall(r'<li value="(\d+)"', admin.get(older).text)] == [2, 1]
-    assert "Boss" in page
-
-
-def test_a_number_is_shown_to_the_desk_by_a_press_and_noted(service: Running) -> None:
-    """On the answering page alone; never to the truck; not by opening an address; counted."""
-    complaint = service.text(TENANT, "no heat at all, it is freezing")["complaint"]
-    person(service, "moreno", Role.DESK)
-    person(service, "okafor", Role.TRUCK)
-    desk, truck = signed_in(service, "moreno"), signed_in(service, "okafor")
-    address = f"/desk/complaints/{complaint}/number"
-    assert desk.get(address).status_code == 405
-    assert truck.post(address).status_code == 403
-    shown = desk.post(address)
-    assert f'href="tel:{TENANT}"' in shown.text
-    assert shown.headers["cache-control"] == "no-store"
-    assert noted(service)[-1] == ("moreno", "number shown", complaint)
-    assert TENANT[-4:] not in everything_noted(service)
-    assert desk.post("/desk/complaints/c_none/number").status_code == 404
-    for _ in range(29):
-        assert desk.post(address).status_code == 200
-    assert desk.post(address).status_code == 429
-    service.wait(hours=1)
-    desk.sign_in("moreno")
-    assert desk.post(address).status_code == 200
-
-
-def test_no_page_of_the_truck_or_the_desk_shows_a_whole_number(service: Running) -> None:
-    """Neither the number nor its last seven digits, whatever the door; the desk sees how it ends."""
-    ticket = service.text(TENANT, "no heat at all, it is freezing")["ticket"]
-    service.wait(hours=1)
-    person(service, "moreno", Role.DESK)
-    person(service, "okafor", Role.TRUCK)
-    desk, truck = signed_in(service, "moreno"), signed_in(service, "okafor")
-    pages = [
-        desk.get("/desk"),
-        desk.get(f"/desk/tickets/{ticket}"),
-        truck.get("/truck"),
-        truck.get(f"/truck/tickets/{ticket}"),
-    ]
-    for page in pages:
-        assert page.status_code == 200, page.url
-        assert TENANT[-7:] not in re.sub(r"[\s().-]", "", page.text)
-    program = service.call("GET", f"/api/v1/tickets/{ticket}", "truck")
-    assert TENANT[-7:] not in program.text
-
-
-def test_what_staff_do_is_noted(service: Running) -> None:
-    """By page and by program: findings, closes, alerts, confirmed senders, news, cards."""
-    texted = service.text("+12125550199", "no heat in 2A, 9 Quarry Street, and I smell gas")
-    complaint, ticket = texted["complaint"], service.text(TENANT, "no heat at all")["ticket"]
-    person(service, "moreno", Role.DESK)
-    person(service, "okafor", Role.TRUCK)
-    desk, truck = signed_in(service, "moreno"), signed_in(service, "okafor")
-    alert = service.get("/api/v1/alerts", "desk")[0]["id"]
-    finding = {"test": "lever_feel", "component": "2A.valve", "outcome": "firm"}
-    closing = {"fault": None, "component": None, "parts": [], "installed": None, "note": "x"}
-    news = {"id": "n-1", "texts": {"en": "We are on it.", "es": "Estamos en ello."}}
-    for role, path, body in (
-        ("truck", f"/api/v1/tickets/{ticket}/findings", finding),
-        ("desk", f"/api/v1/alerts/{alert}/acknowledge", None),
-        ("desk", f"/api/v1/complaints/{complaint}/confirm", None),
-        ("desk", "/api/v1/buildings/quarry-9/broadcast", news),
-        ("truck", f"/api/v1/tickets/{ticket}/close", closing),
-    ):
-        answer = service.call("POST", path, role, json=body)
-        assert answer.status_code == 200, answer.text
-    assert desk.post(f"/desk/alerts/{alert}/acknowledge").status_code == 303
-    assert desk.post("/desk/buildings/quarry-9/cards").status_code == 200
-    other = service.text("+12125550130", "no heat at all")["ticket"]
-    page = truck.get(f"/truck/tickets/{other}").text
-    asked = re.search(
-        r'name="test" value="(\w+)">\s*<input type="hidden" name="component" value="([^"]+)">'
-        r'(?:(?!</form>).)*?name="outcome" value="(\w+)"',
-        page,
-        re.DOTALL,
-    )
-    assert asked is not None
-    typed = dict(zip(("test", "component", "outcome"), asked.groups(), strict=True))
-    taken = truck.post(f"/truck/tickets/{other}/findings", **typed)
-    assert taken.status_code == 303
-    found = {(account, act) for account, act, _ in noted(service)}
-    assert {
-        ("token:truck", "finding recorded"),
-        ("token:desk", "alert acknowledged"),
-        ("token:desk", "sender confirmed"),
-        ("token:desk", "news sent"),
-        ("token:truck", "ticket closed"),
-        ("moreno", "alert acknowledged"),
-        ("moreno", "cards made"),
-        ("okafor", "finding recorded"),
-    } <= found
-    words = everything_noted(service)
-    assert "5550" not in words
-    assert "gas" not in words
-
-
 def test_links_and_accounts_are_told_apart(empty: Running) -> None:
     """A one-time link's session has no password to change; the admin can end all of its kind."""
     person(empty, "boss", Role.ADMIN)
@@ -424,5 +350,12 @@ def test_links_and_accounts_are_told_apart(empty: Running) -> None:
     changed = device.post("/account/password", present=PASSWORD, password=ANOTHER)
     assert changed.status_code == 404
     assert ("link:truck", "signed in", "link:truck") in noted(empty)
+    with empty.services.db.transaction() as session:
+        other_link = issue_link(session, Role.TRUCK, empty.services.now(), timedelta(minutes=5))
+    other = Device(empty)
+    other.post(f"/enter/{other_link}")
+    assert other.post("/account/sign-out-everywhere").status_code == 303
+    assert other.get("/truck").status_code == 401
+    assert device.get("/truck").status_code == 200  # "everywhere" is no matter of one link's
     admin.post("/admin/accounts/link:truck/sign-out")
     assert device.get("/truck").status_code == 401

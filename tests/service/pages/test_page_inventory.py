@@ -13,6 +13,9 @@ SERVICE_TESTS = Path(__file__).parents[1]
 # What is answered with something else than a page of its own.
 NO_PAGES = {
     "/static/{digest}/{name}": "files",
+    "/desk/queue.csv": "a table to save; test_queue_table",
+    "/owner/buildings/{building}/heat/table.csv": "a table to save; test_heat_record",
+    "/desk/session": "what a page asks to warn in time; test_desk_staying_in_browser",
     "/desk/rows": "rows for a queue that is open already; test_desk_live_in_browser",
     "/desk/changes": "the live line; test_desk_live and test_desk_stories_in_browser",
     "/photos/{photo_id}": "a picture",

@@ -16,6 +16,7 @@ from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.pages.security import HEADERS
 
+HTML = "text/html; charset=utf-8"
 COLD = "no heat at all, it is freezing"
 
 
@@ -205,6 +206,23 @@ def test_a_ticket_that_is_not_there_is_a_page(service: Any) -> None:
     assert answer.status_code == 404
     assert answer.headers["content-type"].startswith("text/html")
     assert "Back to the queue" in answer.text
+
+
+def test_what_does_not_fit_or_cannot_be_stored_now_is_a_page_too(service: Any) -> None:
+    """An address with a wrong figure, and a database that somebody else is writing to."""
+    ticket = complain(service, "+12125550120")
+    sign_in(service, Role.ADMIN)
+    wrong = service.call("GET", "/admin/audit?before=yesterday")
+    assert (wrong.status_code, wrong.headers["content-type"]) == (422, HTML)
+    assert "Something is missing or wrong" in wrong.text
+
+    with service.services.db.engine.connect() as busy:
+        busy.exec_driver_sql("SELECT 1")  # a writer, as every connection that begins
+        address = f"/desk/tickets/{ticket}/assign"
+        later = service.call("POST", address, data={"version": 1, "to": "x"})
+    assert (later.status_code, later.headers["content-type"]) == (503, HTML)
+    assert later.headers["retry-after"]
+    assert "Not now: try again in a minute" in later.text
 
 
 def _form_of(page: str) -> dict[str, str]:

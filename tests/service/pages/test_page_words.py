@@ -32,6 +32,14 @@ def test_a_due_time_is_said_in_building_time(hours: int, says: str) -> None:
     assert words.due_words(NOW + timedelta(hours=hours), NOW, ZONE) == says
 
 
+def test_a_raw_time_in_a_text_is_said_as_people_say_it() -> None:
+    """18:40 in New York; the exact instant stays for programs, anything else stays text."""
+    shown = words.with_times("until: 2026-01-15T13:00:00+00:00, was: <none>", NOW, ZONE)
+    assert shown == (
+        'until: <time datetime="2026-01-15T13:00:00+00:00">8:00 am tomorrow</time>, was: &lt;none&gt;'
+    )
+
+
 def test_noon_and_midnight_are_twelve() -> None:
     """12-hour clock: noon is 12 pm and midnight 12 am (US usage, NIST's note on times of day)."""
     midnight = datetime(2026, 1, 15, 5, 0, tzinfo=UTC)

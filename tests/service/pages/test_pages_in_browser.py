@@ -47,7 +47,7 @@ PAGES = {
     "queue": lambda: desk_queue(queue()),
     "one-building": lambda: desk_queue(queue(), Filters("mill-22", "")),
     "empty": lambda: desk_queue(QueueView(NOW, (), 0)),
-    "desk": lambda: render_desk_ticket(desk_ticket(), WHO, just_done=True),
+    "desk": lambda: render_desk_ticket(desk_ticket(), WHO, done="1"),
     "refused": lambda: render_desk_ticket(desk_ticket(), WHO, problem=REFUSED),
     "late": lambda: render_desk_ticket(desk_ticket(), WHO, problem=LATE),
     "heavy-desk": lambda: render_desk_ticket(desk_ticket(heavy_ticket()), WHO),

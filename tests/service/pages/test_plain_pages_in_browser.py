@@ -21,6 +21,7 @@ BROWSED = {
     "/": "/",
     "/enter/{token}": "/enter/{link}",
     "/home": "/home",
+    "/owner/buildings/{building}/heat": "/owner/buildings/quarry-9/heat",
 }
 # What leads nowhere has a page of its own.
 GONE = {"/home": 404}

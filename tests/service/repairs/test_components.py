@@ -38,6 +38,48 @@ def replaced(service: Running, **body: Any) -> None:
     )
 
 
+def test_a_ticket_says_what_was_done_here_before(service: Running) -> None:
+    """The last repairs of what is suspected and of its homes, with the part; not of other homes."""
+    sign_in(service, Role.TRUCK)
+    first = cold_ticket(service, "1A", "1B")
+    assert "No repair on record" in words(page(service, f"/truck/tickets/{first['id']}"))
+    close(service, first["id"], fault="pump_seized", installed="2026-01-09", **PUMP)
+    service.wait(days=20)
+    sign_in(service, Role.TRUCK)
+    again = cold_ticket(service, "2A", "2B")
+    shown = words(page(service, f"/truck/tickets/{again['id']}"))
+    assert "What was done here before" in shown
+    before = shown[shown.index("What was done here before") :]
+    assert re.match(r".{0,60} pump-1 : \S.* seize.*, fitted .*irculator", before[:200]), before[
+        :200
+    ]
+    assert first["reference"] in shown
+    service.text(mobile("4B"), "the valve of my radiator drips")
+    (leak,) = [
+        t for t in service.get("/api/v1/tickets?state=open", "desk") if "4B" in t["apartments"]
+    ]
+    assert first["reference"] not in words(page(service, f"/truck/tickets/{leak['id']}"))
+
+
+def test_an_open_ticket_that_suspects_a_part_stands_on_its_page(service: Running) -> None:
+    """As a suspicion with its chance, apart from the tickets that turned out to be about the part."""
+    sign_in(service, Role.TRUCK)
+    ticket = cold_ticket(service, "1A", "1B", "2A")
+    suspects = ticket["suspects"]
+    second = next(s["component"] for s in suspects if s["component"] != suspects[0]["component"])
+    for component in (suspects[0]["component"], second):
+        share = sum(s["probability"] for s in suspects if s["component"] == component)
+        html = page(service, f"/plant/{BUILDING}/{component}")
+        assert f'href="/truck/tickets/{ticket["id"]}"' in html
+        shown = words(html)
+        assert "Suspected in open tickets" in shown
+        assert f"{ticket['reference']} : {round(share * 100)} %" in shown
+        assert ("the first suspect" in shown) is (component == suspects[0]["component"])
+        assert "Tickets that were about it None so far." in shown
+    unsuspected = page(service, f"/plant/{BUILDING}/4B.valve")
+    assert "Suspected in open tickets" not in unsuspected
+
+
 def test_a_component_says_what_it_is_and_what_hangs_on_it(service: Running) -> None:
     """Kind, place, whom it serves and by what it is fed."""
     sign_in(service, Role.TRUCK)

@@ -229,6 +229,8 @@ def test_the_signature_is_the_standard_one() -> None:
         (500, OSError),
         (503, OSError),
         (429, OSError),
+        (401, OSError),
+        (404, OSError),
         (400, TextRefusedError),
         (410, TextRefusedError),
     ],
@@ -236,7 +238,7 @@ def test_the_signature_is_the_standard_one() -> None:
 def test_refusals_of_the_webhook_are_told_apart(
     hook: Hook, status: int, error: type[Exception]
 ) -> None:
-    """What may pass is an OSError, what will not is refused."""
+    """What may pass, or be put right by whoever runs us, is an OSError; what will not is refused."""
     hook.status = status
     with pytest.raises(error, match=str(status)):
         HttpGateway(hook.url, "s").send(TEXT)
@@ -263,5 +265,7 @@ def test_the_settings_choose_the_adapter(tmp_path: Path) -> None:
         make_gateway(Settings(gateway="smtp"))
     with pytest.raises(ValueError, match="ENDSWITCH_WEBHOOK_URL"):
         make_gateway(Settings(gateway="http"))
+    with pytest.raises(ValueError, match="not base64"):
+        HttpGateway("https://web.example/", "whsec_?")
     with pytest.raises(ValueError, match="http or https"):
         HttpGateway("file:///etc/passwd", "s")

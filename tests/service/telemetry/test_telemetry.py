@@ -13,6 +13,7 @@ import pytest
 import structlog
 from fastapi import APIRouter, FastAPI
 
+from service.auth.roles import Role
 from service.telemetry.logs import setup_logging, where
 from service.telemetry.metrics import CONTENT_TYPE, Metrics
 from service.telemetry.redaction import redacted
@@ -88,7 +89,8 @@ def test_facts_that_only_look_like_numbers_stay() -> None:
 
 def test_tokens_are_cut_out() -> None:
     """A bearer token in a message or under a key is gone."""
-    assert redacted("used es_owner_AbC-123_x today") == "used [token] today"
+    for role in Role:
+        assert redacted(f"used es_{role}_AbC-123_x today") == "used [token] today"
     assert redacted({"authorization": "Bearer x", "Cookie": "endswitch=x"}) == {
         "authorization": "[left out]",
         "Cookie": "[left out]",

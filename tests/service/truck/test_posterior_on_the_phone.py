@@ -121,13 +121,29 @@ def as_entered(found: Found) -> dict[str, Any]:
 
 @pytest.fixture(scope="module")
 def page(chromium: Browser) -> Iterator[Page]:
-    """A page with the module that phones run, as it is served."""
-    body = files("service.pages.truck").joinpath("static", "posterior.js").read_bytes()
+    """A page with the modules that phones run; only where one finds the other is different."""
     made = chromium.new_page()
-    address = f"data:text/javascript;base64,{base64.b64encode(body).decode()}"
-    made.evaluate("async (from) => { window.phone = await import(from); }", address)
+    weighing = as_address(module("posterior.js"))
+    ordering = as_address(module("nextchecks.js").replace("./posterior.js", weighing))
+    made.evaluate(
+        """async (from) => {
+          const both = await Promise.all(from.map((address) => import(address)));
+          window.phone = Object.assign({}, ...both);
+        }""",
+        [weighing, ordering],
+    )
     yield made
     made.close()
+
+
+def module(name: str) -> str:
+    """A module of the truck's pages."""
+    return files("service.pages.truck").joinpath("static", name).read_text(encoding="utf-8")
+
+
+def as_address(script: str) -> str:
+    """A script inside its own address."""
+    return f"data:text/javascript;base64,{base64.b64encode(script.encode()).decode()}"
 
 
 def test_the_phone_says_what_the_service_says(page: Page) -> None:

@@ -68,7 +68,7 @@ def test_an_entry_counts_once_however_often_it_is_sent(truck: Truck) -> None:
     cookie = {"Cookie": f"{COOKIE}={truck.secret()}"}
     sheet = truck.service.call("GET", f"/truck/worksheets/{ticket}", headers=cookie).json()
     assert once in sheet["arrived"]
-    assert "lever_feel" in sheet["sheet"]["made"]
+    assert "lever_feel 4B.valve" in sheet["sheet"]["made"]
 
 
 def test_what_no_instrument_shows_is_kept_and_said_so(truck: Truck) -> None:
@@ -133,6 +133,28 @@ def test_what_is_no_entry_is_refused(truck: Truck, entry: Any) -> None:
     headers = {"Cookie": f"{COOKIE}={truck.secret()}", "Sec-Fetch-Site": "same-origin"}
     answer = truck.service.call("POST", "/truck/arrivals", json=entry, headers=headers)
     assert answer.status_code == 422
+
+
+def test_what_somebody_else_has_entered_is_not_taken_as_ones_own(truck: Truck) -> None:
+    """409: the phone keeps it until its own person signs in; without that word anybody's is taken."""
+    ticket = truck.ticket("4B")["id"]
+    headers = {"Cookie": f"{COOKIE}={truck.secret()}", "Sec-Fetch-Site": "same-origin"}
+    entry = {
+        "id": str(uuid4()),
+        "ticket": ticket,
+        "kind": "note",
+        "body": {"text": "whose is this"},
+        "entered_at": "2026-01-09T23:50:00+00:00",
+        "keeper": "0123456789abcdef",
+    }
+    refused = truck.service.call("POST", "/truck/arrivals", json=entry, headers=headers)
+    assert refused.status_code == 409
+    assert "whose is this" not in page(truck, f"/truck/tickets/{ticket}")
+    mine = truck.service.call("GET", "/truck/carried", headers=headers).json()["keeper"]
+    for keeper in (mine, "", None):
+        entry |= {"id": str(uuid4()), "keeper": keeper}
+        taken = truck.service.call("POST", "/truck/arrivals", json=entry, headers=headers)
+        assert taken.json()["state"] == "taken"
 
 
 def test_what_a_phone_carries_names_nobody(truck: Truck) -> None:

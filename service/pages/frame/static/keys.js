@@ -30,6 +30,8 @@ function press(element) {
     form.open = !form.open;
     const field = form.querySelector("input:not([type=hidden]), select, textarea, button");
     (form.open && field ? field : element).focus();
+    // What stands there is a proposal: Enter takes it, typing replaces it.
+    if (form.open && field?.matches("input:not([type]), input[type=text]")) field.select();
   } else if (element.matches("select, [tabindex='-1']")) {
     element.focus();
     element.scrollIntoView({ block: "start" });

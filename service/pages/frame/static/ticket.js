@@ -35,7 +35,7 @@ const essence = (page) => page.querySelector(".brief");
 const words = (element) => element.textContent.replace(/\s+/g, " ").replace(/\d+ \w+ ago|just now/g, "");
 
 function isTyped() {
-  return [...document.querySelectorAll("#ticket textarea, #ticket input:not([type=hidden])")]
+  return [...document.querySelectorAll("#ticket textarea, #ticket input:not([type=hidden], #goes-on)")]
     .some((field) => field.value !== field.defaultValue || field.checked !== field.defaultChecked);
 }
 
@@ -97,3 +97,26 @@ function openTarget() {
 }
 window.addEventListener("hashchange", openTarget);
 window.addEventListener("load", () => setTimeout(openTarget));
+
+// After an act the next ticket that nobody has, unless that is switched off on this device. The page may
+// be exchanged at any time, so the box is looked up anew.
+const STAY = "endswitch-stay";
+let stays = false;
+try { stays = localStorage.getItem(STAY) === "1"; } catch { /* this visit only */ }
+
+function showGoesOn() {
+  const box = document.getElementById("goes-on");
+  if (!box) return;
+  box.checked = !stays;
+  box.closest(".goes-on").hidden = false;
+}
+document.addEventListener("change", (event) => {
+  if (event.target.id !== "goes-on") return;
+  stays = !event.target.checked;
+  try { localStorage.setItem(STAY, stays ? "1" : "0"); } catch { /* this visit only */ }
+});
+document.addEventListener("formdata", (event) => {
+  if (event.target.matches("[data-goes-on]") && !stays) event.formData.set("then", "next");
+});
+document.addEventListener("desk:shown", showGoesOn);
+showGoesOn();

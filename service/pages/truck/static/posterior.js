@@ -66,26 +66,31 @@ function healthyChance(check, finding, chances) {
   const word = worded(finding);
   if (word === null || !check.outcomes.length) return chances.no_opinion;
   const good = chances.healthy_words.includes(word) || word === check.outcomes[0];
-  return good ? chances.expected : chances.missed;
+  return good ? chances.expected : wrongWord(check, chances);
+}
+
+// What is left to error is shared by the other words of a check.
+function wrongWord(check, chances) {
+  return (1 - chances.expected) / Math.max(check.outcomes.length - 1, 1);
 }
 
 function best(rules, check, finding, chances) {
-  return Math.max(...rules.map((rule) => match(rule, finding, chances)));
+  return Math.max(...rules.map((rule) => match(rule, check, finding, chances)));
 }
 
 function worded(finding) {
   return finding.outcome == null ? null : finding.outcome.trim().toLowerCase();
 }
 
-function match(rule, finding, chances) {
+function match(rule, check, finding, chances) {
   const word = worded(finding);
   const good = chances.healthy_words.includes(word);
   if (good || chances.faulty_words.includes(word)) {
-    return rule.good === good ? chances.expected : chances.missed;
+    return rule.good === good ? chances.expected : 1 - chances.expected;
   }
   if (rule.word !== undefined) {
     if (word === null) return chances.no_opinion;
-    return word === rule.word ? chances.expected : chances.missed;
+    return word === rule.word ? chances.expected : wrongWord(check, chances);
   }
   if (!rule.reads || finding.value == null) return chances.no_opinion;
   const [low, high, belowSlack, aboveSlack] = rule.reads;
@@ -251,7 +256,7 @@ function behind(sheet, weight, { home, findings }) {
   return found;
 }
 
-const byName = (a, b) => (a < b ? -1 : Number(a > b));
+export const byName = (a, b) => (a < b ? -1 : Number(a > b));
 // Equal chances differ here in digits that mean nothing.
 const billionths = (chance) => Math.round(chance * 1e9);
 
@@ -264,70 +269,4 @@ function inOrder(suspects) {
   const places = [...mass].sort((a, b) => billionths(b[1]) - billionths(a[1]) || byName(a[0], b[0])).slice(0, FIRST_PLACES);
   const first = places.map(([component]) => ranked.find((s) => s.component === component));
   return [...first, ...ranked.filter((s) => !first.includes(s))].slice(0, MOST_SUSPECTS);
-}
-
-// The checks still worth making, the best first: bits of uncertainty a minute.
-export function nextChecks(sheet, suspects, made) {
-  const total = suspects.reduce((sum, s) => sum + s.probability, 0);
-  const weight = suspects.map((s) => s.probability / total);
-  const left = new Map(sheet.checks
-    .filter((c) => !made.includes(c.check) && suspects.some((s) => s.key in c.tells))
-    .map((c) => [c.check, c]));
-  const steps = [];
-  let heaps = suspects.map(() => "");
-  let place = null;
-  while (left.size && steps.length < sheet.order.most) {
-    let chosen = null;
-    for (const check of left.values()) {
-      const after = suspects.map((s, n) => `${heaps[n]}|${check.tells[s.key] ?? "healthy"}`);
-      const bits = entropy(weight, after) - entropy(weight, heaps);
-      const rate = bits / (check.minutes + extraMinutes(sheet.order, check, place));
-      if (!chosen || rate > chosen.rate || (rate === chosen.rate && check.check > chosen.check.check)) {
-        chosen = { check, after, bits, rate };
-      }
-    }
-    if (chosen.bits < sheet.order.least_bits) break;
-    left.delete(chosen.check.check);
-    heaps = chosen.after;
-    place = chosen.check.place;
-    steps.push(step(chosen.check, suspects));
-  }
-  return steps;
-}
-
-function extraMinutes(order, check, place) {
-  const walk = place === check.place ? 0 : order.change_of_place[check.place];
-  return walk + (check.caution.includes("120 V") ? order.line_voltage : 0);
-}
-
-function entropy(weight, heaps) {
-  const mass = new Map();
-  heaps.forEach((heap, n) => mass.set(heap, (mass.get(heap) ?? 0) + weight[n]));
-  let bits = 0;
-  for (const m of mass.values()) if (m > 0) bits -= m * Math.log2(m);
-  return bits;
-}
-
-function step(check, suspects) {
-  const owner = suspects.find((s) => s.key in check.tells) ?? suspects[0];
-  return { ...check, component: check.at[owner.key] ?? owner.component, means: meanings(check, suspects) };
-}
-
-// Reading by reading, whom it points to; the healthy one last.
-function meanings(check, suspects) {
-  const heaps = new Map();
-  for (const s of suspects) {
-    const reading = check.tells[s.key] ?? "healthy";
-    const name = s.says.split(";")[0];
-    if (!heaps.has(reading)) heaps.set(reading, []);
-    if (!heaps.get(reading).includes(name)) heaps.get(reading).push(name);
-  }
-  return [...heaps]
-    .sort(([a], [b]) => (a === "healthy") - (b === "healthy") || byName(a, b))
-    .map(([reading, listed]) => `${reading}: ${orWords(listed)}`);
-}
-
-function orWords(listed) {
-  const lower = listed.slice(0, 3).map((n) => (/^.[a-z]/.test(n) ? n[0].toLowerCase() + n.slice(1) : n));
-  return lower.join(" or ") + (listed.length > 3 ? " or another" : "");
 }

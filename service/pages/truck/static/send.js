@@ -20,19 +20,20 @@ async function deliver() {
 }
 
 async function send(entry) {
-  const { id, ticket, kind, entered_at: enteredAt, picture } = entry;
+  const { id, ticket, kind, keeper, entered_at: enteredAt, picture } = entry;
   const body = picture ? { picture: await base64(picture) } : entry.body;
   let answer;
   try {
     answer = await fetch("/truck/arrivals", {
       method: "POST",
       headers: { "Content-Type": "application/json" },
-      body: JSON.stringify({ id, ticket, kind, entered_at: enteredAt, body }),
+      body: JSON.stringify({ id, ticket, kind, keeper, entered_at: enteredAt, body }),
       signal: AbortSignal.timeout(PATIENCE_MS),
     });
   } catch {
     return "no signal";
   }
+  if (answer.status === 409) return null; // somebody else's: it waits until they sign in here
   if (answer.status === 401 || answer.status === 403) return "sign in";
   if (answer.ok) {
     await answered(entry, await answer.json());

@@ -2,15 +2,14 @@
 // the spot and gives the next check. When the office has answered, its word replaces this phone's.
 
 import { worksheet } from "./carry.js";
-import { nextChecks, weigh } from "./posterior.js";
+import { nextChecks } from "./nextchecks.js";
+import { smaller } from "./photo.js";
+import { weigh } from "./posterior.js";
 import { add, ofTicket } from "./store.js";
 import { onSent, send, start, tell } from "./truck.js";
 
 const article = document.querySelector("[data-ticket]");
 const ticket = article.dataset.ticket;
-const LONGEST_SIDE = 1280;
-const QUALITIES = [0.7, 0.5, 0.3];
-const MOST_BYTES = 600_000;
 let carried = null;
 let current = 0;
 
@@ -66,8 +65,11 @@ function show(at) {
   $("#skip").disabled = current === all.length - 1;
 }
 
+const spoken = () => JSON.parse(document.getElementById("words").textContent);
+const outcomeSaid = (outcome) => spoken().outcomeWords[outcome] ?? outcome.replaceAll("_", " ");
+
 function card(step, number) {
-  const { unitWords, places } = JSON.parse(document.getElementById("words").textContent);
+  const { unitWords, places } = spoken();
   const probes = step.probes ?? {};
   const made = fill(clone("card"), {
     do: step.do,
@@ -104,7 +106,7 @@ function card(step, number) {
     form.querySelector("[data-outcomes]").append(...step.outcomes.map((outcome) => {
       const choice = clone("choice");
       choice.querySelector("input").value = outcome;
-      choice.querySelector("span").textContent = capital(outcome.replaceAll("_", " "));
+      choice.querySelector("span").textContent = capital(outcomeSaid(outcome));
       return choice;
     }));
   }
@@ -181,7 +183,7 @@ async function refresh() {
     return;
   }
   const { suspects, unknown } = weigh(sheet, readings.map((e) => e.body));
-  const made = [...sheet.made, ...readings.map((e) => e.body.check)];
+  const made = [...sheet.made, ...readings.map((e) => `${e.body.check} ${e.body.component}`)];
   const next = nextChecks(sheet, suspects, made);
   showSuspects(suspects, unknown);
   $("#steps").replaceChildren(...next.map(card));
@@ -215,7 +217,7 @@ function showSuspects(suspects, unknown) {
 function describe({ kind, body }) {
   if (kind === "note") return `Note: ${body.text}`;
   if (kind === "photo") return "Photo";
-  const reading = body.outcome?.replaceAll("_", " ") ?? `${body.value} ${body.unit}`;
+  const reading = body.outcome ? outcomeSaid(body.outcome) : `${body.value} ${body.unit}`;
   const call = { true: ", calling", false: ", not calling" }[body.calling] ?? "";
   return `${body.check.replaceAll("_", " ")} at ${body.component}: ${reading}${call}`;
 }
@@ -282,21 +284,6 @@ async function loadSheet() {
 }
 
 // Photos
-
-async function smaller(file) {
-  const picture = await createImageBitmap(file);
-  const scale = Math.min(1, LONGEST_SIDE / Math.max(picture.width, picture.height));
-  const canvas = document.createElement("canvas");
-  canvas.width = Math.round(picture.width * scale);
-  canvas.height = Math.round(picture.height * scale);
-  canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
-  let made = null;
-  for (const quality of QUALITIES) {
-    made = await new Promise((resolve) => { canvas.toBlob(resolve, "image/jpeg", quality); });
-    if (made.size <= MOST_BYTES) break;
-  }
-  return made;
-}
 
 async function photographed(input) {
   const [file] = input.files;

@@ -1,10 +1,18 @@
 // What waits on this phone: readings, notes and photos, in the order in which they were entered.
-// An entry is kept until the office has answered for it, and 72 hours more so that it can be shown.
+// An entry is kept until the office has answered for it, and 72 hours more so that it can be shown. It
+// belongs to whoever entered it: nobody else who signs in on this phone sees it or sends it.
 
 export const KEEP_MS = 72 * 3600 * 1000;
 const NAME = "endswitch-truck";
 
+const KEEPER = /(?:^|; )endswitch-keeper=([0-9a-f]+)/;
+
 let opened = null;
+
+// A word for whoever signed in here last; empty where there is no page, as in the service worker.
+function keeperHere() {
+  return KEEPER.exec(globalThis.document?.cookie ?? "")?.[1] ?? "";
+}
 
 function open() {
   opened ??= new Promise((resolve, reject) => {
@@ -34,18 +42,30 @@ export async function add(entry) {
     id: crypto.randomUUID(),
     entered_at: new Date().toISOString(),
     state: "waiting",
+    keeper: keeperHere(),
     ...entry,
   };
   await inStore("readwrite", (store) => store.add(made));
   return made;
 }
 
-export async function all() {
+async function everybodys() {
   return inStore("readonly", (store) => store.getAll());
 }
 
+export async function all() {
+  const here = keeperHere();
+  return (await everybodys()).filter(({ keeper }) => !keeper || !here || keeper === here);
+}
+
+const isWaiting = (entry) => entry.state === "waiting";
+
 export async function waiting() {
-  return (await all()).filter((entry) => entry.state === "waiting");
+  return (await all()).filter(isWaiting);
+}
+
+export async function anythingWaits() {
+  return (await everybodys()).some(isWaiting);
 }
 
 export async function ofTicket(ticket) {
@@ -61,6 +81,13 @@ export async function answered(entry, answer) {
 
 export async function forgetOld() {
   const now = Date.now();
-  const old = (await all()).filter((e) => e.state !== "waiting" && now - e.at > KEEP_MS);
-  for (const entry of old) await inStore("readwrite", (store) => store.delete(entry.seq));
+  await drop((await everybodys()).filter((e) => !isWaiting(e) && now - e.at > KEEP_MS));
+}
+
+export async function forgetSent() {
+  await drop((await everybodys()).filter((entry) => !isWaiting(entry)));
+}
+
+export async function drop(entries) {
+  for (const entry of entries) await inStore("readwrite", (store) => store.delete(entry.seq));
 }

@@ -67,24 +67,18 @@ async function askForSync() {
   }
 }
 
-function signOut() {
-  navigator.serviceWorker?.controller?.postMessage("leave");
-  location.href = "/sign-out";
-}
-
 async function guardSignOut() {
   if ((await waiting()).length) await send();
   const still = (await waiting()).length;
   if (!still) {
-    signOut();
+    location.href = "/sign-out";
     return;
   }
   status.hidden = false;
-  status.textContent = `${still} not sent yet. Signing out deletes what waits on this phone. `;
+  status.textContent = `${still} not sent yet. `;
   const anyway = document.createElement("a");
   anyway.href = "/sign-out";
   anyway.textContent = "Sign out all the same";
-  anyway.addEventListener("click", (event) => { event.preventDefault(); signOut(); });
   status.append(anyway);
   anyway.focus();
 }

@@ -1,0 +1,81 @@
+"""One fault at one component: how likely, whom it reaches, what it does to the chain of each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from rules.faults.catalogue import Fault
+from rules.faults.effects import encoded
+from rules.faults.lives import LearnedLives
+from rules.faults.priors import WINDOW_DAYS, prior
+from rules.heat.columns import Rows, row
+from rules.model import ApartmentId, ComponentId, FaultId
+
+__all__ = ["SOMETHING_ELSE", "Candidate", "Known", "leftover", "made"]
+
+SOMETHING_ELSE = FaultId("something_else")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Candidate:
+    """One fault at one component: its chance, its state of the chain, the homes it reaches.
+
+    ``by_home`` holds the state of the chain of homes that feel it otherwise than ``chain`` says,
+    because they lie nearer to the pump or farther from it.
+    """
+
+    fault: FaultId
+    component: ComponentId
+    homes: frozenset[ApartmentId]
+    prior: float
+    chain: Rows
+    row: Fault | None  # None for something else
+    by_home: Mapping[ApartmentId, Rows] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What chances depend on beside the plant: the day, and what one's own parts have taught."""
+
+    on: date
+    lives: LearnedLives
+
+
+def made(
+    fault: Fault,
+    component: ComponentId,
+    homes: frozenset[ApartmentId],
+    known: Known,
+    *,
+    installed: date | None = None,
+    variant: str | None = None,
+    share: float = 1.0,
+) -> Candidate:
+    """A catalogue row at a component.
+
+    Args:
+        fault: the row.
+        component: where it is.
+        homes: whom it reaches.
+        known: the day, and lives of parts.
+        installed: date of the component.
+        variant: kind of valve, thermostat or heat source.
+        share: part of the row's chance that falls on this component.
+    """
+    chance = prior(fault, installed, known.on, known.lives.ratio(fault.at, variant)) * share
+    return Candidate(fault.id, component, homes, chance, encoded(fault.id, fault.at), fault)
+
+
+def leftover(
+    component: ComponentId,
+    homes: frozenset[ApartmentId],
+    per_100_years: float,
+    columns: dict[str, float],
+) -> Candidate:
+    """Something that no row describes, so often and with this effect."""
+    chain = row(columns)
+    chain.setflags(write=False)
+    chance = per_100_years / 100 * WINDOW_DAYS / 365.25
+    return Candidate(SOMETHING_ELSE, component, homes, chance, chain, None)

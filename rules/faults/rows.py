@@ -1,0 +1,219 @@
+"""The shape of the catalogue's rows: what a fault, a check and a part say, and what they may not."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from rules.model import CheckId, FaultId, Noise, PartId
+
+__all__ = [
+    "At",
+    "Change",
+    "Check",
+    "CheckReading",
+    "Fault",
+    "OnRisers",
+    "Part",
+    "Repair",
+    "Reports",
+    "Unit",
+    "Wear",
+    "Where",
+]
+
+At = Literal[
+    "valve",
+    "thermostat",
+    "apartment",
+    "circulator",
+    "relay",
+    "loop",
+    "riser",
+    "transformer",
+    "source",
+    "building",
+]
+Unit = Literal["V", "A", "ohm", "F", "psi", "uA", "mV", "ppm", "s", "in_wc", "uF", "percent"]
+Fraction = float
+
+
+class _Row(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Wear(_Row):
+    """Ageing as a Weibull law: shape k and median life in years."""
+
+    shape: float = Field(gt=0, le=10)
+    median_years: float = Field(gt=0, le=100)
+
+
+class Where(_Row):
+    """Where the fault can occur; empty means anywhere. Values are those of the building file."""
+
+    zoning: tuple[str, ...] = ()
+    valve: tuple[str, ...] = ()
+    thermostat: tuple[str, ...] = ()
+    emitter: tuple[str, ...] = ()
+    source: tuple[str, ...] = ()
+    control: tuple[str, ...] = ()
+    hot_water: tuple[str, ...] = ()
+    has_transformer: bool | None = None  # a 24 V transformer feeds the home's valve or loop relay
+
+
+class Change(_Row):
+    """What the fault changes; everything left out stays healthy.
+
+    Fractions are of the healthy flow or output (0 none, 1 full); ``*_f`` are degrees Fahrenheit.
+    """
+
+    # the apartment's part of the chain
+    call: Literal["always", "never"] | None = None
+    offset_f: float = (
+        0.0  # the home settles at set + offset (a thermostat that reads low: positive)
+    )
+    reads_off_f: float = 0.0  # what the thermostat shows minus the true room temperature
+    motor: Literal["dead"] | None = None
+    valve: Literal["open", "shut"] | None = None
+    leak: Fraction = Field(default=0.0, ge=0, le=1)  # flow past a shut valve while the pump runs
+    end_switch: Literal["open", "closed", "erratic"] | None = None
+    path: Fraction = Field(default=1.0, ge=0, le=1)  # flow through the apartment's own pipes
+    emitter: Fraction = Field(default=1.0, ge=0, le=1)  # output of the emitters at a given flow
+    loss: float = Field(default=1.0, ge=0.5, le=5)  # heat loss against normal
+    gain_f: float = 0.0  # free heat, as the rise of the home's equilibrium temperature
+    # the loop's part
+    relay: Literal["dead", "welded"] | None = None
+    pump_contact: Literal["open"] | None = None
+    isolated_contact: Literal["open"] | None = None
+    flow: Fraction = Field(default=1.0, ge=0, le=1)
+    check_leak: Fraction = Field(default=0.0, ge=0, le=1)  # flow while the loop's pump stands
+    # power and source
+    power: Literal["none", "overloaded"] | None = None
+    capacity: Fraction = Field(default=1.0, ge=0, le=1)  # of the heat source, at any weather
+    # Share of its output that is gone: felt only where the weather needs more than what is left.
+    output_lost: Fraction = Field(default=0.0, ge=0, le=1)
+    water_shift_f: float = 0.0  # supply water against where it should be
+    demand: Literal["open", "shorted"] | None = None
+    hot_water: Literal["none", "lukewarm", "too_hot"] | None = None
+
+
+class Reports(_Row):
+    """Chance that a household speaks of this fault, by kind, beside what temperature makes it say."""
+
+    too_cold: float = Field(default=0.0, ge=0, le=1)  # felt although the temperature is right
+    too_hot: float = Field(default=0.0, ge=0, le=1)
+    noise: dict[Noise, float] = Field(default_factory=dict)
+    leak: float = Field(default=0.0, ge=0, le=1)
+    no_hot_water: float = Field(default=0.0, ge=0, le=1)
+    gas_smell: float = Field(default=0.0, ge=0, le=1)
+    co_alarm: float = Field(default=0.0, ge=0, le=1)
+    smoke: float = Field(default=0.0, ge=0, le=1)
+    electrical: float = Field(default=0.0, ge=0, le=1)
+    other: float = Field(default=0.0, ge=0, le=1)
+    heard_by: Literal["apartment", "loop", "building"] = "apartment"
+
+
+class CheckReading(_Row):
+    """What a check shows: a range with its unit, or a word."""
+
+    check: CheckId
+    reads: tuple[float, float] | None = None
+    unit: Unit | None = None
+    calling: bool | None = None  # the reading holds with (True) or without (False) a call, or both
+    outcome: str | None = None
+
+    @model_validator(mode="after")
+    def _range_or_word(self) -> CheckReading:
+        if (self.reads is None) == (self.outcome is None):
+            raise ValueError(f"{self.check}: give either reads or an outcome")
+        if (self.reads is None) != (self.unit is None):
+            raise ValueError(f"{self.check}: a range needs a unit and a word needs none")
+        if self.reads is not None and self.reads[0] > self.reads[1]:
+            raise ValueError(f"{self.check}: range {self.reads} is the wrong way round")
+        return self
+
+
+class Repair(_Row):
+    """What is done about it and how long it takes (shortest, longest)."""
+
+    do: str
+    minutes: tuple[float, float]
+
+
+class OnRisers(_Row):
+    """The same trouble in one riser of a loop instead of all of it: what is different there.
+
+    ``share`` of the stated rate falls on the risers of a loop that has them, all together.
+    """
+
+    says: str
+    share: float = Field(gt=0, le=1)
+    change: Change | None = None  # None: the same
+    checks: tuple[CheckReading, ...]
+
+
+class Fault(_Row):
+    """One thing that can be wrong with one class of component."""
+
+    id: FaultId
+    says: str  # plain name for people, no full stop
+    at: At
+    rate_per_100_years: float | None = Field(default=None, gt=0)
+    prevalence_percent: float | None = Field(default=None, gt=0, le=100)
+    wear: Wear | None = None
+    season_start_factor: float = Field(default=1.0, ge=1)
+    where: Where = Where()
+    change: Change = Change()
+    tells: dict[str, dict[str, float]] = Field(default_factory=dict)
+    reports: Reports = Reports()
+    checks: tuple[CheckReading, ...] = ()
+    repair: Repair
+    parts: tuple[PartId, ...] = ()
+    temporary: str = ""
+    caution: str = ""
+    on_risers: OnRisers | None = None
+    far_end: bool = False  # of loops: its flow is what the far end gets, the near end has more
+    # of heat sources: of what a cascade's boilers have in common, not of one of them
+    shared_in_cascade: bool = False
+
+    @model_validator(mode="after")
+    def _one_frequency(self) -> Fault:
+        if (self.rate_per_100_years is None) == (self.prevalence_percent is None):
+            raise ValueError(f"{self.id}: give either a rate or a prevalence")
+        if self.on_risers is not None and self.at != "loop":
+            raise ValueError(f"{self.id}: only what is at a loop can be on its risers")
+        for topic, answers in self.tells.items():
+            if sum(answers.values()) > 1 + 1e-9:
+                raise ValueError(f"{self.id}: answers to {topic} add up to more than 1")
+        return self
+
+
+class Check(_Row):
+    """A measurement by the technician, with its healthy reading in figures or words."""
+
+    id: CheckId
+    do: str
+    at: At
+    on_risers: str = ""  # what is done at a riser that is suspected; empty: it is not made there
+    place: Literal["apartment", "boiler_room", "outside"]
+    healthy_text: str
+    healthy: tuple[CheckReading, ...] = ()
+    outcomes: tuple[str, ...] = ()  # for checks answered in words, the healthy one first
+    range: tuple[float, float] | None = None  # what the instrument can show
+    minutes: float = Field(gt=0)
+    tools: tuple[str, ...] = ()
+    before: str = ""
+    caution: str = ""
+
+
+class Part(_Row):
+    """Something to put on the truck."""
+
+    id: PartId
+    says: str
+    cost: float = Field(gt=0)  # rough price in dollars: common practice, no source
+    room: float = Field(gt=0)  # share of a van's shelf, 1 = a shoe box
+    always_on_truck: bool = False
+    renews: At | None = None  # the component whose age starts again when it is fitted

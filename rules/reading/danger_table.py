@@ -1,0 +1,97 @@
+"""The tables of danger, ready for use: what is looked for, what takes it back, what the ear weighs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from rules.data import table
+from rules.reading.concepts import Concepts
+from rules.reading.ear import Ear, Unweighed, ear_of
+from rules.reading.signs import Sign, Signs, listed, parsed_signs
+
+__all__ = ["DangerKind", "DangerTable", "danger_table"]
+
+_PATTERN = re.Pattern[str]
+_SCOPES = (
+    "past",
+    "long_past",
+    "cleared",
+    "not_cleared",
+    "again",
+    "gone",
+    "of_heat",
+    "of_danger",
+    "elsewhere",
+    "here",
+)
+_WORDS_OF_SCOPE = (
+    "negators",
+    "negators_after",
+    "light",
+    "units",
+    "degrees",
+    "shows",
+    "goes_on_after_stop",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class DangerKind:
+    """What tells of one kind of danger: signs, whole phrases; and what takes it back."""
+
+    signs: Signs
+    says: tuple[_PATTERN, ...]
+    taken_back_by: Mapping[str, tuple[_PATTERN, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class DangerTable:
+    """``danger.yaml``, ``danger_words.yaml`` and ``danger_ear.yaml``."""
+
+    concepts: Concepts
+    composed: Mapping[str, tuple[Sign, ...]]
+    words: Mapping[str, frozenset[str]]
+    harmless: tuple[_PATTERN, ...]
+    goes_on: tuple[tuple[_PATTERN, str], ...]
+    kinds: Mapping[str, DangerKind]
+    scopes: Mapping[str, _PATTERN]
+    ear: Ear
+
+
+@cache
+def danger_table() -> DangerTable:
+    """The tables, read once per process."""
+    raw = table("danger")
+    concepts = Concepts(table("danger_words"), raw["hides"], listed(raw["spelt_right"]))
+    known = concepts.names | set(raw["composed"])
+    unweighed = {name: listed(words) for name, words in raw["unweighed"].items()}
+    return DangerTable(
+        concepts=concepts,
+        composed={name: parsed_signs(rows, known) for name, rows in raw["composed"].items()},
+        words={name: listed(raw[name]) for name in _WORDS_OF_SCOPE},
+        harmless=_joined(raw["harmless"]),
+        goes_on=tuple((re.compile(pattern), word) for pattern, word in raw["goes_on"]),
+        kinds={kind: _kind(row, known) for kind, row in raw["kinds"].items()},
+        scopes={name: re.compile(raw[name]) for name in _SCOPES},
+        ear=ear_of(table("danger_ear"), Unweighed(**unweighed)),
+    )
+
+
+def _joined(patterns: Sequence[str]) -> tuple[_PATTERN, ...]:
+    """Few patterns for many; those that all begin at a word are tried at beginnings of words alone."""
+    at_word = [pattern for pattern in patterns if pattern.startswith(r"\b")]
+    others = [pattern for pattern in patterns if not pattern.startswith(r"\b")]
+    return tuple(re.compile("|".join(joined)) for joined in (at_word, others) if joined)
+
+
+def _kind(row: Mapping[str, Any], known: Iterable[str]) -> DangerKind:
+    patterns = {
+        name: tuple(re.compile(pattern) for pattern in listed_patterns)
+        for name, listed_patterns in row.items()
+        if name != "signs"
+    }
+    return DangerKind(Signs(parsed_signs(row["signs"], known)), patterns.pop("says", ()), patterns)

@@ -1,0 +1,70 @@
+"""The queue as a table to take away, for a meeting or a file; what is on the screen, no more."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Depends, Request, Response
+
+from service.auth.roles import Role
+from service.pages.access import PageRoute, require, services_of
+from service.pages.desk.queue import Filters
+from service.pages.tables import Cell, csv_answer, local_cell
+from service.pages.words import kind_words
+from service.usecases.show_queue import show_queue
+from service.usecases.views import QueueRow
+
+__all__ = ["router"]
+
+HEAD = (
+    "ticket",
+    "danger",
+    "respond_by",
+    "because",
+    "building",
+    "homes",
+    "complaint",
+    "first_suspect",
+    "component",
+    "probability",
+    "first_heard",
+    "in_hand_of",
+    "held_until",
+    "hold_reason",
+)
+
+router = APIRouter(
+    prefix="/desk",
+    route_class=PageRoute,
+    include_in_schema=False,
+    dependencies=[Depends(require(Role.DESK))],
+)
+
+
+@router.get("/queue.csv")
+def queue(request: Request, building: str = "", who: str = "") -> Response:
+    """The part of the queue that is asked for, in its order."""
+    services = services_of(request)
+    with services.db.reading() as session:
+        view = show_queue(session, services.now())
+    shown = Filters(building, who)
+    rows = (_cells(row) for row in view.rows if shown.lets_in(row))
+    return csv_answer("queue.csv", HEAD, rows)
+
+
+def _cells(row: QueueRow) -> tuple[Cell, ...]:
+    suspected = not row.danger
+    return (
+        row.reference,
+        "yes" if row.danger else "no",
+        local_cell(row.respond_by, row.timezone),
+        row.reason,
+        row.building_name,
+        " ".join(row.homes),
+        kind_words(row.kinds),
+        row.first_suspect if suspected else None,
+        row.first_component if suspected else None,
+        round(row.probability, 2) if suspected and row.probability is not None else None,
+        local_cell(row.opened_at, row.timezone),
+        row.assigned_to,
+        local_cell(row.held_until, row.timezone),
+        row.hold_reason,
+    )

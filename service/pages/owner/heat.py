@@ -1,0 +1,78 @@
+"""The owner's record that the heat law was kept: as a page, and as a table to take away."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Depends, Request, Response
+from fastapi.responses import HTMLResponse
+
+from service.auth.roles import Role
+from service.pages.access import PageRoute, require, services_of
+from service.pages.rendering import render
+from service.pages.tables import Cell, csv_answer, local_cell
+from service.usecases.show_heat_record import HeatLine, HeatRecord, show_heat_record
+
+__all__ = ["router"]
+
+HEAD = (
+    "apartment",
+    "told_at",
+    "room_f",
+    "source",
+    "outdoor_f",
+    "legal_minimum_f",
+    "under_by_f",
+    "law",
+    "ticket",
+    "first_act_at",
+    "first_act",
+    "report_ended_at",
+    "report_ended",
+    "taken_back_at",
+)
+
+router = APIRouter(
+    prefix="/owner/buildings/{building}/heat",
+    route_class=PageRoute,
+    include_in_schema=False,
+    dependencies=[Depends(require(Role.OWNER))],
+)
+
+
+def _record(request: Request, building: str) -> HeatRecord:
+    services = services_of(request)
+    with services.db.reading() as session:
+        return show_heat_record(session, services.now(), building)
+
+
+@router.get("", response_class=HTMLResponse)
+def page(request: Request, building: str) -> str:
+    """The record, newest first."""
+    view = _record(request, building)
+    return render("owner/templates/heat.html", view=view, timezone=view.timezone, door="owner")
+
+
+@router.get("/table.csv")
+def table(request: Request, building: str) -> Response:
+    """The same, oldest first, one line a temperature."""
+    view = _record(request, building)
+    rows = (_cells(line, view.timezone) for line in reversed(view.lines))
+    return csv_answer(f"heat-{view.building}.csv", HEAD, rows)
+
+
+def _cells(line: HeatLine, timezone: str) -> tuple[Cell, ...]:
+    return (
+        line.apartment,
+        local_cell(line.at, timezone),
+        round(line.room_f, 1),
+        line.source,
+        line.outdoor_f,
+        line.floor_f,
+        round(line.short_f, 1) if line.floor_f is not None else None,
+        line.law,
+        line.reference,
+        local_cell(line.acted_at, timezone),
+        line.acted,
+        local_cell(line.ended_at, timezone),
+        line.ended,
+        local_cell(line.taken_back_at, timezone),
+    )

@@ -1,0 +1,127 @@
+"""What is kept between two diagnoses saves time and changes nothing, and there is an end to it."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+from conftest import NOW, house, report, weather
+
+from rules.asking.value import question_values
+from rules.diagnosis import Diagnosis, diagnose
+from rules.diagnosis.exact import HomeTable, infer, product
+from rules.diagnosis.memo import Memo
+from rules.diagnosis.moment import timeline
+from rules.model import Answered, ApartmentId, Evidence, Household, RoomRead, TopicId
+from rules.plant import read_building_document
+
+HOME = ApartmentId("1A")
+MESSAGES = [
+    report("1A", "too_cold", hours_ago=5),
+    report("2B", "too_cold", hours_ago=3),
+    Evidence("m_3", NOW, Answered(HOME, TopicId("q_hot"), "cold")),
+    report("3C", "noise", hours_ago=1),
+    Evidence("m_5", NOW, RoomRead(HOME, 62.0, 70.0)),
+    Evidence("m_6", NOW, RoomRead(ApartmentId("4A"), 69.0)),
+]
+
+
+def diagnosed(name: str, evidence: list[Evidence], now: datetime = NOW) -> Diagnosis:
+    """A diagnosis of the house, which nobody has seen before if its name is new."""
+    plant, problems = read_building_document({**house(), "building": name, "name": name})
+    assert plant is not None, problems
+    return diagnose(plant, evidence, [Household(a.id) for a in plant.apartments], weather(), now)
+
+
+def test_what_was_diagnosed_before_does_not_matter():
+    """Message after message, or all at once in a house that is new: the same belief and questions."""
+    for n in range(1, len(MESSAGES) + 1):
+        one = diagnosed("seen", MESSAGES[:n], NOW + timedelta(minutes=n))
+        other = diagnosed(f"new-{n}", MESSAGES[:n], NOW + timedelta(minutes=n))
+
+        assert one.belief.states == pytest.approx(other.belief.states, abs=1e-12)
+        assert question_values(one, HOME) == pytest.approx(question_values(other, HOME), abs=1e-9)
+        for a, b in zip(one.groups, other.groups, strict=True):
+            assert [s.probability for s in a.suspects] == pytest.approx(
+                [s.probability for s in b.suspects], abs=1e-12
+            )
+
+
+def test_rows_of_a_home_are_sums_over_its_states():
+    """Each look's chance by adding up the states that have it, with and without what silence says."""
+    belief = diagnosed("summed", MESSAGES).belief
+    for apartment in ("1A", "2B", "3C", "4B"):
+        home = belief.homes[ApartmentId(apartment)]
+        for states, unheard in ((belief.by_onset, False), (belief.unheard, True)):
+            added = np.zeros((len(states), home.kind.shape[0]))
+            for onset, row in enumerate(states):
+                np.add.at(added[onset], home.kind.look_of_state, row)
+            assert belief.by_row(home, unheard=unheard) == pytest.approx(added, abs=1e-12)
+
+
+def test_a_memo_forgets_what_was_wanted_longest_ago():
+    """Three places: the fourth result takes that of the one that nobody asked for since."""
+    made: list[str] = []
+    memo = Memo(3)
+
+    def want(name: str) -> str:
+        return memo.once(name, lambda: made.append(name) or name)
+
+    for name in ("a", "b", "c", "a", "d", "a", "c", "b"):
+        assert want(name) == name
+    assert made == ["a", "b", "c", "d", "b"]
+
+
+@pytest.mark.parametrize("shape", [(0, 3, 2), (1, 1, 1), (700, 73, 40), (3, 900, 400)])
+def test_a_product_in_blocks_is_a_product(shape):
+    """Against numpy's own, sizes that need one block and many."""
+    rows, inner, columns = shape
+    draw = np.random.default_rng(7)
+    left, right = draw.random((rows, inner)), draw.random((inner, columns))
+
+    assert product(left, right) == pytest.approx(left @ right, rel=1e-12)
+
+
+def test_equal_homes_count_each():
+    """Three homes that are one table weigh as three tables of their own."""
+    draw = np.random.default_rng(3)
+    log_prior = np.log(draw.dirichlet(np.ones(5)))
+    rows, look = np.log(draw.random((4, 3))), draw.integers(0, 4, size=5)
+    alike, narrow = HomeTable(rows, look), HomeTable(rows[:, :2], look)
+
+    one = infer(log_prior, [alike, narrow, alike, alike])
+    other = infer(log_prior, [narrow, *(HomeTable(rows, look) for _ in range(3))])
+
+    assert one.shared == pytest.approx(other.shared, abs=1e-12)
+    assert one.own[0] == pytest.approx(other.own[1], abs=1e-12)
+    assert one.own.sum(axis=1) == pytest.approx(1.0)
+    assert one.own[1] == pytest.approx([*other.own[0]], abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    "until",
+    [
+        datetime(2027, 1, 14, 23, 17, tzinfo=UTC),
+        # Clocks in New York go forward on 14 March and back on 7 November 2027.
+        datetime(2027, 3, 14, 16, 5, tzinfo=UTC),
+        datetime(2027, 11, 7, 19, 40, tzinfo=UTC),
+    ],
+)
+def test_waking_hours_are_counted_by_the_clock_on_the_wall(until):
+    """Hour by hour from the start of each piece with the time zone's own rules."""
+    times = timeline([report("1A", "too_cold")], until, "America/New_York")
+    zone = ZoneInfo("America/New_York")
+    _, waking = times.waking_pieces(until)
+    for onset, pieces in zip(times.onsets, waking, strict=True):
+        start = max(onset.at, until - timedelta(days=7))
+        step = (until - start) / len(pieces)
+        for n, hours in enumerate(pieces):
+            at, end, counted = start + step * n, start + step * (n + 1), 0.0
+            while at < end:
+                length = min(timedelta(hours=1), end - at)
+                awake = 7 <= at.astimezone(zone).hour < 23
+                counted += (1.0 if awake else 0.2) * length / timedelta(hours=1)
+                at += length
+            assert hours == pytest.approx(counted, abs=1e-9)

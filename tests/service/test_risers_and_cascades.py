@@ -1,0 +1,120 @@
+"""From texts to a ticket where homes share a riser, or boilers share a header."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from whole_service import BUILDING, EVENING, Running, building_document, cold_weather
+
+FLOORS, LINES = range(1, 7), "ABC"
+MORNING = EVENING + timedelta(hours=12)
+
+
+def tower(loops: int) -> dict[str, Any]:
+    """Six floors of three lines, shared out over one loop or two from below."""
+    document = building_document()
+    pattern = document["apartments"][0]
+    document["loops"] = document["loops"][:loops]
+    document["apartments"] = [
+        {
+            **pattern,
+            "id": f"{floor}{line}",
+            "floor": floor,
+            "line": line,
+            "loop": f"loop-{(floor - 1) * loops // 6 + 1}",
+        }
+        for floor in FLOORS
+        for line in LINES
+    ]
+    document["transformers"][0]["va"] = 200
+    return document
+
+
+def mobile(apartment: str) -> str:
+    """The number of an apartment."""
+    return f"+121255501{int(apartment[0]) * 10 + LINES.index(apartment[1]):02d}"
+
+
+def filled(service: Running, document: dict[str, Any], outdoor_f: float) -> Running:
+    """The service with this building, a household in every home and steady weather."""
+    base = f"/api/v1/buildings/{BUILDING}"
+    rows = [
+        {
+            "building": BUILDING,
+            "apartment": home["id"],
+            "name": f"Household {home['id']}",
+            "mobile": mobile(home["id"]),
+            "email": "",
+            "language": "en",
+            "care": [],
+        }
+        for home in document["apartments"]
+    ]
+    weather = cold_weather()
+    for hour in weather["hours"]:
+        hour["outdoor_f"] = outdoor_f
+    for path, body in (
+        (base, document),
+        (f"{base}/households", rows),
+        ("/api/v1/weather/kqry", weather),
+    ):
+        answer = service.call("PUT", path, "owner", json=body)
+        assert answer.status_code == 200, answer.text
+    return service
+
+
+def tickets_of(service: Running, radiators: str, *homes: str) -> list[dict[str, Any]]:
+    """The open tickets when these homes wrote in the morning, and the last of them again at night."""
+    service.move(MORNING)
+    for home in homes:
+        service.text(mobile(home), f"it is too cold in here, the radiators are {radiators}")
+        service.wait(minutes=30)
+    service.move(MORNING + timedelta(hours=10))
+    service.text(mobile(homes[-1]), f"the radiator is {radiators}")
+    found: list[dict[str, Any]] = service.get("/api/v1/tickets?state=open", "desk")
+    return [service.get(f"/api/v1/tickets/{ticket['id']}", "desk") for ticket in found]
+
+
+def test_three_cold_homes_of_one_line_are_one_ticket_of_scope_riser(empty: Running) -> None:
+    """The ticket names the riser, everybody it serves, and a check at it; it can be closed as such."""
+    service = filled(empty, tower(1), 20.0)
+
+    (ticket,) = tickets_of(service, "cold", "2B", "4B", "5B")
+
+    assert ticket["scope"] == "riser"
+    assert ticket["component"] == "loop-1.riser-B"
+    assert ticket["apartments"] == ["2B", "4B", "5B"]
+    leading = ticket["suspects"][0]
+    assert leading["component"] == "loop-1.riser-B"
+    assert {"valve_handles", "pipe_temps"} & {
+        check["test"] for check in ticket["checks"] if check["component"] == "loop-1.riser-B"
+    }
+    closing = {
+        "fault": "riser_blocked",
+        "component": "loop-1.riser-B",
+        "parts": [],
+        "installed": None,
+        "note": "valve in the cellar was shut",
+    }
+    path = f"/api/v1/tickets/{ticket['id']}/close"
+    closed = service.call("POST", path, "truck", json=closing)
+    assert closed.status_code == 200, closed.text
+    assert closed.json()["state"] == "closed"
+
+
+@pytest.mark.parametrize(("outdoor_f", "one_boiler_is_enough"), [(42.0, True), (0.0, False)])
+def test_a_lost_lag_boiler_is_suspected_in_deep_cold_only(
+    empty: Running, outdoor_f: float, one_boiler_is_enough: bool
+) -> None:
+    """One of two equal boilers heats the house on a mild day; on the coldest it does not."""
+    document = tower(2)
+    lead = document["heat_sources"][0] | {"cascade": "header"}
+    document["heat_sources"] = [lead, lead | {"id": "boiler-2"}]
+    service = filled(empty, document, outdoor_f)
+
+    tickets = tickets_of(service, "lukewarm", "1A", "1C", "2B", "3A", "4C", "5B", "6A")
+
+    named = {s["component"] for ticket in tickets for s in ticket["suspects"][:3]}
+    assert ("boiler-2" in named) is not one_boiler_is_enough
