@@ -198,9 +198,9 @@ def find(service: Running, ticket_id: str, test: str, component: str, outcome: s
 
 def test_grouping_joins_parts_and_merges_and_each_move_can_be_undone(service: Running) -> None:
     """Complaints join, leave and merge as evidence comes; undone, they stay where they were."""
-    first = ticket(service, "1A", "no heat in here")
+    first = ticket(service, "1A")
     service.wait(minutes=1)
-    assert ticket(service, "3A", "no heat in here") == first
+    assert ticket(service, "3A") == first
     joined = acts_of(service, first)[0]
     assert joined["what"].startswith("3A put on")
     assert "one cause would explain them together" in joined["what"]
@@ -217,19 +217,20 @@ def test_grouping_joins_parts_and_merges_and_each_move_can_be_undone(service: Ru
     assert any(line.startswith("The complaint of 3A went to") for line in says(service, first))
 
     service.wait(minutes=1)
-    ticket(service, "4B", HOT)
+    third = ticket(service, "4B", HOT)
+    assert homes_by_ticket(service) == {first: ["1A"], second: ["3A"], third: ["4B"]}
     ticket(service, "4B", "no heat in here now")
-    assert homes_by_ticket(service) == {first: ["1A", "3A", "4B"]}
-    assert ticket_of(service, second)["merged_into"] == first
-    merged = next(a for a in acts_of(service, first) if a["what"].startswith("3A moved"))
+    assert homes_by_ticket(service) == {first: ["1A"], second: ["3A", "4B"]}
+    assert ticket_of(service, third)["merged_into"] == second
+    merged = next(a for a in acts_of(service, second) if a["what"].startswith("4B moved"))
 
     done(service, f"acts/{merged['id']}/undo")
 
-    assert homes_by_ticket(service) == {first: ["1A", "4B"], second: ["3A"]}
-    assert len(ticket_of(service, second)["pinned"]) == 1
+    assert homes_by_ticket(service) == {first: ["1A"], second: ["3A"], third: ["4B"]}
+    assert len(ticket_of(service, third)["pinned"]) == 1
     shake(service)
-    ticket(service, "3B", "no heat in here")
-    assert homes_by_ticket(service) == {first: ["1A", "3B", "4B"], second: ["3A"]}
+    ticket(service, "3B")
+    assert homes_by_ticket(service) == {first: ["1A"], second: ["3A", "3B"], third: ["4B"]}
 
 
 def test_undoing_a_join_gives_the_newcomer_a_ticket_of_its_own(service: Running) -> None:
