@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -53,6 +54,9 @@ def evaluate_reading(
 def evaluate_diagnosis(
     episodes: Annotated[int, typer.Option(min=1, help="simulated buildings")] = 300,
     seed: Annotated[int, typer.Option(help="where chance begins")] = 1,
+    picture: Annotated[
+        Path | None, typer.Option(help="where to save how often a stated chance came true (SVG)")
+    ] = None,
 ) -> None:
     """Break simulated buildings and score the diagnosis, beside simple rivals."""
     run = _tests("evaluation.run")
@@ -63,6 +67,8 @@ def evaluate_diagnosis(
             episodes, seed, lambda done, total: bar.update(task, completed=done, total=total)
         )
     run.print_report(report, console)
+    if picture is not None:
+        run.save_picture(report, picture)
 
 
 @evaluate.command("contract")

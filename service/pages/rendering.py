@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cache
@@ -37,6 +38,7 @@ __all__ = [
 
 Door = Literal["desk", "truck", "owner", "admin"]
 
+_INDENT = re.compile(r"(?m)^[ \t]+")
 # Pieces of text between two holes of a template: some forty rows of the queue.
 _ITEMS_A_PART = 2500
 
@@ -56,10 +58,20 @@ def _component(component: str) -> str:
     return Markup('<span class="id">{}</span>').format(name) if len(name) <= 18 else name
 
 
+class _Unindented(FileSystemLoader):
+    """Templates without the spaces that begin their lines: an eighth of a long page, for nobody."""
+
+    def get_source(
+        self, environment: Environment, template: str
+    ) -> tuple[str, str, Callable[[], bool]]:
+        source, name, is_fresh = super().get_source(environment, template)
+        return _INDENT.sub("", source), name, is_fresh
+
+
 @cache
 def _environment() -> Environment:
     env = Environment(
-        loader=FileSystemLoader(str(files("service.pages"))),
+        loader=_Unindented(str(files("service.pages"))),
         autoescape=True,
         undefined=StrictUndefined,
         finalize=words.clean,
