@@ -59,13 +59,16 @@ def _component(component: str) -> str:
 
 
 class _Unindented(FileSystemLoader):
-    """Templates without the spaces that begin their lines: an eighth of a long page, for nobody."""
+    """Templates whose lines begin with one space at most: an eighth of a long page is indentation.
+
+    One is left because it may be what parts two words: the end of a line goes where a block ends.
+    """
 
     def get_source(
         self, environment: Environment, template: str
     ) -> tuple[str, str, Callable[[], bool]]:
         source, name, is_fresh = super().get_source(environment, template)
-        return _INDENT.sub("", source), name, is_fresh
+        return _INDENT.sub(" ", source), name, is_fresh
 
 
 @cache

@@ -24,7 +24,6 @@ STAMP = "1-1-1-1-0-3-3-0"
 SOON = row("t_7F3K0001")
 LATER = row("t_9QRS0001", respond_by=NOW + timedelta(hours=9), building_name="11 Quarry Street")
 NEW = row("t_2M9C0001", respond_by=NOW + timedelta(minutes=5), building_name="22 Mill Lane")
-MOST_PAINT_MS = 200
 
 
 def whole(*rows: QueueRow) -> str:
@@ -206,27 +205,13 @@ def test_talk_grows_and_everything_else_waits_for_a_press(chromium: Browser) -> 
         expect(page.get_by_label("Reason").first).to_have_value("Waits for a part")
 
 
-def test_five_hundred_rows_are_painted_quickly(chromium: Browser) -> None:
-    """From the last byte to paint in 200 ms, the best of five; a change reaches its row as fast."""
+def test_five_hundred_rows_are_all_there_and_well_formed(chromium: Browser) -> None:
+    """Every row of a long list, with roles and names; `endswitch bench pages` says how fast."""
     shelf = Shelf({"queue": whole(*many_rows().rows)})
-    took = []
     with served(shelf) as address, chromium.new_context() as context:
         page = context.new_page()
         page.set_viewport_size({"width": 1280, "height": 800})
-        for _ in range(5):
-            page.goto(f"{address}/queue")
-            took.append(
-                page.evaluate(
-                    """() => new Promise(done => {
-                      const whole = performance.getEntriesByType('navigation')[0].responseEnd;
-                      const look = () => {
-                        const paint = performance.getEntriesByName('first-contentful-paint')[0];
-                        if (paint) done(paint.startTime - whole); else setTimeout(look, 20);
-                      };
-                      look();
-                    })"""
-                )
-            )
+        page.goto(f"{address}/queue")
         assert page.locator("#rows tr").count() == 500
         whole_list = (
             "duplicate-id-aria",
@@ -235,8 +220,6 @@ def test_five_hundred_rows_are_painted_quickly(chromium: Browser) -> None:
             "link-name",
         )
         assert violations(page, *whole_list) == []
-    print("first paint after the last byte, ms:", [round(ms) for ms in took])  # noqa: T201
-    assert min(took) <= MOST_PAINT_MS
 
 
 @pytest.mark.parametrize("lack", ["achromatopsia", "deuteranopia", "protanopia", "tritanopia"])
