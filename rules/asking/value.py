@@ -36,7 +36,8 @@ from rules.diagnosis.answers import (
 from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.states import States
 from rules.faults.candidates import Candidate
-from rules.faults.catalogue import Fault, checks
+from rules.faults.catalogue import checks
+from rules.faults.rows import Fault
 from rules.model import ApartmentId, TopicId
 
 __all__ = [

@@ -23,7 +23,8 @@ from rules.checks.places import component_for, doing_at, is_made, row_of
 from rules.diagnosis import Diagnosis, Group, Suspect
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.measuring import concerned_by
-from rules.faults.catalogue import Check, CheckReading, Fault, checks
+from rules.faults.catalogue import checks
+from rules.faults.rows import Check, CheckReading, Fault
 from rules.model import CheckId, ComponentId
 
 __all__ = [

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rules.faults.catalogue import Check, Fault
+from rules.faults.rows import Check, Fault
 from rules.heat.cooling import after_fast_drop, equilibrium_f, hours_until
 from rules.heat.hydraulics import (
     DESIGN_DELTA_F,

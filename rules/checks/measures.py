@@ -29,7 +29,8 @@ from rules.diagnosis.measuring import (
     is_healthy,
 )
 from rules.faults.candidates import Candidate
-from rules.faults.catalogue import Check, CheckReading, Fault, checks, faults
+from rules.faults.catalogue import checks, faults
+from rules.faults.rows import Check, CheckReading, Fault
 from rules.model import ApartmentId, ComponentId
 
 __all__ = ["LIKELIHOODS", "Nameable", "measures"]

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from rules.diagnosis import Suspect
 from rules.diagnosis.measuring import homes_touched
-from rules.faults.catalogue import Check, Fault, fault_at
+from rules.faults.catalogue import fault_at
+from rules.faults.rows import Check, Fault
 from rules.model import ApartmentId, ComponentId, Found
 from rules.plant import Apartment, Component, ComponentKind, Loop, Plant
 

@@ -15,7 +15,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 
-from rules.faults.catalogue import Check, CheckReading, Fault, checks
+from rules.faults.catalogue import checks
+from rules.faults.rows import Check, CheckReading, Fault
 from rules.model import ApartmentId, ComponentId, Found
 from rules.plant import ComponentKind, Graph, Plant
 

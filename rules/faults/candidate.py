@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from rules.faults.catalogue import Fault
 from rules.faults.effects import encoded
 from rules.faults.lives import LearnedLives
 from rules.faults.priors import WINDOW_DAYS, prior
+from rules.faults.rows import Fault
 from rules.heat.columns import Rows, row
 from rules.model import ApartmentId, ComponentId, FaultId
 

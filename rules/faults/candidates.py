@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import date
 
 from rules.faults.candidate import SOMETHING_ELSE, Candidate, Known, leftover, made
-from rules.faults.catalogue import Fault, faults
+from rules.faults.catalogue import faults
 from rules.faults.fitting import any_source_fits, fits, homes_fit
 from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.faults.loops import of_loop, of_risers, of_run, stops_what_follows
+from rules.faults.rows import Fault
 from rules.faults.sources import of_cascade, of_source
 from rules.model import ApartmentId, ComponentId
 from rules.plant import Apartment, Graph, Plant, Thermostat, Transformer, Valve

@@ -17,34 +17,15 @@ from typing import Any
 
 from rules.data import rows, table
 from rules.faults.rows import (
-    At,
-    Change,
     Check,
     CheckReading,
     Fault,
     OnRisers,
     Part,
-    Repair,
-    Reports,
-    Unit,
-    Wear,
-    Where,
 )
 from rules.model import CheckId, FaultId, PartId
 
 __all__ = [
-    "At",
-    "Change",
-    "Check",
-    "CheckReading",
-    "Fault",
-    "OnRisers",
-    "Part",
-    "Repair",
-    "Reports",
-    "Unit",
-    "Wear",
-    "Where",
     "checks",
     "fault_at",
     "faults",

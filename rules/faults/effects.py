@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
-from rules.faults.catalogue import At, Change, Fault, fault_at
+from rules.faults.catalogue import fault_at
+from rules.faults.rows import At, Change, Fault
 from rules.heat.columns import Rows, row
 from rules.model import FaultId
 

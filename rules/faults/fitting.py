@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from rules.faults.catalogue import Fault
+from rules.faults.rows import Fault
 from rules.model import ApartmentId
 from rules.plant import Apartment, HeatSource, Loop, Plant
 

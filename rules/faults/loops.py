@@ -17,8 +17,9 @@ from dataclasses import replace
 from datetime import date
 
 from rules.faults.candidate import Candidate, Known, leftover, made
-from rules.faults.catalogue import Fault, faults, faults_on_risers
+from rules.faults.catalogue import faults, faults_on_risers
 from rules.faults.fitting import fits, homes_fit
+from rules.faults.rows import Fault
 from rules.heat.columns import COLUMN, Rows
 from rules.heat.distribution import series_flow, series_heat, starved_branches, weak_branches
 from rules.model import ApartmentId, ComponentId

@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rules.data import table
-from rules.faults.catalogue import Fault, Wear
+from rules.faults.rows import Fault, Wear
 
 __all__ = [
     "WINDOW_DAYS",

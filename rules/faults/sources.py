@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rules.faults.candidate import Candidate, Known, leftover, made
-from rules.faults.catalogue import Change, faults
+from rules.faults.catalogue import faults
 from rules.faults.fitting import homes_fit, source_fits
+from rules.faults.rows import Change
 from rules.heat.columns import COLUMN, Rows
 from rules.model import ApartmentId, ComponentId
 from rules.plant import Cascade, HeatSource, Plant

@@ -24,7 +24,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from rules.faults.catalogue import Wear, faults, parts
+from rules.faults.catalogue import faults, parts
+from rules.faults.rows import Wear
 from rules.model import PartId
 
 __all__ = ["PRIOR_FAILURES", "Life", "Lives", "learned", "stated_lives", "wear_of"]

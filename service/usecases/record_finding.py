@@ -9,7 +9,8 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from rules.diagnosis.measuring import FAULTY_WORDS, HEALTHY_WORDS
-from rules.faults.catalogue import Check, checks, faults
+from rules.faults.catalogue import checks, faults
+from rules.faults.rows import Check
 from rules.model import CheckId, ComponentId, Found
 from rules.plant import Plant
 from service.errors import ConflictError, InvalidError, NotFoundError, PointedError

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import get_args
 
 from rules.checks.probes import probes
-from rules.faults.catalogue import Unit, checks
+from rules.faults.catalogue import checks
+from rules.faults.rows import Unit
 from rules.model import CheckId
 from service.usecases.record_finding import units_of
 

@@ -39,16 +39,6 @@ class Filters:
         return f"?{said}" if said else ""
 
 
-@dataclass(frozen=True, slots=True)
-class QueuePage:
-    """Everything the page is made from."""
-
-    view: QueueView
-    filters: Filters
-    stamp: str
-    layouts: dict[str, tuple[Lying, ...]]
-
-
 def place_of(row: QueueRow) -> str:
     """A text by which rows sort as the queue does."""
     first = f"{0 if row.danger else 1}{1 if row.held_until else 0}"

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from rules.diagnosis.measuring import chance, is_healthy
-from rules.faults.catalogue import CheckReading, checks, faults
+from rules.faults.catalogue import checks, faults
+from rules.faults.rows import CheckReading
 from rules.model import CheckId, ComponentId, Found
 
 

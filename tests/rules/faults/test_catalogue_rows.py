@@ -10,14 +10,8 @@ from typing import Any
 import pytest
 
 from rules.data import table
-from rules.faults.catalogue import (
-    CheckReading,
-    Fault,
-    checks,
-    faults,
-    faults_on_risers,
-    parts,
-)
+from rules.faults.catalogue import checks, faults, faults_on_risers, parts
+from rules.faults.rows import CheckReading, Fault
 from rules.model import CheckId
 from rules.plant import vocabulary
 

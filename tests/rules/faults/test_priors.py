@@ -9,9 +9,10 @@ import pytest
 from scipy import stats
 
 from rules.faults.candidates import local_candidates
-from rules.faults.catalogue import Wear, faults
+from rules.faults.catalogue import faults
 from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.faults.priors import age_factor, failure_within_a_year, prior
+from rules.faults.rows import Wear
 from rules.model import FaultId
 from rules.plant import read_building_document
 

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.faults.catalogue import Wear, faults
+from rules.faults.catalogue import faults
 from rules.faults.priors import failure_within_a_year
+from rules.faults.rows import Wear
 from rules.parts.lifetimes import Life, Lives, learned, stated_lives, wear_of
 
 # NIST/SEMATECH e-Handbook 8.4.1.3: hours to failure of ten units, ten more still working at 500 h.
