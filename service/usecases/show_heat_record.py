@@ -63,7 +63,7 @@ class HeatLine:
     @property
     def short_f(self) -> float:
         """How far it was under what the law asked for; 0 where it was not."""
-        return max(0.0, (self.floor_f or 0.0) - self.room_f) if self.floor_f is not None else 0.0
+        return 0.0 if self.floor_f is None else max(0.0, self.floor_f - self.room_f)
 
 
 @dataclass(frozen=True, slots=True)
