@@ -150,8 +150,9 @@ class Plan:
     def _on_site(self, mass: Floats, total: Floats) -> tuple[Floats, Floats, NDArray[np.intp]]:
         """Minutes of trying all causes, all but the likeliest that helps by text, and which that is."""
         row = np.arange(len(mass))
-        order = np.argsort(-(mass / self.minutes), axis=1)
-        sorted_mass, minutes = np.take_along_axis(mass, order, axis=1), self.minutes[order]
+        order = np.argsort(mass / -self.minutes, axis=1)
+        sorted_mass = mass.take(order + row[:, None] * mass.shape[1])
+        minutes = self.minutes.take(order)
         so_far = np.cumsum(sorted_mass, axis=1)
         before = so_far - sorted_mass
         unfound = total - mass.sum(axis=1)
@@ -160,7 +161,8 @@ class Plan:
         likeliest = np.where(self.by_text, mass, 0.0).argmax(axis=1)
         # Without it whoever stands before it is left with less, and itself is tried last of all.
         place = np.argmax(order == likeliest[:, None], axis=1)
-        minutes_before = np.cumsum(minutes, axis=1)[row, place] - minutes[row, place]
+        before_it = np.arange(mass.shape[1]) < place[:, None]
+        minutes_before = np.einsum("rc,rc->r", minutes, before_it)
         saved = mass[row, likeliest] * minutes_before
         saved += minutes[row, place] * (total - before[row, place] - unfound)
         return cost, cost - saved, likeliest

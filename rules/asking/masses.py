@@ -11,52 +11,40 @@ questions tell apart are put in heaps first.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from rules.asking.asked import Asked
+from rules.data import table
 from rules.diagnosis import Diagnosis
-from rules.diagnosis.answers import (
-    answer_chances,
-    answer_features,
-    answer_table,
-    changes_with_time,
-    is_told,
-    told_chances,
-)
-from rules.diagnosis.exact import Floats, Indices, product
-from rules.diagnosis.home import HomeBelief, summed_by
-from rules.diagnosis.household import without_care
-from rules.diagnosis.keys import Keys, chosen, collapse
+from rules.diagnosis.exact import Floats, Indices, product, summed_by
+from rules.diagnosis.home import HomeBelief
+from rules.diagnosis.keys import Keys, joined, numbered
 from rules.diagnosis.space import Space
 from rules.model import ApartmentId, TopicId
 
-__all__ = ["Masses", "Weighed", "weigh"]
+__all__ = ["Weighed", "weigh"]
 
 # States this unlikely in all cannot make a question worth asking.
 NEGLIGIBLE = 1e-4
-# Topics that go by the heat of the emitter.
-_FELT = ("q_hot", "q_down", "q_up")
+_LEAST = 1e-300
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Masses:
-    """Mass that goes with each of some answers."""
-
-    to_shared: Floats  # (answers, candidates that get any mass): on shared faults
-    to_own: Floats  # (answers, own states): on own faults
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Heaps:
+class _Heaps:
     """Likely looks that some topics, and what was said before, cannot tell apart."""
 
     key: Indices  # (heaps,): which of the home's keys each has
     look: Indices  # (heaps,): a look of each
     mass: Floats  # (onsets, heaps)
     to_candidates: Floats  # (onsets x heaps, candidates): how much of it each fault gets
+
+    def by_candidate(self, by_heap: Floats) -> Floats:
+        """Mass on shared faults, (answers, candidates), from (answers, onsets, heaps)."""
+        return product(by_heap.reshape(len(by_heap), len(self.to_candidates)), self.to_candidates)
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,167 +56,151 @@ class Weighed:
     hours: Floats  # (onsets,): since each onset
     looks: Indices  # (likely looks,)
     mass: Floats  # (onsets, likely looks); sums to 1
+    explained: Indices  # (likely looks,): 1 where a shared fault explains what was said
     key: Indices  # (likely looks,): number of the home's key below
-    shared: Floats  # (onsets, keys, own states): P(own state, put down to shared faults | look)
-    own: Floats  # (onsets, keys, own states): the rest, put down to own faults
+    shared: Floats  # (onsets, keys, own keys): P(own key, put down to shared faults | look)
+    own: Floats  # (onsets, keys, own keys): the rest, put down to own faults
     share: Floats  # (likely looks, 2): part of each member in what is put down to shared faults
     described: Floats  # (candidates + own states,): 0 for something else
     careless: float  # chance that this household answers without care
 
-    def answers(self, topics: Sequence[TopicId]) -> Masses:
-        """The masses that go with all answers to these topics, given now; one topic after another."""
-        told = [t for t in topics if is_told(t)]
-        by_topic = dict(zip(told, self._told(told), strict=True))
-        felt = [t for t in topics if t in _FELT]
-        seen = [t for t in topics if t not in _FELT and not is_told(t)]
-        by_topic |= dict(
-            zip([*felt, *seen], [*self._by_key(felt), *self._by_key(seen)], strict=True)
-        )
-        nothing = Masses(np.zeros((0, len(self.candidates))), np.zeros((0, self.own.shape[2])))
-        found = [nothing, *(by_topic[t] for t in topics)]
-        return Masses(
-            np.concatenate([a.to_shared for a in found]), np.concatenate([a.to_own for a in found])
-        )
+    def by_cause(self, topics: Sequence[TopicId]) -> tuple[Floats, Floats]:
+        """Mass over causes, and in all, before any answer (first) and with each answer given now.
 
-    def _told(self, topics: Sequence[TopicId]) -> Iterator[Masses]:
-        """Topics that the own state or else the look decides, all at once."""
-        if not topics:
-            return
+        Args:
+            topics: with usable answers, which stand one topic after another.
+
+        Returns:
+            Shapes (1 + answers, candidates + own states) and (1 + answers,).
+        """
         kind = self.home.kind
-        heaps, _ = self._heaped(topics)
-        tables = [told_chances(self.space, kind, t, heaps.look) for t in topics]
-        by_look = np.hstack([self._taken(look, look.shape[1]) for look, _ in tables])
-        by_own = np.hstack([self._taken(own, own.shape[1]) for _, own in tables])
-        silent = np.isnan(by_own)
-        decided = np.where(silent, 0.0, by_own)
-        summed = product(self.shared, np.hstack([decided, silent])).take(heaps.key, axis=1)
-        answers = by_own.shape[1]
-        by_heap = summed[:, :, :answers] + by_look * summed[:, :, answers:]
-        own = self._own_of(heaps)
-        to_own = decided.T * own.sum(axis=0) + silent.T * product(by_look.T, own)
-        to_shared = _to_candidates(np.moveaxis(by_heap, 2, 0), heaps)
-        ends = np.cumsum([own.shape[1] for _, own in tables])[:-1]
-        yield from map(Masses, np.split(to_shared, ends), np.split(to_own, ends))
+        asked = kind.once(("asked", tuple(topics)), lambda: Asked.of(self.space, kind, topics))
+        weighed = np.concatenate([self._by_few_keys(asked), self._by_heat(asked)])
+        # Without care part of an answer is drawn from the choices, whatever the cause.
+        drawn = self.careless * float(table("answers")["careless"]["drawn"])
+        with_care = (1 - drawn) * asked.all_of
+        with_care[:, 0] += drawn / asked.choices
+        with_care[0, 0] = 1.0
+        mass = product(with_care, weighed)
+        total = mass.sum(axis=1)
+        shared = len(self.candidates)
+        mass[:, :shared] *= self.described[self.candidates]
+        mass[:, shared:] *= self.described[-len(self.home.log_prior) :]
+        mass[:, shared] = 0.0
+        return mass, total
 
-    def _by_key(self, topics: Sequence[TopicId]) -> Iterator[Masses]:
-        """Topics that the look and the own state decide together."""
-        if not topics:
-            return
-        heaps, keys = self._heaped(topics)
-        by_own_key = product(self.shared, np.eye(len(keys.own))[keys.of_own])
-        by_own_key = by_own_key.take(heaps.key, axis=1)
-        own = self._own_of(heaps)[None]
-        own_by_onset = self.own.take(heaps.key, axis=1) * heaps.mass[:, :, None]
-        for topic in topics:
-            timed = changes_with_time(topic)
-            chances = (
-                self._timed(topic, heaps, keys) if timed else self._untimed(topic, heaps, keys)
-            )
-            by_heap = np.einsum("anho,nho->anh", chances, by_own_key)
-            on_own = own_by_onset if timed else own
-            to_own = np.einsum("anhs,nhs->as", chances.take(keys.of_own, axis=3), on_own)
-            yield Masses(_to_candidates(by_heap, heaps), to_own)
+    def _by_few_keys(self, asked: Asked) -> Floats:
+        """Mass by cause with no answer and with what is told or seen; (answers, causes)."""
+        home, heaps = self.home, self._heaped(asked.few)
+        answers, topics = 1 + len(asked.topic), asked.silent.shape[1]
+        to_wanted = product(home.states_of_key, asked.wanted).T
+        shared = product(to_wanted, self.shared.reshape(-1, to_wanted.shape[1]).T)
+        shared = shared.reshape(-1, *self.shared.shape[:2]).take(heaps.key, axis=2)
+        decided, silent = shared[:answers], shared[answers : answers + topics]
+        by_look = asked.by_look.take(asked.few.of_look[heaps.look], axis=0).T
+        decided[1:] += by_look[:, None, :] * silent.take(asked.topic, axis=0)
+        # Mass on own faults; (heaps, own keys).
+        own = np.einsum("nho,nh->ho", self.own.take(heaps.key, axis=1), heaps.mass)
+        by_own_state = home.by_own_state(own.sum(axis=0))
+        on_own = asked.silent.T.take(asked.topic, axis=0) * home.by_own_state(product(by_look, own))
+        on_own += asked.decided.T * by_own_state
+        by_heap, to_own, at = [decided], [by_own_state[None], on_own], answers + topics
+        for reply in asked.seen:
+            chances = reply.tables[0, :-1].take(reply.keys.of_look[heaps.look], axis=1)
+            own_keys = chances.shape[2]
+            by_heap.append(np.einsum("aho,onh->anh", chances, shared[at : at + own_keys]))
+            # By every own key of the topic with every own key of the home; then those that occur.
+            crossed = product(np.swapaxes(chances, 1, 2), own).reshape(len(chances), -1)
+            occurring = reply.keys.of_own * own.shape[1] + home.keys.of_own
+            to_own.append(crossed.take(occurring, axis=1) * home.part_of_key)
+            at += own_keys
+        return np.hstack([heaps.by_candidate(np.concatenate(by_heap)), np.concatenate(to_own)])
 
-    def _untimed(self, topic: TopicId, heaps: Heaps, keys: Keys) -> Floats:
-        """P(answer | heap, own key), (answers, 1, heaps, own keys)."""
-        by_key = answer_table(self.space, self.home.kind, keys, topic)
-        return self._taken(by_key.take(keys.of_look[heaps.look], axis=1), len(by_key))[:, None]
-
-    def _timed(self, topic: TopicId, heaps: Heaps, keys: Keys) -> Floats:
-        """P(answer | onset, heap, own key), (answers, onsets, heaps, own keys)."""
-        kind, hours = self.home.kind, self.hours[:, None, None]
-        here = chosen(kind, heaps.look, keys.own)
-        by_value = answer_chances(self.space, kind, here, topic, hours)
-        return self._taken(np.stack([*by_value.values()]), len(by_value))
-
-    def _heaped(self, topics: Sequence[TopicId]) -> tuple[Heaps, Keys]:
-        kind = self.home.kind
-        keys = kind.once(
-            ("keys of topics", tuple(topics)),
-            lambda: collapse(
-                kind, [f for t in topics for f in answer_features(self.space, kind, t)]
-            ),
+    def _by_heat(self, asked: Asked) -> Floats:
+        """The same with what is felt: by own keys of the home and of all these topics together."""
+        home, felt = self.home, asked.felt
+        if not felt:
+            return np.zeros((0, len(self.candidates) + len(home.log_prior)))
+        heaps = self._heaped(asked.many)
+        first, finer = home.keys.once(
+            ("finer", asked.many),
+            lambda: joined([home.keys.of_own, asked.many.of_own], len(home.log_prior)),
         )
-        code = self.key * len(keys.look) + keys.of_look[self.looks]
-        _, first, of_look = np.unique(code, return_index=True, return_inverse=True)
-        return self._heaps(first, of_look), keys
+        part, coarse = np.bincount(finer, home.part_of_key), home.keys.of_own[first]
+        shared = (self.shared.take(coarse, axis=2) * part).take(heaps.key, axis=1)
+        own = self.own.take(coarse, axis=2).take(heaps.key, axis=1) * heaps.mass[:, :, None]
+        by_heap, to_own = [], []
+        for reply in felt:
+            looks, own_keys = reply.keys.of_look[heaps.look], reply.keys.of_own[first]
+            chances = reply.chances(self.hours, looks, own_keys, len(reply.values) - 1)
+            by_heap.append(np.einsum("anho,nho->anh", chances, shared))
+            by_onset = own if reply.is_phased else own.sum(axis=0, keepdims=True)
+            to_own.append(np.einsum("anho,nho->ao", chances, by_onset))
+        on_own = np.concatenate(to_own).take(finer, axis=1) * home.part_of_key
+        return np.hstack([heaps.by_candidate(np.concatenate(by_heap)), on_own])
 
-    def _heaps(self, first: Indices, of_look: Indices) -> Heaps:
-        """From one look of each heap, and the heap of each look."""
+    def _heaped(self, keys: Keys) -> _Heaps:
+        """The likely looks by what was said and by keys of topics."""
+        home = self.home
+        _, code = home.keys.once(
+            ("heaps", keys),
+            lambda: joined([home.keys.of_look, keys.of_look], home.kind.shape[0]),
+        )
+        first, of_look = numbered(code.take(self.looks) * 2 + self.explained)
         heaps, candidates = len(first), len(self.candidates)
-        members = self.home.kind.members[self.looks]
-        place = np.searchsorted(self.candidates, members).clip(0, max(candidates - 1, 0))
-        index = (of_look[:, None] * max(candidates, 1) + place).reshape(-1)
-        parts = (self.mass[:, :, None] * self.share).reshape(len(self.mass), -1)
-        to_candidates = summed_by(index, parts, heaps * max(candidates, 1))
-        return Heaps(
+        index = (of_look[:, None] * candidates + self._place).reshape(-1)
+        to_candidates = summed_by(index, self._parts, heaps * candidates)
+        return _Heaps(
             self.key[first],
             self.looks[first],
             summed_by(of_look, self.mass, heaps),
-            to_candidates.reshape(len(self.mass) * heaps, max(candidates, 1))[:, :candidates],
+            to_candidates.reshape(-1, candidates),
         )
 
-    def _own_of(self, heaps: Heaps) -> Floats:
-        """Mass on own faults; (heaps, own states)."""
-        own: Floats = np.einsum("nhs,nh->hs", self.own.take(heaps.key, axis=1), heaps.mass)
-        return own
-
-    def _taken(self, chances: Floats, choices: int) -> Floats:
-        """Chances of answers, given the care that this household takes."""
-        careless = without_care(chances, choices)
-        return (1 - self.careless) * chances + self.careless * careless
-
-    def by_cause(self, answers: Masses) -> tuple[Floats, Floats]:
-        """Mass over causes, and in all, before any answer (first) and with each.
-
-        Shapes (1 + answers, candidates + own states) and (1 + answers,).
-        """
-        _, first = np.unique(self.key, return_index=True)
-        heaps = self._heaps(first, self.key)
-        explained = _to_candidates(self.shared.sum(axis=2)[None], heaps)
-        to_shared = np.vstack([explained, answers.to_shared])
-        to_own = np.vstack([self._own_of(heaps).sum(axis=0), answers.to_own])
-        total = to_shared.sum(axis=1) + to_own.sum(axis=1)
-        to_shared *= self.described[self.candidates]
-        to_own *= self.described[-to_own.shape[1] :]
-        to_own[:, 0] = 0.0
-        return np.hstack([to_shared, to_own]), total
+    @cached_property
+    def _parts(self) -> Floats:
+        """The mass of each look that goes to each of its members; (onsets, likely looks x 2)."""
+        return (self.mass[:, :, None] * self.share).reshape(len(self.mass), -1)
 
     @cached_property
     def candidates(self) -> Indices:
-        """The shared faults that get any mass."""
-        members = self.home.kind.members[self.looks]
-        return np.unique(members[self.share > 0])
+        """The shared faults that get any mass; if none does, one that gets none."""
+        there = np.zeros(len(self.space.shared) + 1, dtype=bool)
+        there[self.home.kind.members[self.looks][self.share > 0]] = True
+        return np.flatnonzero(there) if there.any() else np.zeros(1, dtype=np.intp)
 
-
-def _to_candidates(by_heap: Floats, heaps: Heaps) -> Floats:
-    """Mass on shared faults, (answers, candidates), from (answers, onsets, heaps)."""
-    return product(by_heap.reshape(len(by_heap), len(heaps.to_candidates)), heaps.to_candidates)
+    @cached_property
+    def _place(self) -> Indices:
+        """Where the members of each look stand among the candidates; (likely looks, 2)."""
+        place = np.zeros(len(self.space.shared) + 1, dtype=np.intp)
+        place[self.candidates] = np.arange(len(self.candidates))
+        return place[self.home.kind.members[self.looks]]
 
 
 def weigh(diagnosis: Diagnosis, apartment: ApartmentId) -> Weighed:
+    """What is believed of a home that complained, ready for questions."""
     belief, cause = diagnosis.belief, diagnosis.causes[apartment]
     home = belief.homes[apartment]
     rows = belief.by_row(home)
-    by_look = rows.sum(axis=0)
-    order = np.argsort(by_look)
-    looks = np.sort(order[np.cumsum(by_look[order]) > NEGLIGIBLE])
+    looks = _likely(rows.sum(axis=0))
     behind = cause.explains[home.kind.members[looks]]
     how_many = behind.sum(axis=1)
     # Keys of what was said; where no shared fault explains it, all is put down to own faults.
-    code, key = np.unique(home.keys.of_look[looks] * 2 + (how_many > 0), return_inverse=True)
-    used, explained = np.divmod(code, 2)
-    given = home.own_given_key.take(used, axis=1)
-    part = np.einsum("n,nks->ks", belief.onsets, home.part_shared(used))
-    shared = given * (part * explained[:, None])
+    explained = (how_many > 0).astype(np.intp)
+    first, key = numbered(home.keys.of_look.take(looks) * 2 + explained)
+    used, by_shared = home.keys.of_look[looks[first]], explained[first]
+    given = home.given.take(used, axis=1)
+    part = home.shared.take(used, axis=1) / np.maximum(given, _LEAST)
+    shared = given * (np.einsum("n,nko->ko", belief.onsets, part) * by_shared[:, None])
     mass = rows[:, looks]
-    mass = mass / mass.sum()
+    mass /= mass.sum()
     return Weighed(
         space=belief.space,
         home=home,
         hours=belief.times.hours(belief.times.now),
         looks=looks,
         mass=mass,
+        explained=explained,
         key=key,
         shared=shared,
         own=given - shared,
@@ -238,10 +210,19 @@ def weigh(diagnosis: Diagnosis, apartment: ApartmentId) -> Weighed:
     )
 
 
+def _likely(by_look: Floats) -> Indices:
+    """All looks but the unlikeliest that are negligible together."""
+    # Nothing below this can count, even all of it: only the rest needs sorting.
+    tiny = by_look < NEGLIGIBLE / len(by_look)
+    ordered = np.sort(by_look[~tiny])
+    so_far = np.cumsum(ordered) + by_look[tiny].sum()
+    least = ordered[np.searchsorted(so_far, NEGLIGIBLE, side="right")]
+    return np.flatnonzero(by_look >= least)
+
+
 def _careless(home: HomeBelief, mass: Floats, given: Floats, used: Indices) -> float:
     """Chance that this household answers without care; ``mass`` (onsets, keys)."""
-    careless = home.careless
+    careless = home.careless(used)
     if careless.shape[1] == 1:
         return float(careless[0, 0, 0])
-    spread = careless.take(used, axis=1).take(home.keys.of_own, axis=2)
-    return float(np.einsum("nk,nks,nks->", mass, given, np.broadcast_to(spread, given.shape)))
+    return float(np.einsum("nk,nk->", mass, (given * careless).sum(axis=2)))

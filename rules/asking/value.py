@@ -59,26 +59,51 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
     home = diagnosis.belief.homes.get(apartment)
     if home is None or home.reported is None:
         return {}
-    kinds = {k.value for k in home.reported.kinds}
-    emitter = diagnosis.plant.apartment(apartment).emitter
-    asked = [q for q in table("questions") if _may_ask(q, kinds, emitter)]
-    topics = [TopicId(q["id"]) for q in asked]
+    kinds = frozenset(k.value for k in home.reported.kinds)
+    asked = _questions(kinds, diagnosis.plant.apartment(apartment).emitter)
     weighed = weigh(diagnosis, apartment)
-    answers = weighed.answers([t for t in topics if answer_values(t)])
-    mass, total = weighed.by_cause(answers)
+    mass, total = weighed.by_cause(asked.usable)
     costs = _plan(diagnosis, apartment, weighed.candidates).costs(mass, total)
-    after, at = {}, 1
-    for topic in topics:
-        count = len(answer_values(topic))
-        after[topic] = float(costs[at : at + count].sum()) if count else float(costs[0])
-        at += count
+    after = np.array([costs[at : at + count].sum() for at, count in asked.answers])
+    saved = np.where(asked.usable_share > 0, costs[0] - after, 0.0)
+    return dict(
+        zip(asked.topics, (saved * asked.usable_share + asked.beside).tolist(), strict=True)
+    )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Questions:
+    """The questions that may be put to some homes; arrays (questions,)."""
+
+    topics: tuple[TopicId, ...]
+    usable: tuple[TopicId, ...]  # those from whose answers the diagnosis draws something
+    answers: tuple[tuple[int, int], ...]  # where those of each begin, after no answer, and how many
+    usable_share: Floats  # chance of a usable answer, 0 if the diagnosis draws nothing from it
+    beside: Floats  # worth beyond the diagnosis minus effort, in minutes
+
+
+@lru_cache(maxsize=128)
+def _questions(kinds: frozenset[str], emitter: str) -> _Questions:
+    """Those that go with these kinds of complaint and this kind of emitter."""
+    asked = [q for q in table("questions") if _may_ask(q, kinds, emitter)]
+    topics = tuple(TopicId(q["id"]) for q in asked)
+    counts = [len(answer_values(t)) for t in topics]
+    starts = 1 + np.cumsum([0, *counts])
     worth_to_law = table("answers")["worth_minutes"]
-    return {
-        t: (float(costs[0]) - after[t]) * (1 - unsure_chance(t))
-        + float(worth_to_law.get(t, 0.0))
-        - q["effort_minutes"]
-        for t, q in zip(topics, asked, strict=True)
-    }
+    return _Questions(
+        topics=topics,
+        usable=tuple(t for t, count in zip(topics, counts, strict=True) if count),
+        answers=tuple(zip(starts.tolist(), counts, strict=False)),
+        usable_share=np.array(
+            [(1 - unsure_chance(t)) * (count > 0) for t, count in zip(topics, counts, strict=True)]
+        ),
+        beside=np.array(
+            [
+                float(worth_to_law.get(t, 0.0)) - q["effort_minutes"]
+                for t, q in zip(topics, asked, strict=True)
+            ]
+        ),
+    )
 
 
 def next_question(

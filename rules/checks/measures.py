@@ -13,9 +13,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from rules.checks import HEALTHY, component_for, reading_of
-from rules.checks.places import doing_at
+from rules.checks.places import component_for, doing_at, is_about
 from rules.checks.probes import probes
+from rules.checks.readings import HEALTHY, reading_of
+from rules.checks.telling import widened
+from rules.checks.units import units_of
 from rules.diagnosis import Diagnosis, Suspect
 from rules.diagnosis.measuring import (
     EXPECTED,
@@ -29,7 +31,7 @@ from rules.diagnosis.measuring import (
     is_healthy,
 )
 from rules.faults.candidates import Candidate
-from rules.faults.catalogue import checks, faults
+from rules.faults.catalogue import checks
 from rules.faults.rows import Check, CheckReading, Fault
 from rules.model import ApartmentId, ComponentId
 
@@ -80,8 +82,7 @@ def measures(
         }
         telling = {key: telling[key] for key in places}
         if telling:
-            told = [n for n in nameable if n.key in telling]
-            found.append(_measure(diagnosis, members, check, telling, places, told))
+            found.append(_measure(diagnosis, members, check, telling, places, nameable))
     return found
 
 
@@ -111,9 +112,9 @@ def _measure(
     places: Mapping[str, str],
     nameable: Sequence[Nameable],
 ) -> Mapping[str, Any]:
-    rows = [r for f in faults().values() for r in f.checks if r.check == check.id and r.unit]
-    units = {str(r.unit) for r in check.healthy if r.unit} | {str(r.unit) for r in rows}
     sets = _Sets(check)
+    told = [n for n in nameable if n.key in telling]
+    expects = {n.key: sets.of(_row(n)) for n in nameable}
     return {
         "check": str(check.id),
         "do": check.do,
@@ -123,17 +124,19 @@ def _measure(
         "before": check.before,
         "caution": check.caution,
         "probes": probes(check.id),
-        "unit": None if check.outcomes else next(iter(sorted(units)), None),
+        "unit": next(iter(units_of(check)), None),
+        "units": list(units_of(check)),
         "outcomes": list(check.outcomes),
         "needs_call_state": any(r.calling is not None for r in check.healthy),
         "range": list(check.range) if check.range else None,
         "tells": dict(telling),
+        "expects": {key: number for key, number in expects.items() if number is not None},
         "at": dict(places),
         "healthy_rules": [_rule(r, check) for r in check.healthy],
         "where": {
             place: {
                 **_where(diagnosis, members, ComponentId(place), sets),
-                **_spoken_of(diagnosis, members, check, ComponentId(place), nameable),
+                **_spoken_of(diagnosis, members, check, ComponentId(place), told),
             }
             for place in dict.fromkeys(places.values())
         },
@@ -150,9 +153,10 @@ class _Sets:
         self._numbers: dict[str, int] = {}
         self.rules: list[list[Mapping[str, Any]]] = []
 
-    def of(self, fault: Fault | None) -> int | None:
-        """The number of a fault's set; None if it says nothing of this check."""
-        rows = [] if fault is None else [r for r in fault.checks if r.check == self._check.id]
+    def of(self, fault: Fault | None, *, elsewhere: bool = False) -> int | None:
+        """The number of a fault's set; None if it says nothing of this check, made elsewhere."""
+        own = () if fault is None else fault.checks
+        rows = [r for r in own if r.check == self._check.id and not (elsewhere and r.at_own)]
         if not rows:
             return None
         rules = [_rule(r, self._check) for r in rows]
@@ -179,7 +183,8 @@ def _where(
     speaking = {
         n: number
         for n, c in enumerate(belief.space.shared)
-        if concerned(c.component, c.homes) and (number := sets.of(c.row)) is not None
+        if concerned(c.component, c.homes)
+        and (number := sets.of(c.row, elsewhere=c.component != component)) is not None
     }
     if home is None:
         return {"home": None, "shared": list(speaking.items()), "own": []}
@@ -210,7 +215,12 @@ def _spoken_of(
     touched, concerned = homes_touched(plant, component), concerned_by(plant, component)
     said: dict[str, Any] = {"reaches": [n for n, home in enumerate(members) if home in touched]}
     shared = [n for n in nameable if n.shared is not None]
-    deaf = [n.shared for n in shared if not concerned(n.candidate.component, n.candidate.homes)]
+    deaf = [
+        n.shared
+        for n in shared
+        if not concerned(n.candidate.component, n.candidate.homes)
+        or not is_about(check, _row(n), n.candidate.component, component)
+    ]
     if deaf:
         said["deaf"] = deaf
     if doing_at(plant, check, component) != check.do:
@@ -243,5 +253,6 @@ def _rule(row: CheckReading, check: Check) -> Mapping[str, Any]:
     if row.reads is not None:
         low, high = row.reads
         slack = TOLERANCE.get(row.unit or "", 0.0) + 1e-6
+        rule["widened"] = widened(row)
         rule["reads"] = [low, high, slack + 0.1 * abs(low), slack + 0.1 * abs(high)]
     return rule

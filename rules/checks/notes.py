@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
-from rules.checks import order_checks
+from rules.checks import checks_between
 from rules.checks.figures import coasting
 from rules.diagnosis import Diagnosis, Group, Suspect
 from rules.diagnosis.clusters import cluster_of
@@ -44,7 +44,7 @@ def _complains_of(diagnosis: Diagnosis, group: Group, kind: Kind) -> bool:
 def _split(diagnosis: Diagnosis, group: Group, alike: tuple[Suspect, ...]) -> str:
     """Which suspects look the same to a tenant, and the measurement that tells them apart."""
     names = "; ".join(f"{s.says} ({s.component})" for s in alike)
-    steps = order_checks(diagnosis, replace(group, suspects=alike))
+    steps = checks_between(diagnosis, group, alike)
     if not steps:
         return f"No answer of a tenant tells these apart, nor does a measurement left: {names}."
     first = steps[0]

@@ -1,8 +1,8 @@
-"""At which component a check is made, and whether it has been made there."""
+"""At which component a check is made, whether it has been made there, and where it may be noted."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from rules.diagnosis import Suspect
 from rules.diagnosis.measuring import homes_touched
@@ -11,7 +11,20 @@ from rules.faults.rows import Check, Fault
 from rules.model import ApartmentId, ComponentId, Found
 from rules.plant import Apartment, Component, ComponentKind, Loop, Plant
 
-__all__ = ["component_for", "doing_at", "is_made", "row_of"]
+__all__ = ["component_for", "doing_at", "fits_at", "is_made", "part_near", "places_of", "row_of"]
+
+# Whoever notes a reading may name what the part belongs to, or the part at which one stood.
+_NOTED_AT: Mapping[str, frozenset[str]] = {
+    "valve": frozenset({"valve", "apartment"}),
+    "thermostat": frozenset({"thermostat", "apartment"}),
+    "apartment": frozenset({"apartment", "valve", "thermostat"}),
+    "circulator": frozenset({"circulator", "loop"}),
+    "relay": frozenset({"relay", "loop"}),
+    "loop": frozenset({"loop", "circulator", "relay"}),
+    "transformer": frozenset({"transformer"}),
+    "source": frozenset({"source", "cascade"}),
+    "building": frozenset({"building"}),
+}
 
 
 def row_of(plant: Plant, suspect: Suspect) -> Fault:
@@ -27,6 +40,10 @@ def component_for(
     None where the plant has no such part there: the check cannot be made for this suspect.
     """
     part = plant.component(suspect.component)
+    if check.sources and not _heated_by(plant, suspect) & {*check.sources}:
+        return None
+    if _at_itself(check, row_of(plant, suspect)):
+        return part.id
     if part.kind.value == check.at or (part.kind is ComponentKind.RISER and check.on_risers):
         return part.id
     home = plant.apartment(
@@ -34,10 +51,28 @@ def component_for(
         or next((a for a in apartments if a in suspect.reaches), None)
         or next(iter(suspect.reaches))
     )
-    return _beside(plant, check.at, part, home)
+    return part_near(plant, check.at, part, home)
 
 
-def _beside(plant: Plant, kind: str, part: Component, home: Apartment) -> ComponentId | None:
+def _heated_by(plant: Plant, suspect: Suspect) -> set[str]:
+    """The kinds of heat source of the homes that a suspect reaches."""
+    loops = {plant.apartment(home).loop for home in suspect.reaches}
+    return {plant.source(plant.loop(loop).source).kind for loop in loops}
+
+
+def is_about(check: Check, fault: Fault, at: ComponentId, component: ComponentId) -> bool:
+    """Whether what a fault at one component says of a check holds where it is made.
+
+    The pump of the hot water or the primary loop, which stands at its boiler, is not the one of a loop.
+    """
+    return at == component or not _at_itself(check, fault)
+
+
+def _at_itself(check: Check, fault: Fault) -> bool:
+    return any(r.at_own for r in fault.checks if r.check == check.id)
+
+
+def part_near(plant: Plant, kind: str, part: Component, home: Apartment) -> ComponentId | None:
     """The part of this kind that a home, and the loop of the suspected part, have."""
     loop = plant.loop(part.loop or home.loop)
     if kind == "valve":
@@ -66,9 +101,39 @@ def _power(home: Apartment, loop: Loop, *, relay_first: bool) -> ComponentId | N
 
 
 def doing_at(plant: Plant, check: Check, component: ComponentId) -> str:
-    """What is done for a check there."""
-    on_riser = plant.component(component).kind is ComponentKind.RISER
-    return check.on_risers if on_riser and check.on_risers else check.do
+    """What is done for a check there; at a loop with risers also where one of them is noted."""
+    kind = plant.component(component).kind
+    if not check.on_risers:
+        return check.do
+    if kind is ComponentKind.RISER:
+        return check.on_risers
+    risers = [riser.id for riser in plant.risers if riser.loop == component]
+    if kind is ComponentKind.LOOP and risers:
+        return f"{check.do}. What is so in one riser alone is noted at that riser, as {risers[0]}"
+    return check.do
+
+
+def fits_at(plant: Plant, check: Check, component: ComponentId) -> bool:
+    """Whether a reading of this check can be about that component."""
+    kind = plant.component(component).kind
+    if kind is ComponentKind.RISER:
+        return bool(check.on_risers)
+    name = "source" if kind is ComponentKind.CASCADE else kind.value
+    return kind.value in _NOTED_AT[check.at] or name in check.also_at
+
+
+def places_of(plant: Plant, check: Check, near: ComponentId) -> tuple[ComponentId, ...]:
+    """The components that a check is made at, those that share most homes with another first."""
+    homes = homes_touched(plant, near)
+    kinds = {check.at, *(("riser",) if check.on_risers else ()), *check.also_at}
+    found = [c.id for c in plant.components.values() if c.kind.value in kinds]
+    own = [c for c in found if plant.component(c).kind.value == check.at]
+
+    def apart(place: ComponentId) -> tuple[int, int]:
+        touched = homes_touched(plant, place)
+        return -len(touched & homes), len(touched)
+
+    return tuple(sorted(own or found, key=apart))
 
 
 def is_made(plant: Plant, check: Check, component: ComponentId, findings: Iterable[Found]) -> bool:

@@ -12,8 +12,10 @@ probable against "nothing of its own" as
 
     own(onset, k) + shift(onset, row of the look, column of k)
 
-and the row depends on the classes of i and j alone. Logarithms keep as many digits as their share of
-the posterior deserves: a share times the error of its logarithm is below ``NEGLIGIBLE``.
+and the row depends on the classes of i and j alone. What was said by a home with nothing of its own is
+exp(bare(onset, row)) times as likely as without a shared fault; from that follows how likely its own
+fault alone would have made it. Logarithms keep as many digits as their share of the posterior deserves:
+a share times the error of its logarithm is below ``NEGLIGIBLE``.
 """
 
 from __future__ import annotations
@@ -26,6 +28,7 @@ import numpy as np
 
 from rules.diagnosis.belief import Belief
 from rules.diagnosis.exact import Floats, Indices
+from rules.diagnosis.home import HomeBelief
 from rules.model import ApartmentId
 
 __all__ = ["Classes", "classes_of", "felt_by", "home_table", "listed", "shared_table"]
@@ -180,8 +183,10 @@ def home_table(belief: Belief, classes: Classes, at: int, name: ApartmentId) -> 
     nothing = int(home.kind.look_of_state[0])
     healthy = int(home.keys.of_look[nothing])
     shift = np.round(odds - odds[:, healthy : healthy + 1], _DIGITS) + 0.0
+    bare = _bare(home, healthy)
     column, first = _numbered(shift.transpose(2, 0, 1).reshape(shift.shape[2], -1))
-    rows, row_first = _numbered(shift[:, :, first].transpose(1, 0, 2).reshape(shift.shape[1], -1))
+    together = np.concatenate([shift[:, :, first], bare[:, :, None]], axis=2)
+    rows, row_first = _numbered(together.transpose(1, 0, 2).reshape(shift.shape[1], -1))
     weight = np.zeros((len(shift), len(row_first), len(first)))
     for onset, part in enumerate(share):
         np.add.at(weight[onset], (rows[:, None], column[None, :]), part)
@@ -197,10 +202,22 @@ def home_table(belief: Belief, classes: Classes, at: int, name: ApartmentId) -> 
         "row_alone": [int(rows[of_pair[n, n]]) for n in classes.first],
         "row_both": [0 if p is None else int(rows[of_pair[p]]) for p in classes.pairs()],
         "shift": _rounded(shift[:, row_first][:, :, first], weight).tolist(),
+        "bare": _rounded(bare[:, row_first], weight.sum(axis=2)).tolist(),
         "healthy": listed(said[:, nothing] - said.max()),
         "reaching": [n for n, _ in reaching],
         "explains": listed(said[:, [look for _, look in reaching]] - said[:, [nothing]]),
     }
+
+
+def _bare(home: HomeBelief, healthy: int) -> Floats:
+    """Log P(what goes by keys | look key, nothing of its own) against no shared fault.
+
+    Shape (onsets, look keys); ``healthy`` is the key of no shared fault.
+    """
+    likely = home.total.likely[:, :, home.keys.of_own[0]]
+    logs = np.log(np.maximum(likely, _LEAST)) + home.total.scale
+    against: Floats = np.round(logs - logs[:, [healthy]], _DIGITS) + 0.0
+    return against
 
 
 def _numbered(values: Any) -> tuple[Indices, Indices]:

@@ -14,13 +14,20 @@ from typing import Any
 from rules.checks import (
     CHANGE_OF_PLACE_MINUTES,
     LEAST_BITS,
+    LEAST_DOUBT,
     LINE_VOLTAGE_MINUTES,
+    LIVE,
     MOST_CHECKS,
+    MOSTLY_UNKNOWN,
+    ON_ENTRY,
 )
+from rules.checks.first import first_checks, safety_checks
 from rules.checks.measures import LIKELIHOODS, Nameable, measures
 from rules.checks.places import is_made
+from rules.checks.probes import probes
 from rules.checks.tables import Classes, classes_of, felt_by, home_table, shared_table
-from rules.diagnosis import Diagnosis
+from rules.checks.units import units_of
+from rules.diagnosis import Diagnosis, Group
 from rules.diagnosis.causes import Causes, average, causes_of
 from rules.faults import catalogue
 from rules.faults.candidates import SOMETHING_ELSE, Candidate
@@ -59,6 +66,10 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
             for at, member in enumerate(members)
         ],
         "checks": [_renumbered(check, classes) for check in checks],
+        "first": list(_first(diagnosis, members)),
+        "safety": [
+            f"{s.check} {s.component}" for s in safety_checks(diagnosis, _ours(diagnosis, members))
+        ],
         "made": sorted(_made(diagnosis, checks)),
         "likelihoods": LIKELIHOODS,
         "order": {
@@ -66,8 +77,39 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
             "least_bits": LEAST_BITS,
             "change_of_place": CHANGE_OF_PLACE_MINUTES,
             "line_voltage": LINE_VOLTAGE_MINUTES,
+            "live": LIVE,
+            "mostly_unknown": MOSTLY_UNKNOWN,
+            "least_doubt": LEAST_DOUBT,
+            "on_entry": str(ON_ENTRY),
         },
     }
+
+
+def _first(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> Iterator[JSON]:
+    """What is begun with where something else holds most, as cards need it."""
+    for step in first_checks(diagnosis, _ours(diagnosis, members)):
+        yield {
+            "check": str(step.check),
+            "component": str(step.component),
+            "do": step.do,
+            "healthy": step.healthy,
+            "means": step.tells.split("; "),
+            "minutes": step.minutes,
+            "place": step.place,
+            "before": step.before,
+            "caution": step.caution,
+            "probes": probes(step.check),
+            "unit": step.unit,
+            "units": list(units_of(catalogue.checks()[step.check])),
+            "outcomes": list(step.outcomes),
+            "needs_call_state": step.needs_call_state,
+        }
+
+
+def _ours(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> Group:
+    """The group that holds most of these homes."""
+    homes = set(members)
+    return max(diagnosis.groups, key=lambda g: len(homes.intersection(g.apartments)))
 
 
 def _made(diagnosis: Diagnosis, measured: Sequence[JSON]) -> Iterator[str]:
@@ -127,6 +169,7 @@ def _renumbered(check: JSON, classes: Classes) -> JSON:
     return {
         **check,
         "tells": {key(n): says for n, says in check["tells"].items()},
+        "expects": {key(n): number for n, number in check["expects"].items()},
         "at": {key(n): place for n, place in check["at"].items()},
         "where": {name: where(place) for name, place in check["where"].items()},
     }

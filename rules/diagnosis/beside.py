@@ -18,7 +18,7 @@ import numpy as np
 from rules.diagnosis.exact import Floats
 from rules.faults.candidates import Candidate
 from rules.heat.columns import COLUMN, HEALTHY, Rows, column
-from rules.heat.control import ChainKind, delivered
+from rules.heat.control import ChainKind, Supply, delivered
 from rules.heat.rooms import NEIGHBOUR_PULL, ROOM_F, Climate, settle
 from rules.model import ApartmentId
 from rules.plant import Plant
@@ -38,7 +38,7 @@ def cooled_f(
     climate: Climate,
     candidates: Sequence[Candidate],
     company: Mapping[ApartmentId, tuple[float, float]],
-    supply: Mapping[ApartmentId, float],
+    supply: Mapping[ApartmentId, Supply],
 ) -> Floats:
     """How far below room temperature each shared fault lets the homes fall that it reaches.
 
@@ -47,7 +47,7 @@ def cooled_f(
         climate: weather and building.
         candidates: the shared faults.
         company: per home the chances that others run its pump, and its boiler.
-        supply: per home the share of full heat that its source sends at this weather.
+        supply: per home what its source sends at this weather.
     """
     drops = np.zeros(len(candidates))
     by_home: dict[ApartmentId, list[int]] = {}
@@ -56,7 +56,7 @@ def cooled_f(
     for apartment, numbers in by_home.items():
         home = plant.apartment(apartment)
         kind = ChainKind(home.zoning, home.valve.kind if home.valve else None)
-        chains = np.stack([candidates[n].chain for n in numbers])
+        chains = np.stack([candidates[n].chain_of(apartment) for n in numbers])
         share = [len(candidates[n].homes) / len(plant.apartments) for n in numbers]
         course = settle(
             delivered(chains, kind, *company[apartment], supply=supply[apartment]),
@@ -68,7 +68,8 @@ def cooled_f(
             neighbours_f=ROOM_F,
             neighbour_share=1 - np.array(share),
         )
-        drops[numbers] = np.maximum(ROOM_F - course.final_f, 0.0)
+        there = [candidates[n].is_there_at(climate.outdoor_f) for n in numbers]
+        drops[numbers] = np.where(there, np.maximum(ROOM_F - course.final_f, 0.0), 0.0)
     return drops
 
 

@@ -5,11 +5,12 @@ Theory of operation
 Given the shared state and the home's own state, a complaint is put down to the home's own fault, to the
 shared faults that make what the home said at least twice as likely as a healthy plant does (in equal
 parts where several do), or else to something that no row describes. Where an own and a shared fault
-meet, each has a part by how well it explains alone: equal parts if the own fault adds nothing, next to
-none for the shared one if what was said needs the own fault. Averaged over the posterior this gives
-every complaint a distribution over causes that sums to one. Two complaints belong together
-if the chance that one and the same shared fault is behind both exceeds one half; tickets are the
-connected groups of that relation.
+meet, each has what it explains alone and half of what took both (``HomeBelief``). Averaged over the
+posterior this gives every complaint a distribution over causes that sums to one.
+
+Two complaints belong together if the chance that one and the same shared fault is behind both, even if
+only behind a part of what was said, exceeds one half: who is cold and hears a tick is cold because of
+the boiler, whatever ticks. Tickets are the connected groups of that relation.
 """
 
 from __future__ import annotations
@@ -19,15 +20,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rules.diagnosis.belief import Belief, HomeBelief
-from rules.diagnosis.exact import Floats, Indices, gathered, product
-from rules.diagnosis.home import summed_by
+from rules.diagnosis.belief import Belief
+from rules.diagnosis.exact import Floats, Indices, gathered, product, summed_by
+from rules.diagnosis.home import HomeBelief
 from rules.faults.candidates import SOMETHING_ELSE
 from rules.model import ApartmentId
 
 __all__ = ["Causes", "average", "causes_of", "connected"]
 
-_TWICE = float(np.log(2.0))
 _TOGETHER = 0.5
 # States this unlikely in all cannot decide whether two complaints have one cause.
 _NEGLIGIBLE = 1e-4
@@ -47,23 +47,22 @@ class Causes:
 def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
     """Who is behind one home's complaint."""
     home = belief.homes[apartment]
-    kind, keys = home.kind, home.keys
-    count = len(belief.space.shared)
+    keys, count = home.keys, len(belief.space.shared)
     explains = _explaining(belief, home)
-    first, second = kind.members.T % (count + 1)
+    first, second = home.kind.once("members", lambda: _of_members(home.kind.members, count))
     one, other = explains.take(first), explains.take(second)
     how_many = one + other
     weight = belief.by_row(home)
-    to_each = np.einsum("nl,nl->l", home.left_to_shared.take(keys.of_look, axis=1), weight)
+    to_each = np.einsum("nl,nl->l", home.left_to_shared, weight)
     to_each /= np.maximum(how_many, 1)
-    shared = gathered(first, one * to_each, count + 1) + gathered(
-        second, other * to_each, count + 1
-    )
+    shared = gathered(first, one * to_each, count + 1)
+    shared += gathered(second, other * to_each, count + 1)
     # Own faults: the whole of the mass where no shared fault explains, else their part.
-    explained = weight * (how_many > 0)
-    by_key = summed_by(keys.of_look, np.concatenate([weight, explained]), keys.shape[0])
-    own = np.einsum("nk,nkj->j", by_key[: len(weight)], home.own_given_key)
-    own -= np.einsum("nk,nkj->j", by_key[len(weight) :], home.shared_given_key)
+    by_key = summed_by(keys.of_look * 2 + (how_many > 0), weight, 2 * keys.shape[0])
+    unexplained, explained = by_key[:, 0::2], by_key[:, 1::2]
+    by_own_key = np.einsum("nk,nko->o", unexplained + explained, home.given)
+    by_own_key -= np.einsum("nk,nko->o", explained, home.shared)
+    own = home.by_own_state(by_own_key)
     own[0] = 0.0
     described = _described(belief, home)
     return Causes(
@@ -75,24 +74,42 @@ def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
     )
 
 
+def _of_members(members: Indices, count: int) -> tuple[Indices, Indices]:
+    """First and second member of each look; none has the number after all candidates."""
+    first, second = np.ascontiguousarray(members.T) % (count + 1)
+    return first, second
+
+
 def _described(belief: Belief, home: HomeBelief) -> Floats:
     """Something else is a cause for grouping, but no suspect."""
-    own = home.kind.once(
-        "described", lambda: np.array([float(c.fault != SOMETHING_ELSE) for c in home.kind.local])
-    )
-    return np.concatenate([belief.space.states.described, [0.0], own])
+
+    def make() -> Floats:
+        own = [float(c.fault != SOMETHING_ELSE) for c in home.kind.local]
+        return np.concatenate([belief.space.states.described, [0.0], own])
+
+    return home.kind.once("described", make)
 
 
 def _explaining(belief: Belief, home: HomeBelief) -> Floats:
     """Per candidate (and 0 for member -1): does it explain what this home said."""
     # P(said | look, nothing of its own), over the onsets as they are believed now
-    at = home.log_nothing_own[:, home.kind.singles[1]]
+    candidates, alone = home.kind.singles
+    at, healthy = home.memo.once("alone", lambda: _alone(home, alone))
+    said = np.einsum("n,nl->l", belief.onsets, at)
+    found = np.zeros(len(belief.space.shared) + 1)
+    found[candidates] = said > 2.0 * float(np.einsum("n,n->", belief.onsets, healthy))
+    return found
+
+
+def _alone(home: HomeBelief, looks: Indices) -> tuple[Floats, Floats]:
+    """P(said | onset, look, nothing of its own) of some looks, and of no shared fault.
+
+    Both over the largest of them.
+    """
+    at = home.log_nothing_own.take(looks, axis=1)
     healthy = home.log_nothing_own[:, home.kind.nothing]
     top = float(max(at.max(initial=-np.inf), healthy.max()))
-    said = belief.onsets @ np.exp(at - top)
-    found = np.zeros(len(belief.space.shared) + 1)
-    found[home.kind.singles[0]] = said > 2.0 * float(belief.onsets @ np.exp(healthy - top))
-    return found
+    return np.exp(at - top), np.exp(healthy - top)
 
 
 def connected(
@@ -121,47 +138,53 @@ def connected(
 
 def _same_cause(belief: Belief, complaints: Sequence[Causes]) -> Floats:
     """Chance that one shared fault is behind both of two complaints; (complaints, complaints)."""
-    first, second = belief.space.members.T
+    first, second = belief.space.states.pair
     weighty = _weighty(belief.states)
     state = weighty % len(first)
     # Only states with a fault that may be behind two complaints can count.
     in_two = np.sum([c.explains for c in complaints], axis=0) >= 2
-    weighty = weighty[in_two[first[state]] | in_two[second[state]]]
-    onset, state = np.divmod(weighty, len(first))
-    members = first[state], second[state]
-    slots = np.stack([_behind(belief, c, onset, state, members) for c in complaints])
-    weighed = slots * belief.states[weighty]
+    weighty = weighty[in_two.take(first.take(state)) | in_two.take(second.take(state))]
+    onset, state = weighty // len(first), weighty % len(first)
+    members = np.stack([first.take(state), second.take(state)])
+    homes = [belief.homes[c.apartment] for c in complaints]
+    looks = {kind: kind.look_of_state.take(state) for kind in {home.kind for home in homes}}
+    slots = np.stack(
+        [
+            _behind(h, c, onset, looks[h.kind], members)
+            for h, c in zip(homes, complaints, strict=True)
+        ]
+    )
+    weighed = slots * belief.states.take(weighty)
     return product(weighed.reshape(len(slots), -1), slots.reshape(len(slots), -1).T)
 
 
 def _weighty(states: Floats) -> Indices:
     """Few states that hold all but a negligible part of the mass."""
-    least = 1e-5
-    while True:
-        weighty = np.flatnonzero(states > least)
-        if 1 - float(states[weighty].sum()) < _NEGLIGIBLE or len(weighty) == len(states):
-            return weighty
-        least /= 10
+    for among in (1e-7, 0.0):
+        likely = np.flatnonzero(states > among)
+        mass = states.take(likely)
+        for least in (10.0**-n for n in range(5, 13)):
+            weighty = np.flatnonzero(mass > least)
+            if 1 - float(mass.take(weighty).sum()) < _NEGLIGIBLE:
+                return likely.take(weighty)
+    return np.arange(len(states))
 
 
 def _behind(
-    belief: Belief,
-    cause: Causes,
-    onset: Indices,
-    state: Indices,
-    members: tuple[Indices, Indices],
+    home: HomeBelief, cause: Causes, onset: Indices, look: Indices, members: Indices
 ) -> Floats:
-    """Chance given the state that each of its members is behind a complaint; (2, states)."""
-    behind = np.stack([cause.explains[m] for m in members])
+    """Chance given some states that each of their members is behind a complaint; (2, states).
+
+    ``onset`` and ``look`` of each state, and its ``members`` (2, states).
+    """
+    behind = cause.explains.take(members)
     if not cause.explains.any():
         return behind
-    home = belief.homes[cause.apartment]
-    key = home.keys.of_look[home.kind.look_of_state[state]]
-    behind *= home.left_to_shared[onset, key] / np.maximum(behind[0] + behind[1], 1)
+    touched = home.touched_by_shared
+    behind *= touched.take(onset * touched.shape[1] + look) / np.maximum(behind[0] + behind[1], 1)
     return behind
 
 
 def average(causes: Sequence[Causes]) -> Floats:
     """Mean chance of each shared candidate over several complaints."""
-    mean: Floats = np.mean([c.shared for c in causes], axis=0)
-    return mean
+    return np.asarray(sum(c.shared for c in causes) / len(causes))

@@ -33,8 +33,8 @@ __all__ = [
     "infer",
     "log_sum_exp",
     "normalised",
-    "over_states",
     "product",
+    "summed_by",
 ]
 
 Floats = NDArray[np.float64]
@@ -43,6 +43,8 @@ Indices = NDArray[np.intp]
 # Multiplications that BLAS does in one thread.
 _MOST_PRODUCTS = 200_000
 _LEAST = 1e-300
+# Of so few entries all rows are added up in one call.
+_FEW = 4096
 
 
 class ImpossibleEvidenceError(ValueError):
@@ -160,25 +162,6 @@ def log_sum_exp(rows: Floats) -> Floats:
     return total
 
 
-def over_states(totals: Iterable[tuple[Indices, Floats]], shape: tuple[int, int]) -> Floats:
-    """Log P(evidence | state) of homes that are independent given it.
-
-    Args:
-        totals: per home the look of each shared state, (shared states,), and log P(evidence of this
-            home | look), (onsets, looks).
-        shape: numbers of onsets and of shared states, the shape of the result.
-    """
-    # Homes that share an index of looks are added up first and spread over the states once.
-    by_index: dict[int, tuple[Indices, Floats]] = {}
-    for index, rows in totals:
-        known = by_index.get(id(index))
-        by_index[id(index)] = (index, rows if known is None else known[1] + rows)
-    total = np.zeros(shape)
-    for index, rows in by_index.values():
-        total += rows.take(index, axis=1)
-    return total
-
-
 def normalised(log_weights: Floats) -> Floats:
     """Probabilities from log weights.
 
@@ -188,7 +171,8 @@ def normalised(log_weights: Floats) -> Floats:
     top = float(log_weights.max())
     if not np.isfinite(top):
         raise ImpossibleEvidenceError("the evidence cannot occur under any state of the model")
-    chances: Floats = np.exp(log_weights - top)
+    chances: Floats = log_weights - top
+    np.exp(chances, out=chances)
     chances /= chances.sum()
     return chances
 
@@ -196,6 +180,15 @@ def normalised(log_weights: Floats) -> Floats:
 def gathered(index: Indices, mass: Floats, length: int) -> Floats:
     """Mass by number: entry n is the sum of the mass whose index is n."""
     return np.bincount(index, mass, length).astype(np.float64, copy=False)
+
+
+def summed_by(index: Indices, mass: Floats, length: int) -> Floats:
+    """The same in each row: shapes index (entries,), mass (rows, entries), result (rows, length)."""
+    rows = len(mass)
+    if len(index) > _FEW:
+        return np.stack([gathered(index, row, length) for row in mass])
+    places = np.add.outer(np.arange(rows) * length, index).reshape(-1)
+    return gathered(places, mass.reshape(-1), rows * length).reshape(rows, length)
 
 
 def product(left: Floats, right: Floats) -> Floats:

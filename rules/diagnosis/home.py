@@ -14,28 +14,29 @@ import numpy as np
 
 from rules.diagnosis.exact import Floats, Indices, gathered
 from rules.diagnosis.household import Answers
-from rules.diagnosis.keys import Keys, collapse, physics
+from rules.diagnosis.keys import Keys, its_own, physics
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.memo import Memo
 from rules.diagnosis.moment import Timeline
-from rules.diagnosis.noticing import silence_by_key, silence_features, silence_log_totals
-from rules.diagnosis.terms import Said, Term
+from rules.diagnosis.noticing import silence_log_totals, silence_said
+from rules.diagnosis.said import Said, together
 from rules.model import Reported
 
 __all__ = ["SILENCE", "HomeBelief", "believed"]
 
 SILENCE = "silence"
 _LEAST = 1e-300
+_MOST_LOG = 600.0
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Tables:
     """What the likelihoods of one home amount to."""
 
-    top: Floats  # (onsets, look keys): log of the largest likelihood
-    key_total: Floats  # (onsets, look keys): P(evidence | look) over that
-    own_given_key: Floats  # (onsets, look keys, own states)
-    shared_given_key: Floats  # (onsets, look keys, own states)
+    log_total: Floats  # (onsets, look keys): log P(what goes by keys | look)
+    given: Floats  # (onsets, look keys, own keys)
+    shared: Floats  # (onsets, look keys, own keys)
+    touched: Floats  # (onsets, look keys)
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +46,6 @@ class HomeBelief:
     kind: HomeClass
     log_prior: Floats  # (own states,)
     times: Timeline
-    keys: Keys
     said: Mapping[str, Said]  # by source
     reported: Reported | None
     answers: Answers | None
@@ -54,15 +54,41 @@ class HomeBelief:
 
     @cached_property
     def total(self) -> Said:
-        """All sources together, silence among them; the three parts have their whole shapes."""
-        onsets, (looks, own) = len(self.times.onsets), self.kind.shape
-        first, *others = self.said.values() or [Said(np.zeros((1, 1, 1)))]
-        summed = sum(others, first)
+        """All sources together, silence among them; its parts have their whole shapes.
+
+        Its keys also keep apart where the temperature goes, and "nothing" from every own fault.
+        """
+        said = together(self.kind, self.said.values(), physics(self.kind), its_own(self.kind))
+        onsets, (looks, own) = len(self.times.onsets), said.keys.shape
         return Said(
-            np.broadcast_to(summed.by_key, (onsets, *self.keys.shape)),
-            np.broadcast_to(summed.by_look, (onsets, looks)),
-            np.broadcast_to(summed.by_own, (onsets, own)),
+            said.keys,
+            _whole(said.likely, (onsets, looks, own)),
+            _whole(said.scale, (onsets, looks)),
+            _whole(said.by_look, (onsets, self.kind.shape[0])),
         )
+
+    @property
+    def keys(self) -> Keys:
+        """What all sources together do not tell apart."""
+        return self.total.keys
+
+    @cached_property
+    def prior_of_key(self) -> Floats:
+        """P(own key); (own keys,)."""
+        return gathered(self.keys.of_own, np.exp(self.log_prior), self.keys.shape[1])
+
+    @cached_property
+    def part_of_key(self) -> Floats:
+        """P(own state | its own key): own states of one key are told apart by their prior alone."""
+        part: Floats = np.exp(self.log_prior) / self.prior_of_key[self.keys.of_own]
+        return part
+
+    @cached_property
+    def states_of_key(self) -> Floats:
+        """The same as a matrix, 0 where a state has another key; (own keys, own states)."""
+        made = np.zeros((self.keys.shape[1], len(self.log_prior)))
+        made[self.keys.of_own, np.arange(len(self.log_prior))] = self.part_of_key
+        return made
 
     @cached_property
     def log_total(self) -> Floats:
@@ -70,88 +96,116 @@ class HomeBelief:
         if self.silent and not self.said:
             quiet: Floats = silence_log_totals(self.kind, self.log_prior[None], self.times)[0]
             return quiet
-        by_key = np.log(self._tables.key_total) + self._tables.top
-        total: Floats = self.total.by_look + by_key.take(self.keys.of_look, axis=1)
+        total = self._tables.log_total.take(self.keys.of_look, axis=1)
+        total += self.total.by_look
         return total
 
     @property
-    def own_given_key(self) -> Floats:
-        """P(own state | onset, look, evidence) by look key: (onsets, look keys, own states)."""
-        return self._tables.own_given_key
+    def given(self) -> Floats:
+        """P(own key | onset, look key, evidence): (onsets, look keys, own keys)."""
+        return self._tables.given
 
     @property
-    def shared_given_key(self) -> Floats:
+    def shared(self) -> Floats:
         """The part of it that goes to shared faults, if any explains what was said; same shape.
 
-        Where an own fault is there as well that is r / (1 + r) of it, r being how likely the shared
-        fault alone makes what was said against both; all of it where none is.
+        All of it where the home has no fault of its own; else by how far each makes what was said
+        alone (``_tables``).
         """
-        return self._tables.shared_given_key
+        return self._tables.shared
+
+    @property
+    def own_given_key(self) -> Floats:
+        """P(own state | onset, look key, evidence): (onsets, look keys, own states); large."""
+        return self.by_own_state(self.given)
+
+    def by_own_state(self, by_own_key: Floats) -> Floats:
+        """Mass by own state from mass by own key; the last axis."""
+        spread: Floats = by_own_key.take(self.keys.of_own, axis=-1) * self.part_of_key
+        return spread
 
     @cached_property
     def left_to_shared(self) -> Floats:
-        """The same, own states summed out; (onsets, look keys)."""
-        left: Floats = self.shared_given_key.sum(axis=2)
-        return left
+        """What goes to shared faults, own states summed out; (onsets, looks)."""
+        left: Floats = np.einsum("nko->nk", self.shared)
+        return left.take(self.keys.of_look, axis=1)
 
-    def part_shared(self, keys: Indices) -> Floats:
-        """The same as a part of each own state, for some keys; (onsets, these keys, own states)."""
-        given = np.maximum(self.own_given_key.take(keys, axis=1), _LEAST)
-        part: Floats = self.shared_given_key.take(keys, axis=1) / given
-        return part
+    @cached_property
+    def touched_by_shared(self) -> Floats:
+        """Chance that a shared fault, if any explains what was said, is behind some of it.
+
+        Shape (onsets, looks); more than ``left_to_shared`` where it took both faults.
+        """
+        return self._tables.touched.take(self.keys.of_look, axis=1)
 
     @cached_property
     def _tables(self) -> _Tables:
-        """Computed together: what lies between them is large and not wanted again."""
-        keys, by_key, by_own = self.keys, self.total.by_key, self.total.by_own
-        top = by_key.max(axis=2)
-        likely = np.exp(by_key - top[:, :, None])
-        weight = np.exp(self.log_prior + by_own)
-        key_total = np.einsum("nij,nj->ni", likely, summed_by(keys.of_own, weight, keys.shape[1]))
-        given = (likely / key_total[:, :, None]).take(keys.of_own, axis=2)
-        given *= weight[:, None, :]
-        alone = np.exp(by_own)
-        ratio = likely[:, :, keys.of_own[0]][:, :, None] / np.maximum(likely, _LEAST)
-        part = ratio.take(keys.of_own, axis=2)
-        part *= (alone[:, :1] / np.maximum(alone, _LEAST))[:, None, :]
-        np.minimum(part, 1.0, out=part)
-        part /= 1 + part
-        part[:, :, 0] = 1.0
-        part *= given
-        return _Tables(top, key_total, given, part)
+        """Computed together: what lies between them is large and not wanted again.
+
+        Of a shared and an own fault that are there together, what was said may be the one's doing
+        alone, the other's alone, or take both: in proportion to how likely each alone makes it, against
+        both, and what is left of one. What took both is put down to each by half.
+        """
+        likely, scale, nothing = self.total.likely, self.total.scale, self.keys.of_own[0]
+        none = self.keys.of_look[self.kind.nothing]
+        against = 1 / np.maximum(likely, _LEAST)
+        by_shared = np.minimum(likely[:, :, nothing, None] * against, 1.0)
+        factor = np.exp(np.minimum(scale[:, none, None] - scale, _MOST_LOG))
+        by_home = np.multiply(likely[:, none, None, :], factor[:, :, None])
+        by_home *= against
+        np.minimum(by_home, 1.0, out=by_home)
+        by_home[:, :, nothing], by_shared[:, :, nothing] = 0.0, 1.0
+        given = likely * self.prior_of_key
+        total = np.einsum("nko->nk", given)
+        given *= (1 / total)[:, :, None]
+        # The parts of the one, the other and both add up to this.
+        whole = by_home + by_shared
+        np.maximum(whole, 1.0, out=whole)
+        np.divide(given, whole, out=whole)
+        touched = 1 - np.einsum("nko,nko->nk", by_home, whole)
+        # What the shared one did alone, and half of what took both.
+        by_shared -= by_home
+        by_shared *= whole
+        by_shared += given
+        by_shared *= 0.5
+        return _Tables(np.log(total) + scale, given, by_shared, touched)
 
     @cached_property
     def log_nothing_own(self) -> Floats:
         """Log P(evidence | onset, look, no fault of its own); (onsets, looks)."""
-        healthy = self.total.by_key[:, :, self.keys.of_own[0]]
-        alone: Floats = (
-            self.total.by_look + healthy[:, self.keys.of_look] + self.total.by_own[:, :1]
-        )
+        healthy = np.log(self.total.likely[:, :, self.keys.of_own[0]]) + self.total.scale
+        alone: Floats = self.total.by_look + healthy.take(self.keys.of_look, axis=1)
         return alone
 
     @property
     def log_likelihood(self) -> Floats:
         """Log P(evidence | onset, look, own state), the table that the keys stand for; large."""
         total = self.opened.total
-        by_key = total.by_key[:, self.opened.keys.of_look][:, :, self.opened.keys.of_own]
-        spread: Floats = by_key + total.by_look[:, :, None] + total.by_own[:, None, :]
+        looks, own = (np.arange(length) for length in self.kind.shape)
+        spread: Floats = total.keys.pick(total.logs, looks, own) + total.by_look[:, :, None]
         return spread
 
-    @cached_property
-    def careless(self) -> Floats:
-        """Chance that the household answers without care, given onset and state, by keys."""
+    def careless(self, looks: Indices) -> Floats:
+        """Chance that the household answers without care, given onset and state.
+
+        Shape (1 or onsets, these look keys, own keys), or (1, 1, 1) of who has not answered.
+        """
         if self.answers is None:
             return np.zeros((1, 1, 1))
-        return self.answers.careless(self.keys, self.times)
+        careless = self.answers.careless(self.times)
+        if not self.answers.given:
+            return careless
+        return self.answers.keys.pick(careless, self.keys.look[looks], self.keys.own)
 
-    @cached_property
+    @property
     def opened(self) -> HomeBelief:
         """The same home with a silence, if it is all we have, as a source like others."""
-        if self.said or not self.silent:
-            return self
-        return believed(
-            self.kind, self.log_prior, self.times, [], None, None, silent=True, quick=False
-        )
+        # Nothing may keep itself: tables of megabytes would wait for the garbage collector.
+        return self if self.said or not self.silent else self._told_by_silence
+
+    @cached_property
+    def _told_by_silence(self) -> HomeBelief:
+        return replace(self, said={SILENCE: silence_said(self.kind, self.times)})
 
     def without_silence(self) -> HomeBelief:
         """The same home could it not have written."""
@@ -159,24 +213,19 @@ class HomeBelief:
         return replace(self, said=spoken, silent=False)
 
 
-def summed_by(index: Indices, mass: Floats, length: int) -> Floats:
-    """Mass by number in each row: entry n is the sum of the mass whose index is n.
-
-    Shapes: index (entries,), mass (rows, entries), result (rows, length).
-    """
-    return np.stack([gathered(index, row, length) for row in mass])
+def _whole(part: Floats, shape: tuple[int, ...]) -> Floats:
+    return part if part.shape == shape else np.broadcast_to(part, shape)
 
 
 def believed(
     kind: HomeClass,
     log_prior: Floats,
     times: Timeline,
-    terms: Sequence[Term],
+    sources: Sequence[tuple[str, Said]],
     reported: Reported | None,
     answers: Answers | None,
     *,
     silent: bool,
-    quick: bool = True,
 ) -> HomeBelief:
     """Weigh what one home said.
 
@@ -184,19 +233,15 @@ def believed(
         kind: its class.
         log_prior: log P(own state).
         times: candidate onsets and now.
-        terms: what it said and what was measured at it.
+        sources: what it said and what was measured at it, by source.
         reported: its report, if there is one.
         answers: its answers, if it is a home that was asked.
-        silent: whether it could have written and did not.
-        quick: a silence that stands alone may be summed without a table.
+        silent: whether it could have written and did not; a silence that stands alone is summed
+            without a table.
     """
-    features = [f for term in terms for f in term.features] or [physics(kind)]
-    tabled = silent and not (quick and not terms)
-    keys = collapse(kind, [*features, *(silence_features(kind) if tabled else ())])
     said: dict[str, Said] = {}
-    for term in terms:
-        for source, weighed in term.weigh(keys):
-            said[source] = said[source] + weighed if source in said else weighed
-    if tabled:
-        said[SILENCE] = Said(silence_by_key(kind, keys, times))
-    return HomeBelief(kind, log_prior, times, keys, said, reported, answers, silent)
+    for source, weighed in sources:
+        said[source] = together(kind, [said[source], weighed]) if source in said else weighed
+    if silent and sources:
+        said[SILENCE] = silence_said(kind, times)
+    return HomeBelief(kind, log_prior, times, said, reported, answers, silent)

@@ -21,22 +21,25 @@ from datetime import datetime
 import numpy as np
 
 from rules.data import table
-from rules.diagnosis.answers import answer_chance, answer_features, answer_values
+from rules.diagnosis.answers import answer_values, replies
 from rules.diagnosis.exact import Floats
-from rules.diagnosis.keys import Feature, Keys
+from rules.diagnosis.keys import Keys, collapse
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.memo import Memo
 from rules.diagnosis.moment import Timeline
+from rules.diagnosis.said import Said
 from rules.diagnosis.space import Space
 from rules.model import Answered, Evidence
 
 __all__ = ["Answers", "without_care"]
 
 
-def without_care(chance: Floats, choices: int) -> Floats:
-    """Chance of an answer from somebody who does not take care, out of so many choices."""
+def without_care(chance: Floats, choices: int, weight: Floats) -> Floats:
+    """Chance of an answer, out of so many choices, of who does not take care; times a weight."""
     drawn = float(table("answers")["careless"]["drawn"])
-    return np.asarray((1 - drawn) * chance + drawn / choices)
+    careless = (weight * (1 - drawn)) * chance
+    careless += weight * (drawn / choices)
+    return careless
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -58,29 +61,30 @@ class Answers:
         return Answers(space, kind, sorted(usable, key=lambda a: (a[2], a[1], a[0].topic)))
 
     @property
-    def features(self) -> tuple[Feature, ...]:
-        """What the answers depend on."""
-        return tuple(
-            f for a, _, _ in self.given for f in answer_features(self.space, self.kind, a.topic)
+    def keys(self) -> Keys:
+        """What the answers do not tell apart."""
+        return collapse(
+            self.kind,
+            [
+                f
+                for a, _, _ in self.given
+                for f in replies(self.space, self.kind, a.topic).keys.features
+            ],
         )
 
-    def log_added(self, keys: Keys, times: Timeline) -> Iterator[tuple[str, Floats]]:
-        """Each source with the log chance of its answer given those before it.
-
-        Shapes (1 or onsets, look keys, own keys).
-        """
-        before = np.zeros((1, 1, 1))
+    def added(self, times: Timeline) -> Iterator[tuple[str, Said]]:
+        """Each source with the chance of its answer given those before it."""
+        keys, before = self.keys, np.ones((1, 1, 1))
         for (_, source, _), (careful, careless) in zip(
-            self.given, self._chances(keys, times), strict=True
+            self.given, self._chances(times), strict=True
         ):
             both = careful + careless
-            now = np.log(both)
-            yield source, now - before
-            before = now
+            yield source, Said(keys, both / before)
+            before = both
         if self.given:
-            self._careless.once((keys, times.onsets), lambda: np.asarray(careless / both))
+            self._careless.once(times.onsets, lambda: careless / both)
 
-    def careless(self, keys: Keys, times: Timeline) -> Floats:
+    def careless(self, times: Timeline) -> Floats:
         """Chance that the household takes no care, given the state and all its answers.
 
         Shape (1 or onsets, look keys, own keys), or (1, 1, 1) of who has not answered.
@@ -89,17 +93,18 @@ class Answers:
             return np.full((1, 1, 1), float(table("answers")["careless"]["share"]))
 
         def compute() -> Floats:
-            *_, (careful, careless) = self._chances(keys, times)
+            *_, (careful, careless) = self._chances(times)
             return np.asarray(careless / (careful + careless))
 
-        return self._careless.once((keys, times.onsets), compute)
+        return self._careless.once(times.onsets, compute)
 
-    def _chances(self, keys: Keys, times: Timeline) -> Iterator[tuple[Floats, Floats]]:
+    def _chances(self, times: Timeline) -> Iterator[tuple[Floats, Floats]]:
         """Chance of the first answers and of care, and of no care, for one answer more each time."""
-        share = float(table("answers")["careless"]["share"])
+        keys, share = self.keys, float(table("answers")["careless"]["share"])
         careful, careless = np.full((1, 1, 1), 1 - share), np.full((1, 1, 1), share)
         for answered, _, at in self.given:
-            chance = answer_chance(self.space, self.kind, keys, answered, times.hours(at))
+            reply = replies(self.space, self.kind, answered.topic)
+            chance = reply.keys.spread(reply.chance(answered.means, times.hours(at)), keys)
             careful = careful * chance
-            careless = careless * without_care(chance, len(answer_values(answered.topic)))
+            careless = without_care(chance, len(reply.values), careless)
             yield careful, careless

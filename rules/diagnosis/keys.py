@@ -5,9 +5,10 @@ Theory of operation
 From one home a pair of shared faults is one of thousands of looks, but what its people said depends on
 few features of them: where the temperature goes, a noise, an answer that a fault's row gives. Looks
 with equal features form one key, own states likewise, and likelihoods are computed once per pair of
-keys. Of those pairs many still share one course of temperature: a likelihood that depends on the course
-and little else is computed at *spots*, one of each kind of pair, and spread from there. Nothing is
-approximated: keys and spots are exactly as fine as the evidence needs.
+keys. Each source has keys of its own, and the keys of several are as fine as all of them need. Of those
+pairs many still share one course of temperature: a likelihood that depends on the course and little else
+is computed at *spots*, one of each kind of pair, and spread from there. Nothing is approximated: keys
+and spots are exactly as fine as the evidence needs.
 """
 
 from __future__ import annotations
@@ -22,15 +23,26 @@ import numpy as np
 from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.memo import Memo
-from rules.heat.rooms import RoomCourse
+from rules.heat.rooms import RoomCourse, approached
 
-__all__ = ["Feature", "Keys", "Spots", "chosen", "collapse", "feature", "physics"]
-
+__all__ = [
+    "Feature",
+    "Keys",
+    "Spots",
+    "collapse",
+    "feature",
+    "its_own",
+    "joined",
+    "numbered",
+    "physics",
+]
 
 T = TypeVar("T")
 
 # Derived arrays kept per keys; each is some hundred kilobytes.
 _MOST_KEPT = 12
+# Codes up to so many times their number are counted in a table, larger ones sorted.
+_MOST_COUNTED = 8
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -57,6 +69,7 @@ class Keys:
     """Looks and own states put together by features."""
 
     kind: HomeClass
+    features: tuple[Feature, ...]
     of_look: Indices  # (looks,): the key of each
     of_own: Indices  # (own states,)
     look: Indices  # (look keys,): one look of each key
@@ -76,11 +89,43 @@ class Keys:
         return of_looks.only((slice(None), kind.pattern_of_own[self.own]))
 
     @cached_property
+    def _lags(self) -> tuple[Floats, Indices]:
+        """The distinct time constants, and which one each pair has; (look keys, own keys)."""
+        tau_hours, of_pair = np.unique(self.course.tau_hours, return_inverse=True)
+        return tau_hours, of_pair.reshape(self.shape)
+
+    @cached_property
+    def _gap_f(self) -> Floats:
+        """Final temperature minus set point; (look keys, own keys)."""
+        return np.asarray(self.course.final_f - self.course.set_f)
+
+    def drift_f(self, hours: Floats) -> Floats:
+        """How far rooms are from the set point so many hours after the onset.
+
+        Shape (hours, look keys, own keys).
+        """
+        tau_hours, of_pair = self._lags
+        drift = approached(hours[:, None], tau_hours).take(of_pair, axis=1)
+        drift *= self._gap_f
+        return drift
+
+    @cached_property
     def of_course(self) -> Indices:
         """Number of the course of temperature of each pair; (look keys, own keys)."""
         kind = self.kind
         rows = kind.physics.courses.of_pattern.take(kind.pattern_of_look[self.look], axis=0)
         return rows.take(kind.pattern_of_own[self.own], axis=1)
+
+    def pick(self, by_key: Floats, looks: Indices, own: Indices) -> Floats:
+        """What these keys say of some looks with some own states; the last two axes."""
+        rows, columns = self.of_look.take(looks), self.of_own.take(own)
+        if len(looks) < len(self.look):
+            return by_key.take(rows, axis=-2).take(columns, axis=-1)
+        return by_key.take(columns, axis=-1).take(rows, axis=-2)
+
+    def spread(self, by_key: Floats, finer: Keys) -> Floats:
+        """The same at keys that are as fine or finer."""
+        return by_key if finer is self else self.pick(by_key, finer.look, finer.own)
 
     def spots(self, features: tuple[Feature, ...]) -> Spots:
         """The pairs that differ in course or in one of these features."""
@@ -114,7 +159,7 @@ def feature(
 
     def make() -> Feature:
         by_look, by_own = compute()
-        return Feature(name, _numbered(by_look), _numbered(by_own))
+        return Feature(name, _of_values(by_look), _of_values(by_own))
 
     return kind.once(("feature", name), make)
 
@@ -124,38 +169,65 @@ def physics(kind: HomeClass) -> Feature:
     return Feature("physics", kind.pattern_of_look, kind.pattern_of_own)
 
 
+def its_own(kind: HomeClass) -> Feature:
+    """Whether a home has a fault of its own."""
+
+    def make() -> Feature:
+        looks, own = kind.shape
+        return Feature("its own", np.zeros(looks, dtype=np.intp), np.minimum(np.arange(own), 1))
+
+    return kind.once(("feature", "its own"), make)
+
+
 def collapse(kind: HomeClass, features: Iterable[Feature]) -> Keys:
     """The coarsest keys that keep all features apart."""
     by_name = {f.name: f for f in features}
 
     def make() -> Keys:
         wanted = [by_name[name] for name in sorted(by_name, key=repr)]
-        look, of_look = _joined([f.of_look for f in wanted], kind.shape[0])
-        own, of_own = _joined([f.of_own for f in wanted], kind.shape[1])
-        return Keys(kind, of_look, of_own, look, own)
+        look, of_look = _in_order(*joined([f.of_look for f in wanted], kind.shape[0]))
+        own, of_own = _in_order(*joined([f.of_own for f in wanted], kind.shape[1]))
+        # Other features may keep the same apart: then their keys are the same ones.
+        partition = ("partition", of_look.tobytes(), of_own.tobytes())
+        return kind.once(partition, lambda: Keys(kind, tuple(wanted), of_look, of_own, look, own))
 
     return kind.once(("keys", frozenset(by_name)), make)
 
 
-def chosen(kind: HomeClass, looks: Indices, own: Indices) -> Keys:
-    """Keys that are some looks and own states themselves; nothing else has a key."""
-    nowhere = np.empty(0, dtype=np.intp)
-    return Keys(kind, nowhere, nowhere, looks, own)
+def _in_order(first: Indices, number: Indices) -> tuple[Indices, Indices]:
+    """Numbers in the order of the first entry of each."""
+    order = np.argsort(first)
+    rank = np.empty_like(order)
+    rank[order] = np.arange(len(order))
+    return first[order], rank[number]
 
 
-def _numbered(values: Floats) -> Indices:
+def _of_values(values: Floats) -> Indices:
     if values.ndim == 1:
         return np.unique(values, return_inverse=True)[1].astype(np.intp)
     # A column at a time: far quicker than sorting rows, and NaN stays equal to NaN.
-    return _joined([_numbered(column) for column in values.T], len(values))[1]
+    return joined([_of_values(column) for column in values.T], len(values))[1]
 
 
-def _joined(codes: list[Indices], count: int) -> tuple[Indices, Indices]:
+def joined(codes: list[Indices], count: int) -> tuple[Indices, Indices]:
     """One entry of each combination of codes, and the combination of each entry."""
     joint = np.zeros(count, dtype=np.intp)
     first = np.zeros(1, dtype=np.intp)
     for code in codes:
-        mixed = joint * (int(code.max(initial=0)) + 1) + code
-        _, first, joint = np.unique(mixed, return_index=True, return_inverse=True)
-        joint = joint.reshape(-1).astype(np.intp)
-    return first.astype(np.intp), joint
+        first, joint = numbered(joint * (int(code.max(initial=0)) + 1) + code)
+    return first, joint
+
+
+def numbered(codes: Indices) -> tuple[Indices, Indices]:
+    """The first of each of some codes from 0 in rising order, and the number of each entry."""
+    most = int(codes.max(initial=0)) + 1
+    if most > _MOST_COUNTED * len(codes):
+        _, first, number = np.unique(codes, return_index=True, return_inverse=True)
+        return first.astype(np.intp), number.reshape(-1).astype(np.intp)
+    # Codes are mostly small: a table is quicker than sorting.
+    place = np.full(most, -1, dtype=np.intp)
+    place[codes[::-1]] = np.arange(len(codes))[::-1]
+    there = np.flatnonzero(place >= 0)
+    first = place[there]
+    place[there] = np.arange(len(there))
+    return first, place[codes]

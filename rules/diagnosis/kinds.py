@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from hashlib import blake2b
 from typing import TypeVar
 
 import numpy as np
@@ -31,6 +32,7 @@ T = TypeVar("T")
 
 # Derived arrays kept per class of homes; the largest are some hundred kilobytes.
 _MOST_KEPT = 160
+_MOST_REPORTS = 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,6 +51,7 @@ class HomeClass:
     pattern_of_look: Indices  # look -> physical pattern, first axis of ``course``
     pattern_of_own: Indices  # own state -> physical pattern, second axis
     memo: Memo = field(default_factory=lambda: Memo(_MOST_KEPT))
+    reports: Memo = field(default_factory=lambda: Memo(_MOST_REPORTS))  # what its homes reported
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -67,9 +70,10 @@ class HomeClass:
 
     @cached_property
     def silence(self) -> bytes:
-        """Equal for classes of one physics to which silence means the same, look by look."""
+        """A digest, equal for classes of one physics to which silence means the same, look by look."""
         made = (self.row_of_look, self.look_rows, self.own_rows, self.pattern_of_look)
-        return b"".join(part.tobytes() for part in (*made, self.pattern_of_own))
+        together = b"".join(part.tobytes() for part in (*made, self.pattern_of_own))
+        return blake2b(together, digest_size=16).digest()
 
     @cached_property
     def a_state(self) -> Indices:

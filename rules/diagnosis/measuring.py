@@ -38,15 +38,26 @@ __all__ = [
 Concerned = Callable[[ComponentId, Iterable[ApartmentId]], bool]
 HEALTHY_WORDS = frozenset({"healthy", "ok", "good", "normal", "pass"})
 FAULTY_WORDS = frozenset({"faulty", "bad", "fail", "failed", "abnormal"})
-TOLERANCE = {"V": 1.0, "A": 0.1, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
+TOLERANCE = {"V": 1.0, "A": 0.05, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
 EXPECTED, NEAR_FLOOR, NO_OPINION = 0.9, 0.02, 0.3
 
 
-def speaks_for(fault: Fault | None, found: Found) -> tuple[CheckReading, ...]:
-    """The fault's own expectations for this check in this state of the call; empty if it has none."""
+def speaks_for(
+    fault: Fault | None, found: Found, component: ComponentId | None = None
+) -> tuple[CheckReading, ...]:
+    """The fault's own expectations for this check in this state of the call; empty if it has none.
+
+    ``component`` is where the fault is: some things are shown by that part alone.
+    """
     if fault is None:
         return ()
-    return tuple(r for r in fault.checks if r.check == found.check and _comparable(r, found))
+    return tuple(
+        r
+        for r in fault.checks
+        if r.check == found.check
+        and _comparable(r, found)
+        and (not r.at_own or component in (None, found.component))
+    )
 
 
 def chance(expected: Sequence[CheckReading], found: Found) -> float:
@@ -80,11 +91,29 @@ def concerned_by(plant: Plant, place: ComponentId) -> Concerned:
     """Which faults a check made at a place speaks of, by their component and the homes they reach.
 
     Those that share a home with it; but what one boiler of a cascade shows says nothing of the one
-    beside it.
+    beside it, and volts say nothing of a transformer that does not feed them.
     """
     touched, cascade = homes_touched(plant, place), plant.cascade_of(place)
     beside = {s.id for s in cascade.sources} - {place} if cascade is not None else set()
+    beside |= _other_transformers(plant, place)
     return lambda component, homes: component not in beside and not touched.isdisjoint(homes)
+
+
+def _other_transformers(plant: Plant, place: ComponentId) -> set[ComponentId]:
+    """The transformers that do not feed what is measured at a place, where that has 24 V of its own."""
+    part = plant.component(place)
+    relay = plant.loop(part.loop).relay if part.loop is not None else None
+    of_relay = None if relay is None else relay.transformer
+    valve = None if part.apartment is None else plant.apartment(part.apartment).valve
+    of_valve = of_relay if valve is None else valve.transformer
+    feeding = {
+        ComponentKind.TRANSFORMER: place,
+        ComponentKind.RELAY: of_relay,
+        ComponentKind.CIRCULATOR: of_relay,
+        ComponentKind.VALVE: of_valve,
+        ComponentKind.THERMOSTAT: of_valve,
+    }.get(part.kind)
+    return set() if feeding is None else {t.id for t in plant.transformers} - {feeding}
 
 
 def _comparable(row: CheckReading, found: Found) -> bool:

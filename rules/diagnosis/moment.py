@@ -13,7 +13,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import lru_cache
+from functools import cache, lru_cache
+from itertools import accumulate
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -26,8 +27,8 @@ __all__ = ["Onset", "Timeline", "outdoor_f", "timeline"]
 
 Floats = NDArray[np.float64]
 
-# Rooms answer to the mean of about this many hours.
-_MEAN_HOURS = 12
+# Rooms answer to the mean of about a day: less, and a warm afternoon would pass for a warm week.
+_MEAN_HOURS = 24
 # Without any weather: a cool day of the heating season, or a warm one outside it.
 _ASSUMED_F = {True: 38.0, False: 66.0}
 _LONGEST = timedelta(days=7)  # more silence says no more
@@ -80,30 +81,52 @@ def _pieces(
     start = max(onset.at, until - _LONGEST)
     if until <= start:
         return (0.0,) * _PIECES, (0.0,) * _PIECES
-    step = (until - start) / _PIECES
-    middles = tuple(onset.hours(start + step * (n + 0.5)) for n in range(_PIECES))
+    length = until - start
+    begun, hours = onset.hours(start), length / timedelta(hours=1) / _PIECES
+    middles = tuple(begun + hours * (n + 0.5) for n in range(_PIECES))
+    local, step = start.astimezone(zone), length / _PIECES
+    if local.utcoffset() == until.astimezone(zone).utcoffset():
+        return middles, tuple(_by_the_clock((local + step * n).hour, hours) for n in range(_PIECES))
     return middles, tuple(_waking(start + step * n, step, zone) for n in range(_PIECES))
 
 
+def _by_the_clock(hour: int, length: float) -> float:
+    """So many hours from an hour of the day on, nights counting less."""
+    whole, rest = divmod(length, 1)
+    days, hours = divmod(int(whole), 24)
+    awake, before = _awake(), _awake_before()
+    told = days * before[24] + before[hour + hours] - before[hour]
+    return told + rest * awake[(hour + hours) % 24]
+
+
 def _waking(start: datetime, length: timedelta, zone: ZoneInfo) -> float:
-    """Hours in which people could have written, nights counting less."""
-    awake = table("reporting")["awake"]
-    by_hour = [
-        1.0 if awake["from_hour"] <= hour < awake["to_hour"] else awake["asleep_share"]
-        for hour in range(24)
-    ]
+    """The same from an instant on, where clocks may be changed on the way."""
     end = start + length
     local = start.astimezone(zone)
     if local.utcoffset() == end.astimezone(zone).utcoffset():
-        whole, rest = divmod(length / timedelta(hours=1), 1)
-        told = sum(by_hour[(local.hour + n) % 24] for n in range(int(whole)))
-        return told + rest * by_hour[(local.hour + int(whole)) % 24]
+        return _by_the_clock(local.hour, length / timedelta(hours=1))
     total, at = 0.0, start
     while at < end:
         step = min(timedelta(hours=1), end - at)
-        total += step / timedelta(hours=1) * by_hour[at.astimezone(zone).hour]
+        total += step / timedelta(hours=1) * _awake()[at.astimezone(zone).hour]
         at += step
     return total
+
+
+@cache
+def _awake() -> tuple[float, ...]:
+    """How much each hour of the day counts."""
+    awake = table("reporting")["awake"]
+    return tuple(
+        1.0 if awake["from_hour"] <= hour < awake["to_hour"] else float(awake["asleep_share"])
+        for hour in range(24)
+    )
+
+
+@cache
+def _awake_before() -> tuple[float, ...]:
+    """What the hours count before each hour of two days; 49 entries."""
+    return (0.0, *accumulate(_awake() * 2))
 
 
 def timeline(evidence: Sequence[Evidence], now: datetime, timezone: str) -> Timeline:

@@ -18,12 +18,14 @@ import numpy as np
 
 from rules.data import table
 from rules.diagnosis.exact import Floats, gathered
-from rules.diagnosis.keys import Feature, Keys, feature, physics
+from rules.diagnosis.keys import Feature, collapse, feature, its_own, physics
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.moment import Timeline
 from rules.diagnosis.reporting import (
     THERMAL,
+    is_vague,
     left_out_steadily,
+    made_by_temperature,
     noise_chances,
     steady_chances,
     steady_rates,
@@ -33,79 +35,75 @@ from rules.diagnosis.reporting import (
     thermal_steps,
     waking_days,
 )
+from rules.diagnosis.said import Said
 from rules.heat.columns import column
 from rules.model import Kind, Reported, RoomRead
 
 __all__ = [
     "merged",
-    "report_aside",
-    "report_by_key",
-    "report_features",
-    "room_by_key",
-    "room_features",
-    "silence_by_key",
-    "silence_features",
+    "report_said",
+    "room_said",
     "silence_log_totals",
+    "silence_said",
 ]
 
 _FLOOR = 1e-9
 
 
-def report_features(home: HomeClass, reported: Reported) -> tuple[Feature, ...]:
-    """What the likelihood of a report depends on beside the parts of ``report_aside``."""
-    return (physics(home), *_said_features(home, reported))
+def report_said(home: HomeClass, reported: Reported, at: datetime, times: Timeline) -> Said:
+    """A report of these kinds then, all else left out, and nothing written before."""
+    name = (reported.kinds, reported.noise, at, times.onsets, times.zone)
+    return home.reports.once(name, lambda: _report_said(home, reported, at, times))
 
 
-def report_by_key(
-    home: HomeClass, keys: Keys, reported: Reported, at: datetime, times: Timeline
-) -> Floats:
-    """Log chance of these kinds then and of no thermal report before.
-
-    Shape (onsets, look keys, own keys).
-    """
+def _report_said(home: HomeClass, reported: Reported, at: datetime, times: Timeline) -> Said:
+    # What was left out, and that nothing else was written before: by look and by own state alone.
+    days = waking_days(at, times)[:, None]
+    look_rate, own_rate = steady_rates(home)
+    look_unsaid, own_unsaid = left_out_steadily(home, reported.kinds)
+    by_own = own_unsaid - days * own_rate
+    said = _said_features(home, reported)
+    aside = _own_aside(home, reported.kinds)
+    keys = collapse(home, [physics(home), its_own(home), *said, aside])
     steps = thermal_steps(home, at, times)
     unsaid = -thermal_rates(home, at, times)
     for kind in THERMAL:
-        if kind not in reported.kinds:
+        if not is_vague(reported.kinds) and kind not in reported.kinds:
             unsaid = unsaid + thermal_left_out(kind, steps)
-    spots = keys.spots(_said_features(home, reported))
+    spots = keys.spots(said)
     total = unsaid.take(spots.course, axis=1)
     for kind in sorted(reported.kinds):
-        by_look, by_own = _said(home, kind, reported)
-        spared = (1 - by_look[spots.look]) * (1 - by_own[spots.own])
-        if kind in THERMAL:
-            spared = (1 - thermal_chance(kind, steps).take(spots.course, axis=1)) * spared
+        by_look, by_state = _said(home, kind, reported)
+        spared = (1 - by_look[spots.look]) * (1 - by_state[spots.own])
+        for thermal, share in made_by_temperature(kind).items():
+            chance = thermal_chance(thermal, steps).take(spots.course, axis=1)
+            spared = (1 - share * chance) * spared
         total += np.log(np.maximum(1 - spared, _FLOOR))
-    return total.take(spots.of_key, axis=1)
+    by_key = total.take(spots.of_key, axis=1)
+    by_key += by_own[:, None, keys.own]
+    return Said.from_logs(keys, by_key, look_unsaid - days * look_rate)
 
 
-def report_aside(
-    home: HomeClass, reported: Reported, at: datetime, times: Timeline
-) -> tuple[Floats, Floats]:
-    """Log chance of what was left out and of no other report before.
+def _own_aside(home: HomeClass, spoken: frozenset[Kind]) -> Feature:
+    """What of one's own is left out of a report of these kinds, and how often it is spoken of."""
 
-    By look, (onsets, looks), and by own state, (onsets, own states).
-    """
-    days = waking_days(at, times)[:, None]
-    by_look, by_own = steady_rates(home)
-    unsaid_look, unsaid_own = left_out_steadily(home, reported.kinds)
-    return unsaid_look - days * by_look, unsaid_own - days * by_own
+    def values() -> tuple[Floats, Floats]:
+        by_own = np.stack([steady_rates(home)[1], left_out_steadily(home, spoken)[1]], axis=1)
+        return np.zeros((home.shape[0], 1)), by_own
+
+    return feature(home, ("own aside", spoken), values)
 
 
-def silence_features(home: HomeClass) -> tuple[Feature, ...]:
-    """What the likelihood of silence depends on."""
-    return physics(home), feature(home, "steady rates", lambda: steady_rates(home))
-
-
-def silence_by_key(home: HomeClass, keys: Keys, times: Timeline) -> Floats:
-    """Log chance that nobody of this home wrote until now; (onsets, look keys, own keys)."""
+def silence_said(home: HomeClass, times: Timeline) -> Said:
+    """Nobody of this home wrote until now."""
+    steady = feature(home, "steady rates", lambda: steady_rates(home))
+    keys = collapse(home, [physics(home), steady])
     never = table("reporting")["never_writes"]
     thermal = thermal_rates(home, times.now, times).take(keys.of_course, axis=1)
     days = waking_days(times.now, times)[:, None, None]
     by_look, by_own = steady_rates(home)
     rate = thermal + days * (by_look[keys.look][:, None] + by_own[keys.own][None, :])
-    log_chance: Floats = np.log(never + (1 - never) * np.exp(-rate))
-    return log_chance
+    return Said(keys, never + (1 - never) * np.exp(-rate))
 
 
 def silence_log_totals(home: HomeClass, log_priors: Floats, times: Timeline) -> Floats:
@@ -157,28 +155,22 @@ def _unmoved(home: HomeClass, times: Timeline) -> Floats:
     return home.physics.memo.once(("unmoved", times), spread)
 
 
-def room_features(home: HomeClass) -> tuple[Feature, ...]:
-    """What a told temperature depends on."""
-    reads = feature(home, "reads off", lambda: _reads_off(home))
-    return physics(home), reads
+def room_said(home: HomeClass, read: RoomRead, hours: Floats) -> Said:
+    """A told room temperature: what the thermostat shows, or the set point.
 
-
-def room_by_key(home: HomeClass, keys: Keys, read: RoomRead, hours: Floats) -> Floats:
-    """Log likelihood of a told room temperature: what the thermostat shows, or the set point.
-
-    Needs ``read.room_f``; ``hours`` since each onset. Shape (onsets, look keys, own keys).
+    Needs ``read.room_f``; ``hours`` since each onset.
     """
     assert read.room_f is not None  # noqa: S101 - that is what the caller looked for
     about = table("reporting")["room_temperature"]
+    keys = collapse(home, [physics(home), feature(home, "reads off", lambda: _reads_off(home))])
     by_look, by_own = _reads_off(home)
-    off_f = by_look[keys.look][:, None] + by_own[keys.own][None, :]
-    shown = keys.course.room_f(hours[:, None, None]) + off_f
+    shown = keys.course.set_f + keys.drift_f(hours)
+    shown += by_look[keys.look][:, None] + by_own[keys.own][None, :]
     set_f = home.set_f if read.set_f is None else read.set_f
     right = _bell(read.room_f, shown, about["error_f"])
     swapped = _bell(read.room_f, np.asarray(set_f), about["error_f"])
     share = about["swapped_share"]
-    log_chance: Floats = np.log((1 - share) * right + share * swapped + 1e-4)
-    return log_chance
+    return Said(keys, (1 - share) * right + share * swapped + 1e-4)
 
 
 def merged(reports: Iterable[Reported]) -> Reported | None:

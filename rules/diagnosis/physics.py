@@ -17,7 +17,7 @@ import numpy as np
 from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.memo import Memo
 from rules.heat.columns import Rows, column, merge
-from rules.heat.control import ChainKind, delivered
+from rules.heat.control import ChainKind, Supply, delivered
 from rules.heat.rooms import ROOM_F, Climate, RoomCourse, approached, settle
 
 __all__ = ["Courses", "Emitting", "Physics", "alike", "physics_of"]
@@ -27,17 +27,24 @@ _MOST_RATES_KEPT = 12
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Courses:
-    """The distinct courses of temperature of a physics: what is felt depends on nothing else."""
+    """The distinct courses of temperature of a physics: what is felt depends on nothing else.
+
+    They stand in the order of their time constants.
+    """
 
     gap_f: Floats  # (courses,): final temperature minus set point
     tau_hours: Floats  # (time constants,): the distinct ones
-    of_tau: Indices  # (courses,): which one each has
+    of_each_tau: Indices  # (time constants,): how many courses have it
     of_pattern: Indices  # (look patterns, own patterns): the course of each
 
-    def off_f(self, hours: Floats) -> Floats:
-        """How far each is from its set point that many hours after the onset; (hours, courses)."""
-        shares = approached(hours[:, None], self.tau_hours)
-        off: Floats = self.gap_f * shares.take(self.of_tau, axis=1)
+    def off(self, hours: Floats, per_f: float) -> Floats:
+        """How far each is from its set point that many hours after the onset; (hours, courses).
+
+        In steps of which so many are a degree.
+        """
+        shares = per_f * approached(hours[:, None], self.tau_hours)
+        off: Floats = np.repeat(shares, self.of_each_tau, axis=1)
+        off *= self.gap_f
         return off
 
 
@@ -58,12 +65,12 @@ class Physics:
         gap = np.round(course.final_f - course.set_f, 6)
         by_cell = np.broadcast_to(of_tau.reshape(course.tau_hours.shape), gap.shape)
         gaps, of_gap = np.unique(gap, return_inverse=True)
-        joint = of_gap.reshape(-1) * len(tau_hours) + by_cell.reshape(-1)
+        joint = by_cell.reshape(-1) * len(gaps) + of_gap.reshape(-1)
         code, of_pattern = np.unique(joint, return_inverse=True)
         return Courses(
-            gap_f=gaps[code // len(tau_hours)],
+            gap_f=gaps[code % len(gaps)],
             tau_hours=tau_hours,
-            of_tau=code % len(tau_hours),
+            of_each_tau=np.bincount(code // len(gaps), minlength=len(tau_hours)),
             of_pattern=of_pattern.reshape(gap.shape),
         )
 
@@ -75,7 +82,7 @@ class Emitting:
     chain: ChainKind
     others_run: float
     others_fire: float
-    supply: float
+    supply: Supply
     climate: Climate
     set_f: float
 

@@ -24,15 +24,10 @@ import numpy as np
 
 from rules.data import table
 from rules.diagnosis import Diagnosis, Group, Suspect
-from rules.diagnosis.answers import (
-    answer_chances,
-    answer_values,
-    unsure_chance,
-)
+from rules.diagnosis.answers import answer_values, replies, unsure_chance
 from rules.diagnosis.belief import Belief
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.home import HomeBelief
-from rules.diagnosis.keys import chosen
 from rules.diagnosis.measuring import Concerned, chance, concerned_by, homes_touched, speaks_for
 from rules.diagnosis.terms import by_apartment, home_terms
 from rules.diagnosis.why import describe
@@ -67,7 +62,7 @@ class Contradiction:
 def contradictions(diagnosis: Diagnosis, group: Group) -> tuple[Contradiction, ...]:
     """What cannot be right about the homes of a group, the worst first."""
     found = [*_of_readings(diagnosis, group), *_of_homes(diagnosis, group)]
-    return tuple(sorted(found, key=lambda c: (c.fit, c.says)))
+    return tuple(sorted(found, key=lambda c: (round(c.fit, 9), c.says)))
 
 
 def unsplit(diagnosis: Diagnosis, group: Group) -> tuple[tuple[Suspect, ...], ...]:
@@ -130,7 +125,8 @@ def _by_pair(
 
 
 def _speaks(fault: Candidate, found: Found, concerned: Concerned) -> float | None:
-    expected = speaks_for(fault.row, found) if concerned(fault.component, fault.homes) else ()
+    speaks = concerned(fault.component, fault.homes)
+    expected = speaks_for(fault.row, found, fault.component) if speaks else ()
     return chance(expected, found) if expected else None
 
 
@@ -166,15 +162,15 @@ def _logs_of(belief: Belief, home: HomeBelief, told: Iterable[Sequence[Evidence]
 
     Shape of each (onsets, looks, own states).
     """
-    terms = [t for items in told for t in home_terms(belief.space, home.kind, items, belief.times)]
-    looks = np.array([home.kind.nothing, *home.kind.singles[1]])
-    keys = chosen(home.kind, looks, np.arange(home.kind.shape[1]))
-    shape = (len(belief.times.onsets), *keys.shape)
+    kind = home.kind
+    looks = np.array([kind.nothing, *kind.singles[1]])
+    own = np.arange(kind.shape[1])
+    shape = (len(belief.times.onsets), len(looks), len(own))
     found: list[Floats] = []
-    for term in terms:
-        for _, said in term.weigh(keys):
+    for items in told:
+        for _, said in home_terms(belief.space, kind, items, belief.times):
             by_look = said.by_look if said.by_look.shape[1] == 1 else said.by_look[:, looks]
-            logs = said.by_key + by_look[:, :, None] + said.by_own[:, None, :]
+            logs = said.keys.pick(said.logs, looks, own) + by_look[:, :, None]
             found.append(np.broadcast_to(logs, shape))
     return found
 
@@ -194,12 +190,13 @@ def _answers(diagnosis: Diagnosis, group: Group, suspects: Sequence[Suspect]) ->
     for apartment in _different(belief, group.apartments):
         kind = belief.homes[apartment].kind
         at = [_state(belief, apartment, suspect) for suspect in suspects]
-        keys = chosen(kind, np.array([look for look, _ in at]), np.array([own for _, own in at]))
-        hours = belief.times.onsets[int(belief.onsets.argmax())].hours(belief.times.now)
+        looks, own = np.array(at).T
+        hours = belief.times.hours(belief.times.now)[[int(belief.onsets.argmax())]]
         for topic in _topics(diagnosis, apartment):
-            chances = answer_chances(belief.space, kind, keys, topic, hours).values()
-            spread = np.stack([np.broadcast_to(c, keys.shape).diagonal() for c in chances])
-            usable = spread * (1 - unsure_chance(topic))
+            reply = replies(belief.space, kind, topic)
+            rows, columns = reply.keys.of_look[looks], reply.keys.of_own[own]
+            chances = reply.chances(hours, rows, columns, len(reply.values))
+            usable = chances[:, 0].diagonal(axis1=1, axis2=2) * (1 - unsure_chance(topic))
             for n, answers in enumerate(found):
                 answers[apartment, topic] = usable[:, n]
     return found

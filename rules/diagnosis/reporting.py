@@ -11,6 +11,7 @@ thousands of states at dozens of hours.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from functools import cache
 
@@ -28,8 +29,10 @@ __all__ = [
     "THERMAL",
     "as_chance",
     "as_rate",
+    "is_vague",
     "left_out",
     "left_out_steadily",
+    "made_by_temperature",
     "noise_chances",
     "steady_chances",
     "steady_rates",
@@ -56,6 +59,8 @@ _NO_WORD = 0.4
 _CERTAIN = 0.999
 _PER_F = 1000  # steps of a degree in the tables of chances
 _REACH_F = 80
+_WHOLE = 1.5 * 2.0**52
+_WHOLE_BITS = np.float64(_WHOLE).view(np.int64)
 
 
 def thermal_rates(home: HomeClass, until: datetime, times: Timeline) -> Floats:
@@ -64,7 +69,7 @@ def thermal_rates(home: HomeClass, until: datetime, times: Timeline) -> Floats:
 
     def add() -> Floats:
         hours, waking = times.waking_pieces(until)
-        rates = _rate_by_step().take(_step(courses.off_f(hours.reshape(-1))), mode="clip")
+        rates = _rate_by_step().take(_step(courses.off(hours.reshape(-1), _PER_F)), mode="clip")
         weight = waking / table("reporting")["waking_hours_a_day"]
         total: Floats = np.einsum("npc,np->nc", rates.reshape(*hours.shape, -1), weight)
         return total
@@ -80,7 +85,7 @@ def waking_days(until: datetime, times: Timeline) -> Floats:
 
 def thermal_steps(home: HomeClass, at: datetime, times: Timeline) -> Indices:
     """Where each course is at an instant, for the tables below; (onsets, courses)."""
-    return _step(home.physics.courses.off_f(times.hours(at)))
+    return _step(home.physics.courses.off(times.hours(at), _PER_F))
 
 
 def thermal_chance(kind: Kind, steps: Indices) -> Floats:
@@ -130,10 +135,28 @@ def noise_chances(home: HomeClass, noise: Noise) -> tuple[Floats, Floats]:
     return home.once(("noise", noise), combine)
 
 
+def is_vague(spoken: frozenset[Kind]) -> bool:
+    """Whether nothing definite was said: then nothing that was noticed was left out."""
+    return spoken == {Kind.OTHER}
+
+
+def made_by_temperature(kind: Kind) -> Mapping[Kind, float]:
+    """What of temperature's doing may be told as this kind, and how often it is."""
+    if kind is Kind.OTHER:
+        return dict.fromkeys(THERMAL, _vague())
+    return {kind: 1.0} if kind in THERMAL else {}
+
+
+def _vague() -> float:
+    return float(table("reporting")["says_nothing_definite"])
+
+
 def left_out_steadily(home: HomeClass, spoken: frozenset[Kind]) -> tuple[Floats, Floats]:
     """Log chance that all kinds but those spoken of were left out: by look, by own state."""
 
     def add() -> tuple[Floats, Floats]:
+        if is_vague(spoken):
+            return np.zeros(home.shape[0]), np.zeros(home.shape[1])
         parts = [steady_chances(home, k) for k in (*THERMAL, *OTHER_KINDS) if k not in spoken]
         by_look = np.sum([left_out(p[0]) for p in parts], axis=0)
         return by_look, np.sum([left_out(p[1]) for p in parts], axis=0)
@@ -160,9 +183,13 @@ def as_chance(rate: Floats) -> Floats:
     return chance
 
 
-def _step(off_f: Floats) -> Indices:
-    # Beyond the tables the ends count: they are read with mode="clip".
-    return np.rint(off_f * _PER_F + _REACH_F * _PER_F).astype(np.intp)
+def _step(off: Floats) -> Indices:
+    """The nearest step; beyond the tables the ends count: they are read with mode="clip"."""
+    # Doubles from 2^52 on are whole numbers, which their last bits hold: far quicker than a cast.
+    shifted = off + (_WHOLE + _REACH_F * _PER_F)
+    steps: Indices = shifted.view(np.int64)
+    steps -= _WHOLE_BITS
+    return steps
 
 
 @cache
@@ -206,7 +233,9 @@ def _rate_of_rows(rows: Rows, kind: Kind) -> Floats:
     if kind in _SEEN_AS:
         return as_rate(column(rows, _SEEN_AS[kind]))
     too_hot = column(rows, "tap_too_hot") * said["too_hot"]
-    return as_rate(column(rows, "other_noticed")) + as_rate(too_hot)
+    definite = [_rate_of_rows(rows, k) for k in (*THERMAL, *OTHER_KINDS) if k is not Kind.OTHER]
+    vague: Floats = _vague() * np.sum(definite, axis=0)
+    return as_rate(column(rows, "other_noticed")) + as_rate(too_hot) + vague
 
 
 def _worded(rows: Rows, noise: Noise) -> Floats:

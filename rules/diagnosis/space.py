@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property, lru_cache
 
@@ -16,13 +16,23 @@ from rules.diagnosis.physics import Emitting, Physics, alike
 from rules.diagnosis.states import States, carried, kind_of, states_of
 from rules.faults.candidates import Candidate
 from rules.faults.lives import NOTHING_LEARNED, LearnedLives
-from rules.heat.columns import Rows
-from rules.heat.control import ChainKind, others_calling
-from rules.heat.rooms import ROOM_F, Climate, healthy_duty, supply_share
+from rules.heat.columns import HEALTHY, Rows
+from rules.heat.control import ChainKind, Supply, others_calling
+from rules.heat.rooms import ROOM_F, Climate, healthy_duty, supply_at
 from rules.model import ApartmentId
 from rules.plant import Apartment, Plant
 
-__all__ = ["HomeClass", "Space", "make_space"]
+__all__ = ["SPACES_KEPT", "HomeClass", "Ordinary", "Space", "make_space"]
+
+SPACES_KEPT = 4
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Ordinary:
+    """Homes that are equal in all until one of them says something."""
+
+    kind: HomeClass
+    log_prior: Floats  # (own states,)
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,8 +42,7 @@ class Space:
     states: States
     climate: Climate
     _classes: dict[Hashable, HomeClass] = field(default_factory=dict)
-    _quiet: dict[ApartmentId, HomeClass] = field(default_factory=dict)
-    _near: dict[ApartmentId, Mapping[int, Rows]] = field(default_factory=dict)
+    _named: dict[tuple[ApartmentId, float, bool], HomeClass] = field(default_factory=dict)
     _physics: dict[Hashable, Physics] = field(default_factory=dict)
 
     @property
@@ -65,6 +74,16 @@ class Space:
         return self.states.local_log_prior(apartment)
 
     @cached_property
+    def ordinary(self) -> Mapping[ApartmentId, Ordinary]:
+        """Every home of the plant, in order; equal homes have the same one."""
+        known: dict[tuple[int, int], Ordinary] = {}
+        found: dict[ApartmentId, Ordinary] = {}
+        for apartment in sorted(a.id for a in self.plant.apartments):
+            kind, prior = self.home_class(apartment), self.local_log_prior(apartment)
+            found[apartment] = known.setdefault((id(kind), id(prior)), Ordinary(kind, prior))
+        return found
+
+    @cached_property
     def cooled_f(self) -> Floats:
         """How far below room temperature each candidate lets its homes fall."""
         homes = self.plant.apartments
@@ -79,18 +98,14 @@ class Space:
 
         ``beside``: faults that starve its neighbours count as well.
         """
-        if set_f is None and not beside:
-            if apartment not in self._quiet:
-                self._quiet[apartment] = self._class_of(apartment, ROOM_F, {})
-            return self._quiet[apartment]
         at = ROOM_F if set_f is None else 2.0 * round(min(max(set_f, 50.0), 90.0) / 2)
-        near: Mapping[int, Rows] = {}
-        if beside:
-            if apartment not in self._near:
-                rows = rows_beside(self.plant, self.shared, self.cooled_f, apartment)
-                self._near[apartment] = rows
-            near = self._near[apartment]
-        return self._class_of(apartment, at, near)
+        name = (apartment, at, beside)
+        if name not in self._named:
+            near: Mapping[int, Rows] = {}
+            if beside:
+                near = rows_beside(self.plant, self.shared, self.cooled_f, apartment)
+            self._named[name] = self._class_of(apartment, at, near)
+        return self._named[name]
 
     def _class_of(
         self, apartment: ApartmentId, set_f: float, near: Mapping[int, Rows]
@@ -108,7 +123,7 @@ class Space:
 
 
 # A space with its classes is some tens of megabytes: few are kept.
-@lru_cache(maxsize=6)
+@lru_cache(maxsize=SPACES_KEPT)
 def make_space(
     plant: Plant, on: date, outdoor_f: float, lives: LearnedLives = NOTHING_LEARNED
 ) -> Space:
@@ -131,10 +146,15 @@ def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, 
     return home_class(
         _sight(space, home, near),
         heated,
-        space.local(home.id),
+        tuple(_in_weather(c, space.climate.outdoor_f) for c in space.local(home.id)),
         space.known_physics,
         powered_thermostat=powered,
     )
+
+
+def _in_weather(candidate: Candidate, outdoor_f: float) -> Candidate:
+    """The same, without effect where such weather does not let it be there."""
+    return candidate if candidate.is_there_at(outdoor_f) else replace(candidate, chain=HEALTHY)
 
 
 def _sight(space: Space, home: Apartment, near: Mapping[int, Rows]) -> Sight:
@@ -144,6 +164,8 @@ def _sight(space: Space, home: Apartment, near: Mapping[int, Rows]) -> Sight:
     for n in reaching:
         if home.id in space.shared[n].by_home:
             chains[n] = carried(space.shared[n], home.id)
+        if not space.shared[n].is_there_at(space.climate.outdoor_f):
+            chains[n] = HEALTHY
     for n, row in near.items():
         chains[n] = row
     fed = space.states.heads[space.plant.head_of(home.loop)]
@@ -162,10 +184,10 @@ def _sight(space: Space, home: Apartment, near: Mapping[int, Rows]) -> Sight:
     )
 
 
-def _supply_to(plant: Plant, home: Apartment, climate: Climate) -> float:
-    """Share of full heat that comes from the home's source at this weather."""
+def _supply_to(plant: Plant, home: Apartment, climate: Climate) -> Supply:
+    """The heat that comes from the home's source at this weather."""
     source = plant.source(plant.loop(home.loop).source)
-    return supply_share(
+    return supply_at(
         climate,
         follows_weather=source.control == "outdoor_reset" or source.kind == "steam_boiler",
         rooms_controlled=home.zoning != "none",

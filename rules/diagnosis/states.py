@@ -60,6 +60,12 @@ class States:
         return normalised(self.log_prior)
 
     @cached_property
+    def pair(self) -> tuple[Indices, Indices]:
+        """First and second member of each state; none has the number after all candidates."""
+        first, second = np.ascontiguousarray(self.members.T) % (len(self.shared) + 1)
+        return first, second
+
+    @cached_property
     def described(self) -> Floats:
         """(candidates,): 0 for something else, which is no suspect."""
         return np.array([float(c.fault != SOMETHING_ELSE) for c in self.shared])
@@ -70,18 +76,18 @@ class States:
         numbered = [((c.fault, c.component), n) for n, c in enumerate(self.shared)]
         return dict(reversed(numbered))
 
-    @cached_property
-    def _square(self) -> Indices:
-        """The state of each two candidates, in the diagonal of one alone; (candidates, candidates)."""
-        count = len(self.shared)
-        first, second = self.members[1 + count :].T
-        made = np.diag(np.arange(1, 1 + count))
-        made[first, second] = made[second, first] = np.arange(1 + count, len(self.members))
-        return made.astype(np.intp)
-
     def with_each(self, of_state: Floats) -> Floats:
         """Sum over the states in which a candidate is there; (rows, candidates) from (rows, states)."""
-        return np.stack([row.take(self._square).sum(axis=0) for row in of_state])
+        count = len(self.shared)
+        pairs = of_state[:, 1 + count :]
+        summed = of_state[:, 1 : 1 + count].copy()
+        if count > 1:
+            # Pairs stand in the order of their first member.
+            starts = np.cumsum(np.arange(count - 1, 0, -1)) - np.arange(count - 1, 0, -1)
+            summed[:, :-1] += np.add.reduceat(pairs, starts, axis=1)
+            second = self.pair[1][1 + count :]
+            summed += np.stack([np.bincount(second, chances, count) for chances in pairs])
+        return summed
 
     def where(self, candidate: int) -> Indices:
         """The states in which a candidate is there."""
@@ -180,6 +186,7 @@ def kind_of(plant: Plant, home: Apartment) -> tuple[object, ...]:
         None if home.thermostat is None else home.thermostat.kind,
         plant.head_of(home.loop),
         plant.riser_of(home.id),
+        plant.is_highest(home.id),
         None if plant.run_of(home.id) is None else home.id,  # its place on the run is its own
     )
 

@@ -16,9 +16,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rules.diagnosis.belief import Belief, HomeBelief
-from rules.diagnosis.exact import Floats, gathered
-from rules.diagnosis.home import summed_by
+from rules.diagnosis.belief import Belief
+from rules.diagnosis.exact import Floats, gathered, summed_by
+from rules.diagnosis.home import HomeBelief
+from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.said import Said
 from rules.model import (
     Answered,
     ApartmentId,
@@ -71,22 +73,22 @@ def why(
         fact = item.fact
         if isinstance(fact, Found) or fact.apartment in belief.homes:
             said.setdefault(item.source, []).append(fact)
-    silent = sorted(a for a, h in belief.homes.items() if h.silent)
+    silent = [a for a, h in belief.homes.items() if h.silent]
     lines: list[Why] = []
     for fault, component in suspects:
         suspect = _find(belief, apartments, (fault, component))
         if suspect is None:
             continue
-        weights = {source: _weight(belief, suspect, source) for source in said}
-        lines += [
-            Why(describe(said[source]), source, fault, component, weight)
-            for source, weight in weights.items()
-        ]
+        for source, facts in said.items():
+            weight = _weight(belief, suspect, source)
+            if abs(weight) >= _WORTH_SAYING:
+                lines.append(Why(describe(facts), source, fault, component, weight))
         if silent:
             moved = _log_odds(belief, suspect) - _log_odds(belief, suspect, unheard=True)
-            lines.append(Why(_silence_words(silent), None, fault, component, moved))
-    lines = [line for line in lines if abs(line.weight) >= _WORTH_SAYING]
-    lines.sort(key=lambda line: (-abs(line.weight), line.says, line.fault))
+            if abs(moved) >= _WORTH_SAYING:
+                lines.append(Why(_silence_words(silent), None, fault, component, moved))
+    # Equal weights differ in their last digits by the order of a sum; words decide between them.
+    lines.sort(key=lambda line: (-round(abs(line.weight), 9), line.says, line.fault))
     return tuple(lines)
 
 
@@ -136,8 +138,8 @@ def _weight(belief: Belief, suspect: _Suspect, source: str) -> float:
         term = belief.shared_terms[source]
         there = _there(belief, suspect.shared)
         log_ratio += _ratio(np.exp(term - term.max()), there, belief.prior - there)
-    for apartment, home in belief.homes.items():
-        if source not in home.said or suspect.apartment not in (None, apartment):
+    for apartment, home in belief.of_source.get(source, ()):
+        if suspect.apartment not in (None, apartment):
             continue
         name = ("weight", source, suspect.shared, suspect.own)
         weigh = _weight_of_shared if suspect.own is None else _weight_of_own
@@ -146,12 +148,21 @@ def _weight(belief: Belief, suspect: _Suspect, source: str) -> float:
 
 
 def _weight_of_shared(belief: Belief, home: HomeBelief, source: str, suspect: _Suspect) -> float:
-    assert suspect.shared is not None  # noqa: S101 - that is who comes here
-    looks, where = home.kind.shape[0], belief.space.states.where(suspect.shared)
-    before = home.kind.once("prior", lambda: gathered(home.kind.look_of_state, belief.prior, looks))
-    there = gathered(home.kind.look_of_state[where], belief.prior[where], looks)
+    candidate = suspect.shared
+    assert candidate is not None  # noqa: S101 - that is who comes here
+    there, absent = home.kind.once(
+        ("there", candidate), lambda: _by_presence(belief, home.kind, candidate)
+    )
     by_look = home.memo.once(("by look", source), lambda: _by_look(home, source))
-    return _ratio(by_look, there, np.maximum(before - there, 0.0))
+    return _ratio(by_look, there, absent)
+
+
+def _by_presence(belief: Belief, kind: HomeClass, candidate: int) -> tuple[Floats, Floats]:
+    """P(look, a candidate is there) and P(look, it is not) beforehand; both (looks,)."""
+    looks, where = kind.shape[0], belief.space.states.where(candidate)
+    before = kind.once("prior", lambda: gathered(kind.look_of_state, belief.prior, looks))
+    there = gathered(kind.look_of_state[where], belief.prior[where], looks)
+    return there, np.maximum(before - there, 0.0)
 
 
 def _weight_of_own(belief: Belief, home: HomeBelief, source: str, suspect: _Suspect) -> float:
@@ -163,24 +174,30 @@ def _weight_of_own(belief: Belief, home: HomeBelief, source: str, suspect: _Susp
 
 def _by_look(home: HomeBelief, source: str) -> Floats:
     """P(source | look) beforehand, up to a factor: over own states and onsets."""
-    said, keys = home.said[source], home.keys
-    weight = np.exp(home.log_prior + said.by_own)
-    by_key = summed_by(keys.of_own, weight, keys.shape[1])
-    likely = np.einsum("nij,nj->ni", np.exp(said.by_key - said.by_key.max()), by_key)
-    by_look = likely[:, keys.of_look] * np.exp(said.by_look - said.by_look.max())
+    said = home.said[source]
+    name = ("by look", home.log_prior.tobytes(), home.times.onsets)
+    return said.memo.once(name, lambda: _said_by_look(home, said))
+
+
+def _said_by_look(home: HomeBelief, said: Said) -> Floats:
+    keys = said.keys
+    by_key = gathered(keys.of_own, np.exp(home.log_prior), keys.shape[1])
+    likely = np.einsum("nij,j->ni", said.likely, by_key) * np.exp(said.scale - said.scale.max())
+    by_look = likely.take(keys.of_look, axis=1)
+    by_look = by_look * np.exp(said.by_look - said.by_look.max())
     return _over_onsets(home, by_look)
 
 
 def _by_own(belief: Belief, home: HomeBelief, source: str) -> Floats:
     """P(source | own state) beforehand, up to a factor: over looks and onsets."""
-    said, keys = home.said[source], home.keys
-    looks = home.kind.shape[0]
-    prior = summed_by(home.kind.look_of_state, belief.prior[None], looks)
+    said, kind = home.said[source], home.kind
+    keys = said.keys
+    prior = kind.once("prior", lambda: gathered(kind.look_of_state, belief.prior, kind.shape[0]))
     weight = prior * np.exp(said.by_look - said.by_look.max())
     by_key = summed_by(keys.of_look, weight, keys.shape[0])
-    likely = np.einsum("nij,ni->nj", np.exp(said.by_key - said.by_key.max()), by_key)
-    by_own = likely[:, keys.of_own] * np.exp(said.by_own - said.by_own.max())
-    return _over_onsets(home, by_own)
+    by_key = by_key * np.exp(said.scale - said.scale.max())
+    likely = np.einsum("nij,ni->nj", said.likely, by_key)
+    return _over_onsets(home, likely.take(keys.of_own, axis=1))
 
 
 def _over_onsets(home: HomeBelief, rows: Floats) -> Floats:
@@ -217,8 +234,8 @@ def _log_odds(belief: Belief, suspect: _Suspect, *, unheard: bool = False) -> fl
     else:
         assert suspect.apartment is not None  # noqa: S101 - a suspect is shared or of one home
         home = belief.homes[suspect.apartment]
-        rows = belief.by_row(home, unheard=unheard)
-        by_key = summed_by(home.keys.of_look, rows, home.keys.shape[0])
-        chance = float(np.einsum("nk,nk->", by_key, home.own_given_key[:, :, suspect.own]))
+        by_key = belief.by_look_key(home, unheard=unheard)
+        given = home.given[:, :, home.keys.of_own[suspect.own]]
+        chance = float(np.einsum("nk,nk->", by_key, given)) * float(home.part_of_key[suspect.own])
     chance = min(max(chance, 1e-12), 1 - 1e-12)
     return float(np.log(chance / (1 - chance)))

@@ -34,6 +34,15 @@ class Candidate:
     row: Fault | None  # None for something else
     by_home: Mapping[ApartmentId, Rows] = field(default_factory=dict)
 
+    def is_there_at(self, outdoor_f: float) -> bool:
+        """Whether such weather lets it be there: nothing freezes in spring."""
+        within = None if self.row is None else self.row.outdoor_f
+        return within is None or within[0] <= outdoor_f <= within[1]
+
+    def chain_of(self, home: ApartmentId) -> Rows:
+        """The state of the chain of one home that it reaches."""
+        return self.by_home.get(home, self.chain)
+
 
 @dataclass(frozen=True, slots=True)
 class Known:

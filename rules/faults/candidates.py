@@ -9,10 +9,11 @@ from rules.faults.catalogue import faults
 from rules.faults.fitting import any_source_fits, fits, homes_fit
 from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.faults.loops import of_loop, of_risers, of_run, stops_what_follows
+from rules.faults.power import of_transformer
 from rules.faults.rows import Fault
 from rules.faults.sources import of_cascade, of_source
 from rules.model import ApartmentId, ComponentId
-from rules.plant import Apartment, Graph, Plant, Thermostat, Transformer, Valve
+from rules.plant import Apartment, Plant, Thermostat, Valve
 
 __all__ = ["SOMETHING_ELSE", "Candidate", "local_candidates", "shared_candidates"]
 
@@ -51,7 +52,7 @@ def shared_candidates(
         if run.in_series:
             found += of_run(plant, run, known)
     for transformer in plant.transformers:
-        found += _of_transformer(plant, transformer, known)
+        found += of_transformer(plant, transformer, known)
     for source in plant.heat_sources:
         found += of_source(plant, source, known)
     for cascade in plant.cascades:
@@ -99,21 +100,3 @@ def _at_part(
     if part is None or part.kind == "none":
         return []
     return [made(fault, part.id, homes, known, installed=part.installed, variant=part.kind)]
-
-
-def _of_transformer(plant: Plant, transformer: Transformer, known: Known) -> list[Candidate]:
-    homes = _powered_homes(plant, transformer.id)
-    return [
-        made(f, transformer.id, homes, known, installed=transformer.installed)
-        for f in faults().values()
-        if f.at == "transformer" and homes_fit(f, plant, homes)
-    ]
-
-
-def _powered_homes(plant: Plant, transformer: ComponentId) -> frozenset[ApartmentId]:
-    """Homes that lose heat with this transformer: by their valve or by their loop's relay."""
-    loops = {
-        x.id for x in plant.loops if x.relay is not None and x.relay.transformer == transformer
-    }
-    direct = plant.apartments_downstream(transformer, Graph.POWER)
-    return direct | frozenset(a.id for a in plant.apartments if a.loop in loops)

@@ -17,6 +17,7 @@ from typing import Any
 
 from rules.data import rows, table
 from rules.faults.rows import (
+    Change,
     Check,
     CheckReading,
     Fault,
@@ -34,7 +35,8 @@ __all__ = [
     "parts",
 ]
 
-STROKE = CheckId("stroke_time")
+STROKE, PUMP_FEEL = CheckId("stroke_time"), CheckId("pump_feel")
+END_SWITCH, NO_CONTACT_OHM = CheckId("end_switch_lifted"), (1e6, 1e9)
 NEVER_S = 3600.0  # what that check writes for a valve that does not move
 
 
@@ -45,7 +47,18 @@ def faults() -> dict[FaultId, Fault]:
     Raises:
         ValueError: a row is malformed, doubled, or names an unknown check or part.
     """
-    return _checked(tuple(_held_still(Fault.model_validate(row)) for row in rows("faults")))
+    found = (Fault.model_validate(row) for row in rows("faults"))
+    return _checked(tuple(_pump_stands(_held_still(fault)) for fault in found))
+
+
+def _pump_stands(fault: Fault) -> Fault:
+    """A pump that is not switched on feels as silent and cold as one whose winding is open."""
+    change, told = fault.change, {r.check for r in fault.checks}
+    off = change.relay == "dead" or change.pump_contact == "open" or change.power == "none"
+    if not off or PUMP_FEEL in told:
+        return fault
+    felt = CheckReading(check=PUMP_FEEL, outcome="silent_cold")
+    return fault.model_copy(update={"checks": (*fault.checks, felt)})
 
 
 def _held_still(fault: Fault) -> Fault:
@@ -55,16 +68,25 @@ def _held_still(fault: Fault) -> Fault:
     kept = {True: shut or change.valve is not None, False: change.valve == "open"}
     kept[False] = kept[False] or change.call == "always"
     told = {r.calling for r in fault.checks if r.check == STROKE}
-    return fault.model_copy(
-        update={
-            "checks": fault.checks
-            + tuple(
-                CheckReading(check=STROKE, reads=(NEVER_S, NEVER_S), unit="s", calling=calling)
-                for calling, still in kept.items()
-                if still and calling not in told
-            )
-        }
+    strokes = tuple(
+        CheckReading(check=STROKE, reads=(NEVER_S, NEVER_S), unit="s", calling=calling)
+        for calling, still in kept.items()
+        if still and calling not in told
     )
+    switches = () if END_SWITCH in {r.check for r in fault.checks} else _end_switch_of(change)
+    return fault.model_copy(update={"checks": fault.checks + strokes + switches})
+
+
+def _end_switch_of(change: Change) -> tuple[CheckReading, ...]:
+    """A good end switch on a valve that does not open stays open; on one that is driven on, made."""
+    shut = change.motor == "dead" or change.power == "none" or change.call == "never"
+    if (shut and change.valve is None) or change.valve == "shut":
+        reads, calling = NO_CONTACT_OHM, True
+    elif change.call == "always":
+        reads, calling = (0.0, 1.0), False
+    else:
+        return ()
+    return (CheckReading(check=END_SWITCH, reads=reads, unit="ohm", calling=calling),)
 
 
 @cache

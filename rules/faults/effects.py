@@ -25,7 +25,7 @@ _FLAG_OF = {
     ("relay", "welded"): "relay_welded",
     ("pump_contact", "open"): "pump_contact_open",
     ("isolated_contact", "open"): "isolated_contact_open",
-    ("power", "none"): "no_power",
+    ("power", "none"): "no_power",  # and the relay stands without it, see ``encode``
     ("power", "overloaded"): "power_short",
     ("demand", "open"): "demand_open",
     ("demand", "shorted"): "demand_shorted",
@@ -55,6 +55,8 @@ def encode(change: Change) -> dict[str, float]:
     for (field, value), flag in _FLAG_OF.items():
         if getattr(change, field) == value:
             columns[flag] = 1.0
+    if change.power == "none":
+        columns["relay_dead"] = 1.0
     return columns
 
 

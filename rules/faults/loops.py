@@ -43,15 +43,17 @@ def of_loop(plant: Plant, loop: Loop, known: Known) -> list[Candidate]:
     if loop.relay is not None:
         places["relay"] = (loop.relay.id, loop.relay.installed)
     climbs = any(riser.loop == loop.id for riser in plant.risers)
+    run = next((run for run in plant.runs if run.loop == loop.id), None)
     found = []
     for fault in faults().values():
+        if fault.far_end and (len(homes) == 1 or (run is not None and run.in_series)):
+            continue  # one home, or one pipe through all of them, has no branches to balance
         if fault.at in places and homes_fit(fault, plant, homes):
             component, installed = places[fault.at]
             share = 1 - fault.on_risers.share if climbs and fault.on_risers else 1.0
             candidate = made(fault, component, homes, known, installed=installed, share=share)
             found.append(candidate)
     found.append(leftover(ComponentId(loop.id), homes, _ELSE_PER_100_YEARS, {"flow": 0.2}))
-    run = next((run for run in plant.runs if run.loop == loop.id), None)
     return found if run is None else [_in_order(candidate, run) for candidate in found]
 
 

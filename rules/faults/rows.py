@@ -123,6 +123,9 @@ class CheckReading(_Row):
     unit: Unit | None = None
     calling: bool | None = None  # the reading holds with (True) or without (False) a call, or both
     outcome: str | None = None
+    at_own: bool = (
+        False  # shown by the faulty component itself, not by the check's usual part near it
+    )
 
     @model_validator(mode="after")
     def _range_or_word(self) -> CheckReading:
@@ -174,6 +177,11 @@ class Fault(_Row):
     temporary: str = ""
     caution: str = ""
     on_risers: OnRisers | None = None
+    # Outdoor temperatures (F, lowest and highest) in which it is there at all; the rate is that of such
+    # weather.
+    outdoor_f: tuple[float, float] | None = None
+    by_load: bool = False  # of transformers: how often goes by what hangs on them
+    top_floors: bool = False  # of heat sources: felt on the highest floor alone
     far_end: bool = False  # of loops: its flow is what the far end gets, the near end has more
     # of heat sources: of what a cascade's boilers have in common, not of one of them
     shared_in_cascade: bool = False
@@ -201,11 +209,20 @@ class Check(_Row):
     healthy_text: str
     healthy: tuple[CheckReading, ...] = ()
     outcomes: tuple[str, ...] = ()  # for checks answered in words, the healthy one first
-    range: tuple[float, float] | None = None  # what the instrument can show
+    usual: Unit | None = None  # the unit that most readings come in, where it is not the first
+    range: tuple[float, float] | None = None  # what the instrument can show, in its usual unit
+    ranges: dict[Unit, tuple[float, float]] = Field(default_factory=dict)  # and in another
+    difference: bool = False  # of two temperatures: no zero point, 10 C are 18 F
+    sources: tuple[str, ...] = ()  # kinds of heat source where it can be made; none: any
+    also_at: tuple[At, ...] = ()  # kinds of component beside ``at`` that a reading may be noted at
     minutes: float = Field(gt=0)
     tools: tuple[str, ...] = ()
     before: str = ""
     caution: str = ""
+
+    def range_in(self, unit: str | None) -> tuple[float, float] | None:
+        """What its instrument can show in a unit."""
+        return next((r for name, r in self.ranges.items() if name == unit), self.range)
 
 
 class Part(_Row):

@@ -28,7 +28,10 @@ def of_source(plant: Plant, source: HeatSource, known: Known) -> list[Candidate]
         return []
     found = [
         _without_tap(
-            made(f, source.id, homes, known, installed=source.installed, variant=source.kind),
+            _at_the_top(
+                plant,
+                made(f, source.id, homes, known, installed=source.installed, variant=source.kind),
+            ),
             source,
         )
         for f in faults().values()
@@ -53,7 +56,8 @@ def of_cascade(plant: Plant, cascade: Cascade, known: Known) -> list[Candidate]:
     for fault in faults().values():
         fitting = [source for source in cascade.sources if source_fits(fault, source)]
         if fault.shared_in_cascade and fitting and homes_fit(fault, plant, homes):
-            found.append(_without_tap(made(fault, cascade.id, homes, known), fitting[0]))
+            candidate = _at_the_top(plant, made(fault, cascade.id, homes, known))
+            found.append(_without_tap(candidate, fitting[0]))
     return [*found, _weak(cascade.id, homes)]
 
 
@@ -77,6 +81,20 @@ def _one_of_several(candidate: Candidate, share: float) -> Candidate:
     chain[COLUMN["water_shift_f"]] *= share
     chain[[COLUMN["demand_open"], *_TAPS]] = 0.0
     return _with_chain(candidate, chain)
+
+
+def _at_the_top(plant: Plant, candidate: Candidate) -> Candidate:
+    """The same where it is felt: water that stands too low leaves the highest emitters first.
+
+    A series run that climbs there stops as a whole.
+    """
+    if candidate.row is None or not candidate.row.top_floors:
+        return candidate
+    highest = {home for home in candidate.homes if plant.is_highest(home)}
+    for run in plant.runs:
+        if run.in_series and not highest.isdisjoint(run.homes):
+            highest.update(run.homes)
+    return replace(candidate, homes=frozenset(highest))
 
 
 def _without_tap(candidate: Candidate, source: HeatSource) -> Candidate:

@@ -10,6 +10,10 @@ hot. Two numbers per home say it all: the share of full heat it gets while its t
 while it does not. Both are means over what the other homes on the loop happen to do at this weather,
 which is why a failed-open end switch heals itself in the cold: somebody else runs the pump.
 
+The 24 V of the valve and that of the relay may come from two transformers: ``no_power`` is that of the
+valve and of a powered thermostat, without it a relay that still has its own starts the pump for
+others, past valves that are open.
+
 Other topologies drop steps: two-wire valves have no end switch (a panel starts the pump), zone
 circulators have no valve, thermostatic radiator valves and uncontrolled homes have pumps that run all
 season.
@@ -23,8 +27,11 @@ import numpy as np
 
 from rules.heat.columns import Rows, column
 
-__all__ = ["ChainKind", "Delivered", "delivered", "others_calling"]
+__all__ = ["FULL", "ChainKind", "Delivered", "Supply", "delivered", "others_calling"]
 
+# Radiator valves throttle over a band of a few degrees and many close badly: about this share of the
+# flow gets by for each degree that the water is hotter than it should be (common practice, no source).
+PAST_RADIATOR_VALVES_PER_F = 0.02
 # Water that circulates past an idle boiler still carries a little heat (common practice, no source).
 IDLE_BOILER_HEAT = 0.1
 # An end switch that makes contact now and then passes about this share of calls.
@@ -46,11 +53,26 @@ class ChainKind:
 
 
 @dataclass(frozen=True, slots=True)
+class Supply:
+    """Share of full heat that the weather lets a source send out, 1 for water of one temperature."""
+
+    share: float = 1.0
+    follows_weather: bool = False
+
+
+FULL = Supply()
+
+
+@dataclass(frozen=True, slots=True)
 class Delivered:
-    """Share of full heat while calling and while not, 0 to about 1.4 with too hot water."""
+    """Share of full heat while calling and while not, 0 to about 1.4 with too hot water.
+
+    ``missed`` is the share of the time a call waits until somebody runs the pump and the boiler.
+    """
 
     calling: Rows
     idle: Rows
+    missed: Rows | float = 0.0
 
 
 def others_calling(duty: float, others: int) -> float:
@@ -62,7 +84,7 @@ def others_calling(duty: float, others: int) -> float:
 
 
 def delivered(
-    rows: Rows, kind: ChainKind, others_run: float, others_fire: float, supply: float = 1.0
+    rows: Rows, kind: ChainKind, others_run: float, others_fire: float, supply: Supply = FULL
 ) -> Delivered:
     """Heat delivered by chains in the given states.
 
@@ -71,16 +93,22 @@ def delivered(
         kind: which steps the chain has.
         others_run: chance that another home of the loop runs the pump.
         others_fire: chance that another loop has the boiler running.
-        supply: share of full heat that the weather lets the source send out. A plant that has lost
-            part of its output still sends it as long as what is left suffices.
+        supply: what the weather lets the source send out. A plant that has lost part of its output
+            still sends it as long as what is left suffices.
     """
     power = (1 - column(rows, "no_power")) * _power_under_load(rows, others_run)
     open_calling, open_idle = _valve_opening(rows, kind, power)
     switch_calling, switch_idle = _switch_made(rows, kind, power)
-    sent = np.minimum(supply, np.maximum(1 - column(rows, "output_lost"), 0.0))
+    sent = _sent(rows, supply)
+    calls = _running(rows, kind, switch_calling, others_run, others_fire)
+    rests = _running(rows, kind, switch_idle, others_run, others_fire)
+    # What fails for the load of many fails while others run the pump: nobody waits for that.
+    alone, _ = _switch_made(rows, kind, 1 - column(rows, "no_power"))
+    waited = _running(rows, kind, alone, others_run, others_fire)
     return Delivered(
-        calling=_heat(rows, kind, open_calling, switch_calling, others_run, others_fire) * sent,
-        idle=_heat(rows, kind, open_idle, switch_idle, others_run, others_fire) * sent,
+        calling=_heat(rows, open_calling, *calls) * sent,
+        idle=_heat(rows, open_idle, *rests) * sent,
+        missed=1 - waited[0] * waited[1],
     )
 
 
@@ -99,8 +127,10 @@ def _valve_opening(rows: Rows, kind: ChainKind, power: Rows) -> tuple[Rows, Rows
     if kind.zoning != "zone_valve":
         # No valve that a call opens; a radiator valve that is stuck open passes heat at all times.
         passes = np.ones_like(shut) * (1 - shut)
-        closes = kind.zoning == "trv"
-        return passes, np.maximum.reduce([stuck_open, always, leak]) if closes else passes
+        if kind.zoning != "trv":
+            return passes, passes
+        gets_by = np.clip(PAST_RADIATOR_VALVES_PER_F * column(rows, "water_shift_f"), 0.0, 1.0)
+        return passes, np.maximum.reduce([stuck_open, always, leak, gets_by])
     driven = power * (1 - column(rows, "motor_dead"))
     if kind.valve_kind == "normally_open":
         # Power closes it: without power it is open whatever the thermostat says.
@@ -129,27 +159,41 @@ def _switch_made(rows: Rows, kind: ChainKind, power: Rows) -> tuple[Rows, Rows]:
     return np.maximum(asks, closed), np.maximum(asks * always, closed)
 
 
-def _heat(
-    rows: Rows, kind: ChainKind, opening: Rows, own: Rows, others_run: float, others_fire: float
-) -> Rows:
+def _running(
+    rows: Rows, kind: ChainKind, own: Rows, others_run: float, others_fire: float
+) -> tuple[Rows, Rows]:
+    """Chances that the pump runs and that the boiler fires."""
     if kind.zoning in ("trv", "none"):
         run: Rows = np.ones_like(own)
     elif kind.zoning == "zone_circulator":
         run = own
     else:
         run = 1 - (1 - own) * (1 - others_run)
-    relay = run * (1 - column(rows, "relay_dead")) * (1 - column(rows, "no_power"))
-    relay = np.maximum(relay, column(rows, "relay_welded"))
+    relay = np.maximum(run * (1 - column(rows, "relay_dead")), column(rows, "relay_welded"))
     pump = relay * (1 - column(rows, "pump_contact_open"))
-    flow = pump * column(rows, "flow") + (1 - pump) * column(rows, "check_leak")
     fires = 1 - (1 - relay * (1 - column(rows, "isolated_contact_open"))) * (1 - others_fire)
     fires = np.maximum(fires * (1 - column(rows, "demand_open")), column(rows, "demand_shorted"))
+    return pump, fires
+
+
+def _heat(rows: Rows, opening: Rows, pump: Rows, fires: Rows) -> Rows:
+    flow = pump * column(rows, "flow") + (1 - pump) * column(rows, "check_leak")
     water = fires + IDLE_BOILER_HEAT * (1 - fires)
     output = column(rows, "path") * column(rows, "emitter") * column(rows, "capacity")
-    return opening * flow * water * output * _water_factor(column(rows, "water_shift_f"))
+    heat: Rows = opening * flow * water * output
+    return heat
 
 
-def _water_factor(shift_f: Rows) -> Rows:
-    hotter = np.clip(1 + shift_f / DESIGN_WATER_ABOVE_ROOM_F, 0.05, 2.0)
-    factor: Rows = hotter**EMITTER_EXPONENT
-    return factor
+def _sent(rows: Rows, supply: Supply) -> Rows:
+    """Share of full heat that an open emitter gives with the water that the source sends.
+
+    Water that is too hot is so by some degrees in any weather, which counts most where it should be
+    lukewarm; on the coldest days a curve asks for all that the source can give and too much is no more.
+    Water that is too cold falls short in proportion, as with a curve that is too flat.
+    """
+    sent = np.minimum(supply.share, np.maximum(1 - column(rows, "output_lost"), 0.0))
+    shift_f = column(rows, "water_shift_f")
+    above_f = DESIGN_WATER_ABOVE_ROOM_F * max(supply.share, 0.01) ** (1 / EMITTER_EXPONENT)
+    hotter = 1 + shift_f / np.where(shift_f > 0, above_f, DESIGN_WATER_ABOVE_ROOM_F)
+    given: Rows = sent * np.maximum(hotter, 0.05) ** EMITTER_EXPONENT
+    return np.minimum(given, np.maximum(sent, 1.0)) if supply.follows_weather else given

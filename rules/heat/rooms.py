@@ -20,12 +20,19 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rules.heat.columns import Rows
-from rules.heat.control import DESIGN_WATER_ABOVE_ROOM_F, EMITTER_EXPONENT, Delivered
+from rules.heat.control import (
+    DESIGN_WATER_ABOVE_ROOM_F,
+    EMITTER_EXPONENT,
+    FULL,
+    Delivered,
+    Supply,
+)
 from rules.heat.cooling import lead_left
 
-__all__ = ["Climate", "RoomCourse", "approached", "healthy_duty", "settle", "supply_share"]
+__all__ = ["Climate", "RoomCourse", "approached", "healthy_duty", "settle", "supply_at"]
 
 FREE_HEAT_F = 6.2
 ROOM_F = 70.0
@@ -35,6 +42,10 @@ NEIGHBOUR_PULL = 1.3  # conductance to neighbours against that to outdoors
 # Air, furniture and emitters follow within an hour or two before the mass does: 1.5 F at 45 F, 3 F at
 # 20 F, 4 F at 5 F outdoors for one dead apartment (computed, order of magnitude).
 FAST_SHARE = 0.16
+# A home that calls and waits for others to run the pump sags meanwhile, by up to 1 F at 45 F outdoors
+# where five others of the loop do so three quarters of the time (computed value of a two-loop masonry
+# house, no source).
+SAG_F = 4.0
 FAST_HOURS = 1.0
 
 
@@ -81,16 +92,19 @@ class RoomCourse:
         room: Rows = self.set_f + (self.final_f - self.set_f) * approached(hours, self.tau_hours)
         return room
 
-    def emitter(self, hours: float | Rows) -> Rows:
-        """How warm the emitter is then, 0 cold to 1 fully hot.
+    def phases(self) -> tuple[Rows, Rows, Rows]:
+        """How warm the emitter is, 0 to 1, while the thermostat holds, is idle, or calls."""
+        calling, idle = self.heat.calling, self.heat.idle
+        mean = self.duty * calling + (1 - self.duty) * idle
+        return np.clip(mean, 0.0, 1.0), np.clip(idle, 0.0, 1.0), np.clip(calling, 0.0, 1.0)
+
+    def phase_at(self, drift_f: Rows) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Whether the thermostat, so far from the set point, is idle, and whether it calls; or holds.
 
         The thermostat reacts to the room: above what it holds it is idle, below it calls.
         """
-        room = self.room_f(hours)
-        calls = np.where(
-            room > self.held_f + 0.5, 0.0, np.where(room < self.held_f - 0.5, 1.0, self.duty)
-        )
-        return np.clip(calls * self.heat.calling + (1 - calls) * self.heat.idle, 0.0, 1.0)
+        held_f = self.held_f - self.set_f
+        return drift_f > held_f + 0.5, drift_f < held_f - 0.5
 
 
 def approached(hours: float | Rows, tau_hours: Rows) -> Rows:
@@ -106,16 +120,17 @@ def healthy_duty(climate: Climate, set_f: float = ROOM_F) -> float:
     return float(np.clip(need / climate.full_heat_f, 0.0, 1.0))
 
 
-def supply_share(climate: Climate, *, follows_weather: bool, rooms_controlled: bool) -> float:
-    """Share of its full heat that a source sends out at this weather.
+def supply_at(climate: Climate, *, follows_weather: bool, rooms_controlled: bool) -> Supply:
+    """What a source sends out at this weather.
 
     Fixed water is always full heat. An outdoor reset, or the cycle of a steam boiler, sends what the
     weather needs, with a margin where rooms have controls of their own (common practice, no source).
     """
     if not follows_weather:
-        return 1.0
+        return FULL
     need = healthy_duty(climate)
-    return min(RESET_MARGIN * need + RESET_LEAST, 1.0) if rooms_controlled else need
+    share = min(RESET_MARGIN * need + RESET_LEAST, 1.0) if rooms_controlled else need
+    return Supply(share, follows_weather=True)
 
 
 def settle(
@@ -145,8 +160,9 @@ def settle(
     held = set_f + offset_f
     calling = _equilibrium(heat.calling, climate, loss, gain_f, pull, neighbours_f)
     idle = _equilibrium(heat.idle, climate, loss, gain_f, pull, neighbours_f)
-    final = np.where(idle > held, idle, np.where(calling < held, calling, held))
     need = (held - climate.outdoor_f) * loss - FREE_HEAT_F - gain_f
+    sagged = np.maximum(held - SAG_F * heat.missed * (need > 0), np.minimum(idle, held))
+    final = np.where(idle > held, idle, np.where(calling < held, calling, sagged))
     return RoomCourse(
         heat=heat,
         set_f=set_f,

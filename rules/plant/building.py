@@ -135,6 +135,11 @@ class Plant:
         """The riser that a home hangs on, if there is one."""
         return self._riser_by_home.get(apartment)
 
+    def is_highest(self, apartment: ApartmentId) -> bool:
+        """Whether no home of the same body of heating water lies on a higher floor."""
+        home = self.apartment(apartment)
+        return home.floor == self._highest[self.head_of(home.loop)]
+
     def neighbours(self, apartment: ApartmentId) -> frozenset[ApartmentId]:
         """The homes that share a floor, a ceiling or a wall with this one."""
         self.apartment(apartment)
@@ -160,6 +165,14 @@ class Plant:
     @cached_property
     def _transformers(self) -> Mapping[ComponentId, Transformer]:
         return {transformer.id: transformer for transformer in self.transformers}
+
+    @cached_property
+    def _highest(self) -> Mapping[ComponentId, int]:
+        floors: dict[ComponentId, int] = {}
+        for home in self.apartments:
+            head = self.head_of(home.loop)
+            floors[head] = max(home.floor, floors.get(head, home.floor))
+        return floors
 
     @cached_property
     def _run_by_home(self) -> Mapping[ApartmentId, Run]:

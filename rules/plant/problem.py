@@ -26,6 +26,12 @@ class Problem:
     remedy: str
     fatal: bool = True
 
+    @property
+    def says(self) -> str:
+        """What is wrong and what would be right, as sentences."""
+        wrong = self.detail if self.detail.endswith((".", "!", "?")) else f"{self.detail}."
+        return f"{wrong} {self.remedy}".strip()
+
 
 class Problems:
     """Collects problems in any order and gives them back in the order of the file."""

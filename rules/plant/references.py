@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rules.plant.fields import Record
+from rules.plant.idle import note_idle
 from rules.plant.power import TransformerLoad, valve_load_va
 from rules.plant.problem import listed, nearest
 from rules.plant.risers import riser_id
@@ -37,6 +38,7 @@ def check_references(written: Written, building: Record) -> None:
     checks.note_cycles()
     for transformer in building["transformers"]:
         _note_load(written, building, transformer)
+    note_idle(written, building)
 
 
 def _parts(owners: Iterable[Record], name: str) -> list[Record]:

@@ -1,9 +1,10 @@
-"""Which functions are woken: the inbox, the timers, the outbox, in this order of urgency."""
+"""Which functions are woken: inbox, timers, outbox in this order of urgency, and a housekeeper."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
+from service.jobs.memory import memory_keeper
 from service.jobs.scheduler import INBOX, Jobs
 from service.usecases.fire_timers import fire_timers
 from service.usecases.process_inbox import process_pending
@@ -26,5 +27,10 @@ def jobs_for(services: Services, interval_seconds: float = 1.0) -> Jobs:
     def work_outbox(now: datetime) -> None:
         send_outbox(services, now)
 
-    work = {INBOX: work_inbox, "timers": work_timers, "outbox": work_outbox}
+    work = {
+        INBOX: work_inbox,
+        "timers": work_timers,
+        "outbox": work_outbox,
+        "memory": memory_keeper(),
+    }
     return Jobs(work, services.clock, interval_seconds)

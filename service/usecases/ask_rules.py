@@ -34,7 +34,7 @@ log = structlog.get_logger()
 
 # Laws speak of quarters of an hour at the finest, and rooms change by tenths of a degree meanwhile.
 LONGEST = timedelta(minutes=15)
-MOST_BUILDINGS = 8  # the diagnosis of a large house holds some megabytes
+MOST_BUILDINGS = 4  # the diagnosis of a house in which many have written holds a hundred megabytes
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,11 +27,18 @@ PAUSE = timedelta(minutes=1)  # between them: a database may be back by then
 def fire_timers(services: Services, now: datetime) -> int:
     """Fire every timer that is due; returns how many there were."""
     fired = 0
-    with services.working():
-        while (timer_id := _next(services, now)) is not None:
-            fired += 1
-            _fire(services, now, timer_id)
+    while _fire_next(services, now):
+        fired += 1
     return fired
+
+
+def _fire_next(services: Services, now: datetime) -> bool:
+    """One timer; between two of them texts that wait may go first."""
+    with services.working():
+        timer_id = _next(services, now)
+        if timer_id is not None:
+            _fire(services, now, timer_id)
+    return timer_id is not None
 
 
 def next_due(session: Session) -> datetime | None:
@@ -65,8 +72,8 @@ def _fire(services: Services, now: datetime, timer_id: int) -> None:
         with services.deciding() as session:
             row = session.get_one(TimerRow, timer_id)
             if row.done_at is None:
+                row.done_at = now  # what hears it may set the same row for another time
                 hear_timer(session, services.sms, now, row)
-                row.done_at = now
     except Exception as error:  # one broken timer must not hold up the others
         log.exception("timer failed", timer=timer_id, error=type(error).__name__)
         with services.db.transaction() as session:

@@ -1,4 +1,4 @@
-"""A timer is due: go on with the conversation, or raise an alert again."""
+"""A timer is due: go on with the conversation, raise an alert again, or look at a building again."""
 
 from __future__ import annotations
 
@@ -10,17 +10,19 @@ from rules.asking.conversation import Heard, Step, step
 from service.store.tables import Complaint, NumberRow, TimerRow
 from service.usecases.alerts import raise_again
 from service.usecases.hold_ticket import HOLD, end_hold
+from service.usecases.listen_on import LISTEN
 from service.usecases.page_names import is_page
 from service.usecases.pressing import zone_of
 from service.usecases.quiet_hours import awake_at
+from service.usecases.rediagnose import rediagnose_if_possible
 from service.usecases.services import SmsRules
+from service.usecases.situation import situation_of
 from service.usecases.taking_over import is_persons
 from service.usecases.talk import (
     Cause,
     apply_step,
     conversation_of,
     number_row,
-    situation_of,
 )
 
 __all__ = ["hear_timer"]
@@ -39,6 +41,9 @@ def hear_timer(session: Session, sms: SmsRules, now: datetime, timer: TimerRow) 
     """Take the step that the timer stands for."""
     if timer.purpose == HOLD:
         end_hold(session, now, timer)
+        return
+    if timer.purpose == LISTEN:
+        rediagnose_if_possible(session, now, timer.body["building"])
         return
     if timer.purpose not in EVENTS:
         raise_again(session, now, timer)

@@ -44,8 +44,10 @@ def store_plant(session: Session, now: datetime, plant: Plant) -> None:
 
 
 def pointed(problems: Iterable[Problem]) -> tuple[PointedError, ...]:
-    """Problems in the form the API shows them."""
+    """Problems as the API shows them; warnings beside reasons to refuse are marked, and last."""
+    ordered = sorted(problems, key=lambda p: not p.fatal)
+    refused = any(p.fatal for p in ordered)
     return tuple(
-        PointedError(p.pointer, f"{p.detail}; {p.remedy}" if p.remedy else p.detail)
-        for p in problems
+        PointedError(p.pointer, p.says if p.fatal or not refused else f"warning: {p.says}")
+        for p in ordered
     )

@@ -120,10 +120,7 @@ def _text(path: Path, loaded: Loaded) -> str | None:
 
 
 def _note(path: Path, problems: Iterable[Problem], loaded: Loaded) -> None:
-    loaded.problems.extend(
-        FileProblem(path, p.line, f"{p.detail}; {p.remedy}" if p.remedy else p.detail, p.fatal)
-        for p in problems
-    )
+    loaded.problems.extend(FileProblem(path, p.line, p.says, p.fatal) for p in problems)
 
 
 def _fatal(path: Path, detail: str) -> FileProblem:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from rules.checks.places import fits_at, places_of
+from rules.checks.units import convertible, in_unit_of, units_of
 from rules.diagnosis.measuring import FAULTY_WORDS, HEALTHY_WORDS
-from rules.faults.catalogue import checks, faults
+from rules.faults.catalogue import checks
 from rules.faults.rows import Check
 from rules.model import CheckId, ComponentId, Found
 from rules.plant import Plant
@@ -21,46 +24,12 @@ from service.usecases.plants import plant_of
 from service.usecases.rediagnose import rediagnose_if_possible
 from service.usecases.ticket_rows import record_event
 
-__all__ = ["Finding", "found_from", "record_finding", "ticket_row", "units_of"]
+__all__ = ["Finding", "found_from", "record_finding", "ticket_row"]
 
-# How units are written on meters and in notes: (unit, times, plus).
-UNITS: dict[str, tuple[str, float, float]] = {
-    "v": ("V", 1, 0),
-    "vac": ("V", 1, 0),
-    "v ac": ("V", 1, 0),
-    "vdc": ("V", 1, 0),
-    "volt": ("V", 1, 0),
-    "volts": ("V", 1, 0),
-    "mv": ("mV", 1, 0),
-    "a": ("A", 1, 0),
-    "amp": ("A", 1, 0),
-    "amps": ("A", 1, 0),
-    "ma": ("A", 0.001, 0),
-    "ua": ("uA", 1, 0),
-    "µa": ("uA", 1, 0),
-    "ohm": ("ohm", 1, 0),
-    "ohms": ("ohm", 1, 0),
-    "ω": ("ohm", 1, 0),
-    "kohm": ("ohm", 1000, 0),
-    "f": ("F", 1, 0),
-    "°f": ("F", 1, 0),
-    "c": ("F", 1.8, 32),
-    "°c": ("F", 1.8, 32),
-    "psi": ("psi", 1, 0),
-    "ppm": ("ppm", 1, 0),
-    "s": ("s", 1, 0),
-    "sec": ("s", 1, 0),
-    "seconds": ("s", 1, 0),
-    "min": ("s", 60, 0),
-    "in_wc": ("in_wc", 1, 0),
-    "uf": ("uF", 1, 0),
-    "µf": ("uF", 1, 0),
-    "percent": ("percent", 1, 0),
-    "%": ("percent", 1, 0),
-}
 LONGEST_WORD = 100
 LONGEST_UNIT = 12
 LARGEST_FIGURE = 1e12
+MOST_PLACES = 3  # named to whoever noted a reading where it cannot be made
 LOAD_CHECK = "sec_amps"
 SECONDARY_VOLTS = 24.0
 
@@ -134,8 +103,12 @@ def found_from(plant: Plant | None, finding: Finding) -> Found:
     if check is None:
         raise _wrong("/test", f"there is no test {finding.check!r}")
     component = ComponentId(finding.component)
-    if plant is None or component not in plant.components:
+    if plant is None:
+        raise _wrong("/component", "ticket has no building yet in which a part could be measured")
+    if component not in plant.components:
         raise _wrong("/component", f"the building has no component {finding.component!r}")
+    if not fits_at(plant, check, component):
+        raise _wrong("/component", _elsewhere(plant, check, component))
     if finding.outcome is not None:
         return _in_words(check, component, finding)
     if finding.value is None:
@@ -164,36 +137,57 @@ def _as_load(plant: Plant, finding: Finding) -> tuple[float, str | None]:
 
 
 def _in_words(check: Check, component: ComponentId, finding: Finding) -> Found:
-    outcome = str(finding.outcome).strip()
     if finding.value is not None:
         raise _wrong("/outcome", "give either a value or an outcome, not both")
     known = {*check.outcomes, *HEALTHY_WORDS, *FAULTY_WORDS}
-    if outcome not in known or len(outcome) > LONGEST_WORD:
+    as_written = "_".join(str(finding.outcome)[:LONGEST_WORD].replace("-", " ").split())
+    outcome = next((word for word in known if word.lower() == as_written.lower()), None)
+    if outcome is None:
         words = ", ".join(check.outcomes) or "healthy, faulty"
         raise _wrong("/outcome", f"is none of: {words}")
     return Found(check.id, component, calling=finding.calling, outcome=outcome)
 
 
 def _in_unit(check: Check, value: float, written: str | None) -> tuple[float, str]:
-    """The value in the unit of the check, if an instrument can show it."""
-    expected = units_of(check)
-    name = (written or "").strip().lower()
-    unit, times, plus = UNITS.get(name, ("", 1, 0)) if name else (expected[0], 1, 0)
-    if unit not in expected:
-        raise _wrong("/unit", f"this test is read in {' or '.join(expected)}")
-    found = value * times + plus
-    low, high = check.range or (-math.inf, math.inf)
+    """The value in a unit of the check, if an instrument can show it."""
+    if not (written or "").strip() and len(units_of(check)) > 1:
+        raise _wrong("/unit", f"test is read in {_or(units_of(check))}: say in which")
+    read = in_unit_of(check, value, written)
+    if read is None:
+        raise _wrong("/unit", _other_units(check, str(written)))
+    found, unit = read
+    low, high = check.range_in(unit) or (-math.inf, math.inf)
     if not math.isfinite(found) or not low <= found <= high:
         shown = f"{low:g} to {high:g} {unit}"
         raise _wrong("/value", f"is outside what the instrument can show here: {shown}")
     return found, unit
 
 
-def units_of(check: Check) -> list[str]:
-    """The units in which the instruments of a check read."""
-    own = [r.unit for r in check.healthy if r.unit]
-    rows = [r.unit for f in faults().values() for r in f.checks if r.check == check.id and r.unit]
-    return list(dict.fromkeys(str(u) for u in own + rows)) or ["V"]
+def _other_units(check: Check, written: str) -> str:
+    taken = f"unit {written[:LONGEST_UNIT]!r} does not fit: this test is read in"
+    also = convertible(check)
+    return f"{taken} {_or(units_of(check))}" + (f"; {_or(also)} is turned into it" if also else "")
+
+
+def _elsewhere(plant: Plant, check: Check, component: ComponentId) -> str:
+    """That a check cannot be made at a component, and where it can."""
+    kind = plant.component(component).kind.value
+    places = places_of(plant, check, component)
+    if not places:
+        return f"test {check.id} is made at {_a(check.at)}, and this building has none"
+    return (
+        f"test {check.id} is made at {_a(check.at)}, and {component} is {_a(kind)}: "
+        f"name {_or(places[:MOST_PLACES])}"
+    )
+
+
+def _a(kind: str) -> str:
+    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
+
+
+def _or(words: Sequence[str]) -> str:
+    *first, last = words
+    return f"{', '.join(first)} or {last}" if first else last
 
 
 def _wrong(pointer: str, detail: str) -> InvalidError:

@@ -20,6 +20,7 @@ from service.store.tables import Complaint, Ticket
 from service.usecases.ask_rules import asked_in, asked_of, believe_now
 from service.usecases.bring_in_line import bring_in_line, let_dangers_go
 from service.usecases.grouping_state import grouping_of, note_moves
+from service.usecases.listen_on import listen_on, stop_listening
 from service.usecases.plants import plant_of
 from service.usecases.pressing import Scene, zone_of
 from service.usecases.put_weather import weather_around
@@ -50,8 +51,12 @@ def rediagnose(
     weather = weather_around(session, plant.weather_station if plant else None, now)
     diagnosis = None
     if plant is not None and complaints and not plain:
-        diagnosis = believe_now(asked_in(session, plant, weather, now), now)
+        asked = asked_in(session, plant, weather, now)
+        diagnosis = believe_now(asked, now)
         plain = diagnosis is None
+        listen_on(session, now, asked, diagnosis)
+    elif building_id is not None and not complaints:
+        stop_listening(session, now, building_id)
     scene = Scene(now, plant, zone_of(session, building_id), weather, diagnosis)
     let_dangers_go(session, now, complaints)
     before = grouping_of(session, complaints)

@@ -26,6 +26,7 @@ from service.usecases.show_queue import queue_row
 from service.usecases.show_turns import show_turns
 from service.usecases.ticket_choices import complaint_lines, other_tickets
 from service.usecases.ticket_words import finding_words, history_words
+from service.usecases.truck_checks import with_units
 from service.usecases.views import (
     CheckLine,
     HistoryLine,
@@ -89,7 +90,7 @@ def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
         "kinds": sorted({str(k) for c in complaints for k in c.kinds}),
         "suspects": ticket.picture["suspects"],
         "unknown": ticket.picture["unknown"],
-        "checks": ticket.picture["checks"],
+        "checks": [with_units(c) for c in ticket.picture["checks"]],
         "load": ticket.picture["load"],
         "why": ticket.picture["why"],
         "notes": ticket.picture.get("notes", []),

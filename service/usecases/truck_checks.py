@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import get_args
+from typing import Any, get_args
 
 from rules.checks.probes import probes
+from rules.checks.units import units_of
 from rules.faults.catalogue import checks
 from rules.faults.rows import Unit
 from rules.model import CheckId
-from service.usecases.record_finding import units_of
 
-__all__ = ["ALL_UNITS", "check_probes", "check_units"]
+__all__ = ["ALL_UNITS", "check_probes", "check_units", "with_units"]
 
 ALL_UNITS: tuple[str, ...] = get_args(Unit)
 
@@ -21,8 +21,13 @@ def check_units(check: str, usual: str | None) -> tuple[str, ...]:
     row = checks().get(CheckId(check))
     if usual is None:
         return ()
-    known = units_of(row) if row is not None else []
+    known = units_of(row) if row is not None else ()
     return tuple(dict.fromkeys([usual, *known]))
+
+
+def with_units(check: Mapping[str, Any]) -> dict[str, Any]:
+    """A check as a ticket stores it, and all units that its reading may come in."""
+    return {**check, "units": list(check_units(check["test"], check["unit"]))}
 
 
 def check_probes(check: str) -> Mapping[str, str] | None:

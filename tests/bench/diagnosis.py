@@ -35,9 +35,10 @@ from rich.table import Table
 from rules.asking.value import question_values
 from rules.checks import order_checks
 from rules.diagnosis import Diagnosis, causes_of_complaints, diagnose, groups_of
-from rules.diagnosis.belief import Belief, believe
+from rules.diagnosis.belief import Belief
 from rules.diagnosis.exact import Homes, HomeTable, Posterior, infer
 from rules.diagnosis.moment import timeline
+from rules.diagnosis.weighing import believe
 from rules.model import (
     Answered,
     ApartmentId,

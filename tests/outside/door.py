@@ -71,7 +71,9 @@ class Door:
             stdout=self._log,
             stderr=subprocess.STDOUT,
         )
-        self._client = httpx.Client(base_url=f"http://127.0.0.1:{http}", timeout=60)
+        # Drawing an episode may take longer than the service keeps an idle connection.
+        idle = httpx.Limits(keepalive_expiry=2)
+        self._client = httpx.Client(base_url=f"http://127.0.0.1:{http}", timeout=60, limits=idle)
         self._wait_until_ready()
         return self
 

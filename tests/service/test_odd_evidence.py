@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import pytest
+from sqlalchemy import select
 from whole_service import BUILDING, Running, building_document, household_rows, mobile
 
+from rules.model import ComponentId
 from service.auth.links import issue_link
 from service.auth.roles import Role
+from service.store.tables import ClosureDetail, Install
+from service.usecases.plants import plant_of
 
 
 def put(service: Running, document: dict[str, Any]) -> Any:
@@ -92,7 +97,7 @@ def test_that_it_is_no_coincidence_is_said_on_the_ticket(service: Running) -> No
     [
         (450, "V", "outside what the instrument can show here: 0 to 60 V"),
         (-3, "V", "outside what the instrument can show here: 0 to 60 V"),
-        (24_000, "mV", "this test is read in V"),
+        (24, "A", "this test is read in V; mV is turned into it"),
         (1e300, "V", "larger than any reading"),
     ],
 )
@@ -188,3 +193,183 @@ def test_a_plant_without_dates_is_diagnosed_like_one_of_middle_age(empty: Runnin
     assert ticket["checks"]
     assert ticket["load"]
     assert set(ticket["suspects"][0]["explains"]) == {"1A", "1B", "2A"}
+
+
+@pytest.mark.parametrize(
+    ("test", "component", "said"),
+    [
+        # Common practice, no source: what has which part.
+        ("cap_uf", "1A.thermostat", "is made at a circulator, and 1A.thermostat is a thermostat"),
+        ("cap_uf", "xf-1", "is made at a circulator, and xf-1 is a transformer"),
+        ("sec_volts", "1A.valve", "is made at a transformer, and 1A.valve is a valve"),
+        ("window_look", "boiler-1", "is made at an apartment, and boiler-1 is a source"),
+    ],
+)
+def test_a_check_where_it_cannot_be_made_is_refused_with_where_it_can(
+    service: Running, test: str, component: str, said: str
+) -> None:
+    """The nearest place is named, nothing is stored."""
+    ticket = cold_loop(service)
+    near = {"cap_uf": "pump-1", "sec_volts": "xf-1", "window_look": "1A"}[test]
+
+    answer = find(service, ticket, test=test, component=component, value=80, unit="percent")
+
+    assert answer.status_code == 422
+    (error,) = answer.json()["errors"]
+    assert error["pointer"] == "/component"
+    assert said in error["detail"]
+    assert near in error["detail"]
+    assert not [h for h in only_ticket(service)["history"] if h["what"] == "finding"]
+
+
+@pytest.mark.parametrize(
+    ("unit", "value", "same", "as_value"),
+    [("psi", 5.0, "bar", 5 * 6894.757 / 1e5), ("F", 86.0, "C", 30.0)],
+)
+def test_the_boilers_gauge_is_read_in_either_of_its_units(
+    service: Running, unit: str, value: float, same: str, as_value: float
+) -> None:
+    """Pressure or temperature, metric or not (NIST SP 811): the same reading, the same suspects."""
+    ticket = cold_loop(service)
+    listed = service.get(f"/api/v1/tickets/{ticket['id']}", "truck")["checks"]
+    for check in listed:
+        assert check["unit"] is None or check["unit"] == check["units"][0]
+
+    first = find(
+        service, ticket, test="gauge_tp", component="boiler-1", value=value, unit=unit, calling=None
+    ).json()
+    found = [h["body"] for h in first["history"] if h["what"] == "finding"]
+    second = find(
+        service,
+        ticket,
+        test="gauge_tp",
+        component="boiler-1",
+        value=as_value,
+        unit=same,
+        calling=None,
+    ).json()
+
+    again = [h["body"] for h in second["history"] if h["what"] == "finding"][-1]
+    assert found == [again | {"value": pytest.approx(again["value"])}]
+    assert again["unit"] == unit
+
+
+@pytest.mark.parametrize(("value", "unit"), [(150, "psi"), (20, "bar"), (400, "F"), (180, "C")])
+def test_each_unit_of_a_gauge_has_its_own_range(service: Running, value: float, unit: str) -> None:
+    """No boiler gauge of a house shows more than 100 psi or 300 F (common practice, no source)."""
+    ticket = cold_loop(service)
+
+    answer = find(service, ticket, test="gauge_tp", component="boiler-1", value=value, unit=unit)
+
+    assert answer.status_code == 422
+    own = "psi" if unit in {"psi", "bar"} else "F"
+    assert answer.json()["errors"][0]["detail"].endswith(
+        {"psi": "0 to 100 psi", "F": "0 to 300 F"}[own]
+    )
+
+
+def test_a_wrong_unit_is_refused_with_those_that_are_taken(service: Running) -> None:
+    """Amps at a pressure gauge."""
+    ticket = cold_loop(service)
+
+    answer = find(service, ticket, test="gauge_tp", component="boiler-1", value=5, unit="A")
+
+    assert answer.status_code == 422
+    assert answer.json()["errors"] == [
+        {
+            "pointer": "/unit",
+            "detail": "unit 'A' does not fit: this test is read in F or psi; "
+            "C, bar or kPa is turned into it",
+        }
+    ]
+
+
+def test_what_a_building_file_leaves_idle_is_told_and_taken(empty: Running) -> None:
+    """A transformer that nothing names and a loop without a relay are warnings."""
+    document = building_document()
+    document["transformers"].append({"id": "xf-3", "va": 40})
+    del document["loops"][1]["relay"]
+
+    answer = put(empty, document)
+
+    assert answer.status_code == 200
+    told = {w["pointer"] for w in answer.json()["warnings"]}
+    assert {"/transformers/2/id", "/loops/1/relay"} <= told
+    assert "/loops/0/relay" not in told
+
+
+def test_what_is_only_a_warning_is_marked_where_a_file_is_refused(empty: Running) -> None:
+    """Reasons stand first, each a sentence and what to write; nobody corrects a warning to be let in."""
+    document = building_document()
+    document["transformers"][0]["va"] = 20
+    del document["apartments"][0]["zoning"]
+
+    answer = put(empty, document)
+
+    assert answer.status_code == 422
+    first, *others = [e["detail"] for e in answer.json()["errors"]]
+    assert first == "'zoning' is missing. Write zone_valve, zone_circulator, trv or none."
+    assert others
+    assert all(detail.startswith("warning: ") for detail in others)
+
+
+def test_a_gauge_of_two_units_wants_to_know_which(service: Running) -> None:
+    """18 may be psi or degrees."""
+    ticket = cold_loop(service)
+
+    answer = find(service, ticket, test="gauge_tp", component="boiler-1", value=18, unit=None)
+
+    assert answer.status_code == 422
+    assert answer.json()["errors"] == [
+        {"pointer": "/unit", "detail": "test is read in F or psi: say in which"}
+    ]
+
+
+def test_where_nobody_knows_the_home_no_part_can_be_measured(service: Running) -> None:
+    """The ticket of an unknown phone has no building; a reading says so instead of naming parts."""
+    told = service.text("+12125550150", "no heat")["ticket"]
+
+    answer = find(service, {"id": told}, test="sec_volts", component="xf-1", value=0)
+
+    assert answer.status_code == 422
+    assert "no building yet" in answer.json()["errors"][0]["detail"]
+
+
+def test_what_nobody_suspected_can_be_named_when_closing_and_teaches(service: Running) -> None:
+    """A cold home of loop 1 turns out to be the other loop's pump, new since: kept, held, learned."""
+    ticket = cold_loop(service)
+    assert "pump-2" not in {s["component"] for s in ticket["suspects"]}
+    closing = {
+        "fault": "pump_seized",
+        "component": "pump-2",
+        "parts": [{"part": "circulator", "quantity": 1}],
+        "installed": "2026-01-09",
+        "note": "valves of both loops were fine",
+    }
+
+    closed = service.call("POST", f"/api/v1/tickets/{ticket['id']}/close", "truck", json=closing)
+
+    assert closed.status_code == 200, closed.text
+    assert closed.json()["closure"]["component"] == "pump-2"
+    with service.services.db.reading() as session:
+        assert session.scalars(select(ClosureDetail.verdict)).all() == ["elsewhere"]
+        installed = session.scalars(select(Install)).all()
+        assert [(i.component, i.part, i.installed_on.isoformat()) for i in installed] == [
+            ("pump-2", "circulator", "2026-01-09")
+        ]
+        plant = plant_of(session, BUILDING)
+    assert plant is not None
+    assert plant.component(ComponentId("pump-2")).installed == date(2026, 1, 9)
+    assert plant.component(ComponentId("pump-1")).installed == date(2019, 10, 1)
+
+
+@pytest.mark.parametrize("words", ["stays_hot", "Stays hot", " stays-hot "])
+def test_the_words_of_a_check_may_be_written_as_people_write(service: Running, words: str) -> None:
+    """Capitals, spaces and dashes do not matter; what is stored is the word of the check."""
+    ticket = cold_loop(service)
+
+    answer = find(service, ticket, test="check_touch", component="loop-1", outcome=words, unit=None)
+
+    assert answer.status_code == 200, answer.text
+    stored = [h["body"]["outcome"] for h in answer.json()["history"] if h["what"] == "finding"]
+    assert stored == ["stays_hot"]

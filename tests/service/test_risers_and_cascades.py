@@ -118,3 +118,29 @@ def test_a_lost_lag_boiler_is_suspected_in_deep_cold_only(
 
     named = {s["component"] for ticket in tickets for s in ticket["suspects"][:3]}
     assert ("boiler-2" in named) is not one_boiler_is_enough
+
+
+def test_a_finding_may_name_the_riser_it_was_made_at(empty: Running) -> None:
+    """A shut valve found on riser B points to it; noted at the loop it points to no riser more."""
+    service = filled(empty, tower(1), 20.0)
+    (ticket,) = tickets_of(service, "cold", "2B", "4B", "2A", "5A")
+    check = {"test": "valve_handles", "outcome": "riser_closed", "calling": None}
+
+    def chances(component: str) -> dict[str, float]:
+        """By riser, of being shut, after the same finding at a component."""
+        path = f"/api/v1/tickets/{ticket['id']}/findings"
+        answer = service.call("POST", path, "truck", json=check | {"component": component})
+        assert answer.status_code == 200, answer.text
+        found = [
+            s
+            for t in service.get("/api/v1/tickets?state=open", "desk")
+            for s in t["suspects"]
+            if s["fault"] == "riser_blocked"
+        ]
+        return {s["component"]: s["probability"] for s in found}
+
+    at_loop = chances("loop-1")
+    at_riser = chances("loop-1.riser-B")
+
+    assert at_riser["loop-1.riser-B"] > at_riser.get("loop-1.riser-A", 0.0)
+    assert at_riser["loop-1.riser-B"] > at_loop.get("loop-1.riser-B", 0.0)

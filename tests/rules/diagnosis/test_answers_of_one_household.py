@@ -11,10 +11,10 @@ from conftest import NOW, report, weather
 
 from rules.data import table
 from rules.diagnosis import diagnose
-from rules.diagnosis.answers import answer_chances, answer_values
+from rules.diagnosis.answers import answer_values, replies
 from rules.diagnosis.household import Answers
-from rules.diagnosis.keys import collapse
 from rules.diagnosis.moment import timeline
+from rules.diagnosis.said import together
 from rules.diagnosis.space import make_space
 from rules.model import Answered, ApartmentId, Evidence, TopicId
 
@@ -45,9 +45,7 @@ def test_the_chances_of_all_possible_answers_add_up_to_one(setting):
     for means in itertools.product(*values):
         said = [answer(t, m, n) for n, (t, m) in enumerate(zip(TOPICS, means, strict=True))]
         answers = Answers.of(space, kind, said)
-        keys = collapse(kind, answers.features)
-        logs = sum(logs for _, logs in answers.log_added(keys, times))
-        total = total + np.exp(logs)
+        total = total + together(kind, [added for _, added in answers.added(times)]).likely
     np.testing.assert_allclose(total, 1.0, atol=1e-9)
 
 
@@ -55,17 +53,17 @@ def test_two_answers_have_the_chance_of_the_two_kinds_of_household(setting):
     """Summed over careful and careless households by hand (law of total probability)."""
     space, kind, times = setting
     answers = Answers.of(space, kind, [answer("q_hot", "hot"), answer("q_up", "stays_cold", 1)])
-    keys = collapse(kind, answers.features)
-    hours = times.hours(NOW)[:, None, None]
-    hot = answer_chances(space, kind, keys, TopicId("q_hot"), hours)["hot"]
-    cold = answer_chances(space, kind, keys, TopicId("q_up"), hours)["stays_cold"]
+    both = together(kind, [added for _, added in answers.added(times)])
+    of_hot, of_cold = (replies(space, kind, TopicId(t)) for t in ("q_hot", "q_up"))
+    hours = times.hours(NOW)
+    hot = of_hot.keys.spread(of_hot.chance("hot", hours), both.keys)
+    cold = of_cold.keys.spread(of_cold.chance("stays_cold", hours), both.keys)
     about = table("answers")["careless"]
     share, drawn = about["share"], about["drawn"]
     by_hand = (1 - share) * hot * cold + share * ((1 - drawn) * hot + drawn / 3) * (
         (1 - drawn) * cold + drawn / 3
     )
-    both = sum(logs for _, logs in answers.log_added(keys, times))
-    np.testing.assert_allclose(np.exp(both), by_hand, rtol=1e-12)
+    np.testing.assert_allclose(both.likely, by_hand, rtol=1e-12)
 
 
 def test_answers_that_no_state_explains_speak_for_a_careless_household(setting):
@@ -73,10 +71,9 @@ def test_answers_that_no_state_explains_speak_for_a_careless_household(setting):
     space, kind, times = setting
     agreeing = Answers.of(space, kind, [answer("q_hot", "cold"), answer("q_up", "stays_cold", 1)])
     opposed = Answers.of(space, kind, [answer("q_hot", "hot"), answer("q_up", "stays_cold", 1)])
-    keys = collapse(kind, opposed.features)
     beforehand = table("answers")["careless"]["share"]
-    assert agreeing.careless(keys, times).min() < beforehand
-    assert opposed.careless(keys, times).max() > 2 * beforehand
+    assert agreeing.careless(times).min() < beforehand
+    assert opposed.careless(times).max() > 2 * beforehand
 
 
 def test_the_order_of_answers_does_not_matter(plant, households):

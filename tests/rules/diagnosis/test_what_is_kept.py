@@ -61,6 +61,25 @@ def test_rows_of_a_home_are_sums_over_its_states():
             assert belief.by_row(home, unheard=unheard) == pytest.approx(added, abs=1e-12)
 
 
+def test_a_report_is_kept_when_an_answer_comes():
+    """What a home reported is the same table after its answer: only what is new is computed."""
+    one = diagnosed("kept", MESSAGES[:2]).belief.homes[HOME]
+    other = diagnosed("kept", MESSAGES[:3]).belief.homes[HOME]
+    assert one.said["m_1A"] is other.said["m_1A"]
+    assert set(other.said) == {"m_1A", "m_3"}
+
+
+def test_what_is_there_with_each_candidate_is_a_sum_over_its_states():
+    """Every candidate's chance by adding up the states that have it among their members."""
+    belief = diagnosed("each", MESSAGES).belief
+    states = belief.space.states
+    added = np.zeros((len(belief.by_onset), len(states.shared)))
+    for candidate in range(len(states.shared)):
+        has_it = (states.members == candidate).any(axis=1)
+        added[:, candidate] = belief.by_onset[:, has_it].sum(axis=1)
+    assert states.with_each(belief.by_onset) == pytest.approx(added, abs=1e-12)
+
+
 def test_a_memo_forgets_what_was_wanted_longest_ago():
     """Three places: the fourth result takes that of the one that nobody asked for since."""
     made: list[str] = []

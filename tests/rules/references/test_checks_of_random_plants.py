@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_plants import NOW, random_document, random_evidence, random_people, random_plant
 
-from rules.checks import component_for, order_checks
+from rules.checks import order_checks
+from rules.checks.places import component_for
 from rules.diagnosis import Suspect, diagnose
 from rules.faults.candidates import local_candidates, shared_candidates
 from rules.faults.catalogue import checks
@@ -23,9 +24,11 @@ few = settings(max_examples=8, deadline=None)
 
 
 def is_right(plant: Plant, check, component) -> bool:
-    """Whether a check can be made at a component: it is of the kind the check is about."""
+    """Whether a check can be made at a component: it is of a kind the check is about."""
     kind = plant.component(component).kind
-    return kind.value == check.at or (kind is ComponentKind.RISER and bool(check.on_risers))
+    name = "source" if kind is ComponentKind.CASCADE else kind.value
+    about = name in (check.at, *check.also_at)
+    return about or (kind is ComponentKind.RISER and bool(check.on_risers))
 
 
 def each_place(plant: Plant):

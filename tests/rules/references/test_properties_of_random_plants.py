@@ -14,9 +14,8 @@ from random_plants import (
     random_weather,
 )
 
-from rules.checks import component_for
 from rules.checks.notes import notes
-from rules.checks.places import row_of
+from rules.checks.places import component_for, row_of
 from rules.diagnosis import diagnose
 from rules.diagnosis.exact import HomeTable, infer
 from rules.diagnosis.measuring import EXPECTED, chance, homes_touched, speaks_for

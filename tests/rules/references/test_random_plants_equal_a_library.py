@@ -19,8 +19,8 @@ def likelihood(belief, home, kept):
     onset, state = np.divmod(kept, len(belief.space.log_prior))
     kind, keys, total = home.kind, home.keys, home.total
     look = kind.look_of_state[state]
-    by_key = total.by_key[onset, keys.of_look[look]][:, keys.of_own]
-    return by_key + total.by_look[onset, look][:, None] + total.by_own[onset]
+    by_key = total.logs[onset, keys.of_look[look]][:, keys.of_own]
+    return by_key + total.by_look[onset, look][:, None]
 
 
 def network(belief, prior, kept):

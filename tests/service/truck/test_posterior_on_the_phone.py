@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-import rules.diagnosis
+import rules.diagnosis.groups
 from rules.checks import order_checks
 from rules.checks.worksheet import worksheet
 from rules.diagnosis import Diagnosis, Group, diagnose
@@ -93,7 +93,7 @@ def made_up(rnd: random.Random, plant: Plant) -> Case:
 def suspects_of(diagnosis: Diagnosis, group: Group) -> Any:
     """The suspects of the same homes, even if the readings would have regrouped them."""
     causes = [diagnosis.causes[home] for home in group.apartments]
-    return rules.diagnosis._suspects(diagnosis.belief, causes)
+    return rules.diagnosis.groups._suspects(diagnosis.belief, causes)
 
 
 def reading(rnd: random.Random, sheet: Any) -> Found | None:
@@ -123,8 +123,12 @@ def as_entered(found: Found) -> dict[str, Any]:
 def page(chromium: Browser) -> Iterator[Page]:
     """A page with the modules that phones run; only where one finds the other is different."""
     made = chromium.new_page()
-    weighing = as_address(module("posterior.js"))
-    ordering = as_address(module("nextchecks.js").replace("./posterior.js", weighing))
+    measuring = as_address(module("measuring.js"))
+    weighing = as_address(module("posterior.js").replace("./measuring.js", measuring))
+    telling = as_address(module("telling.js"))
+    ordering = as_address(
+        module("nextchecks.js").replace("./posterior.js", weighing).replace("./telling.js", telling)
+    )
     made.evaluate(
         """async (from) => {
           const both = await Promise.all(from.map((address) => import(address)));
@@ -163,13 +167,11 @@ def test_the_phone_says_what_the_service_says(page: Page) -> None:
             [case.sheet, case.findings],
         )
         said = {(s["fault"], s["component"]): s["probability"] for s in phone["suspects"]}
+        others = said.keys() ^ case.suspects.keys()
         worst = max(
-            [abs(said[s] - p) for s, p in case.suspects.items() if s in said]
+            [abs(said[s] - case.suspects[s]) for s in said.keys() & case.suspects.keys()]
             + [abs(phone["unknown"] - case.unknown)]
         )
-        # Of equals in the last place of the list either may be named.
-        last = min(case.suspects.values(), default=0.0)
-        others = [p for s, p in case.suspects.items() if s not in said and p > last + 1e-9]
         if worst > 1e-9 or others or phone["first"] != case.first:
             apart[case.about] = (worst, others, phone["first"], case.first)
 

@@ -2,14 +2,24 @@
 // The same order as the service finds.
 
 import { byName } from "./posterior.js";
+import { readingChances, Told } from "./telling.js";
+
+// Whether what a suspect says of a check is about this place.
+function isConcerned(check, place, key) {
+  const { reaches, deaf } = check.where[place];
+  return key[0] === "s"
+    ? !deaf?.includes(key)
+    : reaches.includes(Number(key.slice(1).split(".")[0]));
+}
 
 // What a check would read at one place under a suspect; healthy where it does not concern it.
 function readingAt(check, place, key) {
-  const { reaches, deaf } = check.where[place];
-  const concerned = key[0] === "s"
-    ? !deaf?.includes(key)
-    : reaches.includes(Number(key.slice(1).split(".")[0]));
-  return (concerned && check.tells[key]) || "healthy";
+  return (isConcerned(check, place, key) && check.tells[key]) || "healthy";
+}
+
+// The rules of what it would read there; null where it is healthy.
+function expectedAt(check, place, key) {
+  return isConcerned(check, place, key) && key in check.expects ? check.rules[check.expects[key]] : null;
 }
 
 // Every check at every place where some suspect has it made, but those made there already.
@@ -19,32 +29,58 @@ function measurements(sheet, suspects, made) {
     return [...places]
       .filter((component) => !made.includes(`${check.check} ${component}`))
       .map((component) => ({
-        check, component, readings: suspects.map((s) => readingAt(check, component, s.key)),
+        check,
+        component,
+        readings: suspects.map((s) => readingAt(check, component, s.key)),
+        chances: readingChances(
+          check,
+          [...suspects.map((s) => expectedAt(check, component, s.key)), null],
+          sheet.likelihoods,
+        ),
       }));
   });
 }
 
-// The checks still worth making, the best first: bits of uncertainty a minute.
+// The checks still worth making, the best first; where something else holds most, then what is begun
+// with in any case. What safety asks for comes before all of them.
 export function nextChecks(sheet, suspects, made) {
-  const total = suspects.reduce((sum, s) => sum + s.probability, 0);
-  const weight = suspects.map((s) => s.probability / total);
+  const { most, mostly_unknown: mostlyUnknown, least_doubt: leastDoubt, on_entry: onEntry } = sheet.order;
+  const unknown = Math.max(0, 1 - suspects.reduce((sum, s) => sum + s.probability, 0));
+  const first = sheet.first.filter((s) => !made.includes(nameOf(s)));
+  const listed = new Map();
+  for (const step of [
+    ...first.filter((s) => sheet.safety.includes(nameOf(s))),
+    ...byBits(sheet, suspects, Math.max(unknown, leastDoubt), made),
+    ...(unknown > mostlyUnknown ? first : []),
+  ]) if (!listed.has(nameOf(step))) listed.set(nameOf(step), step);
+  return [...listed.values()].slice(0, most)
+    .sort((one, other) => (one.check !== onEntry) - (other.check !== onEntry));
+}
+
+const nameOf = (step) => `${step.check} ${step.component}`;
+
+// Those that tell suspects apart, by bits a minute. The last is something else, which leaves every part
+// healthy.
+function byBits(sheet, suspects, unknown, made) {
+  const total = Math.max(suspects.reduce((sum, s) => sum + s.probability, 0), 1e-12);
+  const told = new Told([...suspects.map((s) => (s.probability * (1 - unknown)) / total), unknown]);
   const left = new Set(measurements(sheet, suspects, made));
   const steps = [];
-  let heaps = suspects.map(() => "");
   let place = null;
-  while (left.size && steps.length < sheet.order.most) {
+  while (steps.length < sheet.order.most) {
     let chosen = null;
     for (const one of left) {
-      const after = one.readings.map((reading, n) => `${heaps[n]}|${reading}`);
-      const bits = entropy(weight, after) - entropy(weight, heaps);
+      const bits = told.bits(one.chances);
+      if (bits < sheet.order.least_bits) continue;
       const rate = bits / (one.check.minutes + extraMinutes(sheet.order, one.check, place));
-      if (!chosen || rate > chosen.rate || (rate === chosen.rate && isLater(one, chosen.one))) {
-        chosen = { one, after, bits, rate };
+      const score = Math.round(rate * 1e9);
+      if (!chosen || score > chosen.score || (score === chosen.score && isLater(one, chosen.one))) {
+        chosen = { one, score };
       }
     }
-    if (chosen.bits < sheet.order.least_bits) break;
+    if (!chosen) break;
     left.delete(chosen.one);
-    heaps = chosen.after;
+    told.measure(chosen.one.chances);
     place = chosen.one.check.place;
     steps.push(step(chosen.one, suspects));
   }
@@ -59,15 +95,7 @@ function isLater(one, other) {
 
 function extraMinutes(order, check, place) {
   const walk = place === check.place ? 0 : order.change_of_place[check.place];
-  return walk + (check.caution.includes("120 V") ? order.line_voltage : 0);
-}
-
-function entropy(weight, heaps) {
-  const mass = new Map();
-  heaps.forEach((heap, n) => mass.set(heap, (mass.get(heap) ?? 0) + weight[n]));
-  let bits = 0;
-  for (const m of mass.values()) if (m > 0) bits -= m * Math.log2(m);
-  return bits;
+  return walk + (check.caution.toLowerCase().includes(order.live) ? order.line_voltage : 0);
 }
 
 function step({ check, component, readings }, suspects) {
@@ -90,6 +118,6 @@ function meanings(readings, suspects) {
 }
 
 function orWords(listed) {
-  const lower = listed.slice(0, 3).map((n) => (/^.[a-z]/.test(n) ? n[0].toLowerCase() + n.slice(1) : n));
+  const lower = listed.slice(0, 3).map((n) => (/^.[a-z ]/.test(n) ? n[0].toLowerCase() + n.slice(1) : n));
   return lower.join(" or ") + (listed.length > 3 ? " or another" : "");
 }

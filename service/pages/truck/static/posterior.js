@@ -2,6 +2,8 @@
 // The same sums as the service makes: every state of the plant is multiplied by the likelihood of the
 // readings, and each complaint is put down to the faults that explain it.
 
+import { measured } from "./measuring.js";
+
 const NAMED_FROM = 0.005;
 const MOST_SUSPECTS = 12;
 const FIRST_PLACES = 3;
@@ -29,76 +31,6 @@ function names(sheet, key) {
   if (key[0] === "s") return sheet.faults[Number(key.slice(1))];
   const [home, own] = key.slice(1).split(".").map(Number);
   return sheet.homes[home].own[own - 1];
-}
-
-// Likelihoods of one reading: by shared fault and by own state, NaN where none speaks for the check.
-function measured(sheet, finding) {
-  const check = sheet.checks.find((c) => c.check === finding.check);
-  const where = check?.where[finding.component];
-  if (!where || where.home === -1) return null;
-  const sets = check.rules.map((rules) => {
-    const fitting = rules.filter((rule) => comparable(rule, finding));
-    return fitting.length ? best(fitting, check, finding, sheet.likelihoods) : NaN;
-  });
-  const own = where.home === null ? 0 : sheet.homes[where.home].column.length;
-  return {
-    home: where.home,
-    healthy: healthyChance(check, finding, sheet.likelihoods),
-    shared: spread(where.shared, sets, sheet.faults.length),
-    own: spread(where.own, sets, own),
-  };
-}
-
-function spread(pairs, sets, length) {
-  const found = new Float64Array(length).fill(NaN);
-  for (const [n, set] of pairs) found[n] = sets[set];
-  return found;
-}
-
-function comparable(rule, finding) {
-  if (rule.unit && finding.unit && rule.unit !== finding.unit) return false;
-  return rule.calling === undefined || finding.calling == null || rule.calling === finding.calling;
-}
-
-function healthyChance(check, finding, chances) {
-  const rules = check.healthy_rules.filter((rule) => comparable(rule, finding));
-  if (rules.length) return best(rules, check, finding, chances);
-  const word = worded(finding);
-  if (word === null || !check.outcomes.length) return chances.no_opinion;
-  const good = chances.healthy_words.includes(word) || word === check.outcomes[0];
-  return good ? chances.expected : wrongWord(check, chances);
-}
-
-// What is left to error is shared by the other words of a check.
-function wrongWord(check, chances) {
-  return (1 - chances.expected) / Math.max(check.outcomes.length - 1, 1);
-}
-
-function best(rules, check, finding, chances) {
-  return Math.max(...rules.map((rule) => match(rule, check, finding, chances)));
-}
-
-function worded(finding) {
-  return finding.outcome == null ? null : finding.outcome.trim().toLowerCase();
-}
-
-function match(rule, check, finding, chances) {
-  const word = worded(finding);
-  const good = chances.healthy_words.includes(word);
-  if (good || chances.faulty_words.includes(word)) {
-    return rule.good === good ? chances.expected : 1 - chances.expected;
-  }
-  if (rule.word !== undefined) {
-    if (word === null) return chances.no_opinion;
-    return word === rule.word ? chances.expected : wrongWord(check, chances);
-  }
-  if (!rule.reads || finding.value == null) return chances.no_opinion;
-  const [low, high, belowSlack, aboveSlack] = rule.reads;
-  const below = low - finding.value;
-  const above = finding.value - high;
-  const [outside, slack] = below > above ? [below, belowSlack] : [above, aboveSlack];
-  if (outside <= slack) return chances.expected;
-  return Math.max(chances.expected * Math.exp(-(outside - slack) / slack), chances.floor);
 }
 
 // Whichever of two faults speaks for the check best, else a healthy plant.
@@ -143,15 +75,7 @@ function allStates(sheet, findings) {
 // One home with its readings. States with the same row and the same likelihoods of readings are one
 // cell: there the home's own states are weighed once.
 function homeCells(sheet, home, findings, states) {
-  const own = home.column.length;
-  const factor = new Float64Array(own).fill(1);
-  const open = new Int32Array(own);
-  findings.forEach((finding, f) => {
-    for (let k = 0; k < own; k += 1) {
-      if (Number.isNaN(finding.own[k])) open[k] |= 1 << f;
-      else factor[k] *= finding.own[k];
-    }
-  });
+  const unshared = ownChances(home, findings, findings.map((finding) => finding.healthy));
   const { class: classOf } = sheet.shared;
   const known = new Map();
   const cells = [];
@@ -165,34 +89,50 @@ function homeCells(sheet, home, findings, states) {
     const name = `${row} ${looks.join(" ")}`;
     if (!known.has(name)) {
       known.set(name, cells.length);
-      cells.push(home.shift.map((rows, o) => weighOwn(home, o, rows[row], factor, open, looks)));
+      const read = ownChances(home, findings, looks);
+      cells.push(home.shift.map((_, o) => weighOwn(home, o, row, read, unshared)));
     }
     of[s] = known.get(name);
   }
   return { home, findings, cells, of };
 }
 
+// Likelihood of a home's readings by own state: an own fault speaks first, then what is shared.
+function ownChances(home, findings, looks) {
+  return home.column.map((_, k) => findings.reduce(
+    (product, { own }, f) => product * (Number.isNaN(own[k]) ? looks[f] : own[k]), 1));
+}
+
 // Own states of one cell at one onset: their weights after the readings, how much likelier all of it
-// became by the readings, and the part of a shared explanation beside each own fault.
-function weighOwn(home, o, shift, factor, open, looks) {
-  const given = new Float64Array(factor.length);
-  const part = new Float64Array(factor.length);
+// became by the readings, and the part of a shared explanation beside each own fault. Readings have
+// their likelihoods ``read`` here, ``unshared`` where no shared fault is.
+function weighOwn(home, o, row, read, unshared) {
+  const shift = home.shift[o][row];
+  const given = new Float64Array(read.length);
+  const part = new Float64Array(read.length);
   let before = 0;
   let after = 0;
-  let alone = 1;
   let left = 0;
   for (let k = 0; k < given.length; k += 1) {
-    const log = home.odds[o][k] + shift[home.column[k]];
-    let seen = factor[k];
-    looks.forEach((look, f) => { if (open[k] & (1 << f)) seen *= look; });
-    if (k === 0) alone = seen;
+    const moved = shift[home.column[k]];
+    const log = home.odds[o][k] + moved;
     before += Math.exp(log);
-    after += given[k] = Math.exp(log) * seen;
-    const ratio = k === 0 ? 1 : Math.min(alone / (Math.exp(log - home.prior[k]) * seen), 1);
-    part[k] = k === 0 ? 1 : ratio / (1 + ratio);
+    after += given[k] = Math.exp(log) * read[k];
+    part[k] = k === 0 ? 1 : partOfShared(
+      read[0] / (Math.exp(log - home.prior[k]) * read[k]),
+      (Math.exp(-moved - home.bare[o][row]) * unshared[k]) / read[k],
+    );
     left += given[k] * part[k];
   }
   return { given, part, after, gain: Math.log(after / before), left: left / after };
+}
+
+// The part of the shared one of two faults, by how likely each alone makes all of it against both: what
+// it did alone, and half of what took both.
+function partOfShared(sharedAlone, ownAlone) {
+  const one = Math.min(sharedAlone, 1);
+  const other = Math.min(ownAlone, 1);
+  return (1 + (one - other) / Math.max(one + other, 1)) / 2;
 }
 
 // The weight of every state by onset with all readings, normalised.
@@ -268,5 +208,8 @@ function inOrder(suspects) {
   for (const s of ranked) mass.set(s.component, (mass.get(s.component) ?? 0) + s.probability);
   const places = [...mass].sort((a, b) => billionths(b[1]) - billionths(a[1]) || byName(a[0], b[0])).slice(0, FIRST_PLACES);
   const first = places.map(([component]) => ranked.find((s) => s.component === component));
-  return [...first, ...ranked.filter((s) => !first.includes(s))].slice(0, MOST_SUSPECTS);
+  const ordered = [...first, ...ranked.filter((s) => !first.includes(s))];
+  // The list does not end between equals, such as two boilers of a cascade.
+  const least = billionths(ordered[MOST_SUSPECTS - 1]?.probability ?? 0);
+  return ordered.filter((s, n) => n < MOST_SUSPECTS || billionths(s.probability) === least);
 }

@@ -1,0 +1,149 @@
+"""How much a check would tell: what it may show under each suspect, and the bits that are in it.
+
+Theory of operation
+-------------------
+A suspect expects a word, or a range in a state of the call; one that says nothing of a check expects
+what a healthy plant shows. Ranges of suspects overlap, and where they do a reading tells little: the
+ends of all ranges cut the scale into pieces, and a range spreads its chance over its pieces by their
+length, widened by what a meter is worth. As in the diagnosis, one reading in ten is not as expected.
+What a check tells is the mutual information of suspect and reading, given those of the checks before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import cache
+from itertools import pairwise
+
+import numpy as np
+
+from rules.diagnosis.exact import Floats
+from rules.diagnosis.measuring import EXPECTED, TOLERANCE, wrong_word
+from rules.faults.catalogue import checks
+from rules.faults.rows import Check, CheckReading
+from rules.model import CheckId
+
+__all__ = ["Told", "reading_chances", "widened"]
+
+Expected = tuple[CheckReading, ...]
+
+# Courses of readings less likely than this decide nothing about what is measured next.
+_RARE = 5e-3
+
+
+class Told:
+    """What the checks so far may have shown: a weight of the suspects for each course of readings."""
+
+    def __init__(self, weight: Floats) -> None:
+        """Start with nothing measured; ``weight`` sums to one over suspects and something else."""
+        self._courses = weight[None, :]
+
+    def bits(self, chances: Floats) -> float:
+        """Expected bits of one more check; ``chances`` of shape (suspects, readings)."""
+        after = np.einsum("cs,sr->crs", self._courses, chances).reshape(-1, len(chances))
+        return _uncertain(self._courses) - _uncertain(after)
+
+    def measure(self, chances: Floats) -> None:
+        """Go on as if this check had been made, whatever it shows."""
+        after = np.einsum("cs,sr->crs", self._courses, chances).reshape(-1, len(chances))
+        kept = after[after.sum(axis=1) > _RARE]
+        self._courses = kept / kept.sum()
+
+
+def _uncertain(courses: Floats) -> float:
+    """Entropy of the suspect that is left, in bits, averaged over the courses."""
+    totals = courses.sum(axis=1, keepdims=True)
+    share = courses / np.maximum(totals, 1e-300)
+    logs = np.log2(share, out=np.zeros_like(share), where=share > 0)
+    return float(-(courses * logs).sum())
+
+
+@cache
+def reading_chances(check_id: CheckId, expected: tuple[Expected, ...]) -> Floats:
+    """P(reading | suspect), suspects down, readings across; each row sums to one.
+
+    Args:
+        check_id: the check.
+        expected: what each suspect says of it; empty for a suspect that leaves it healthy.
+    """
+    check = checks()[check_id]
+    if check.outcomes:
+        return _of_words(check, expected)
+    made = np.ones((len(expected), 1))
+    for unit, calling in _states(check, expected):
+        part = _of_ranges(check, expected, unit, calling)
+        made = np.einsum("sa,sb->sab", made, part).reshape(len(expected), -1)
+    return made
+
+
+def _of_words(check: Check, expected: Sequence[Expected]) -> Floats:
+    made = np.full((len(expected), len(check.outcomes)), wrong_word(check))
+    for row, readings in zip(made, expected, strict=True):
+        words = {r.outcome for r in readings if r.outcome} or {check.outcomes[0]}
+        for word in words:
+            row[check.outcomes.index(word)] = EXPECTED
+    normalised: Floats = made / made.sum(axis=1, keepdims=True)
+    return normalised
+
+
+def _states(check: Check, expected: Iterable[Expected]) -> list[tuple[str | None, bool | None]]:
+    """Units and states of the call in which some suspect expects a figure of its own."""
+    held = {(r.unit, r.calling) for r in check.healthy}
+    wanted = {(r.unit, r.calling) for readings in expected for r in readings}
+    states = {
+        (unit, state)
+        for unit, calling in wanted
+        for state in (
+            [calling]
+            if calling is not None
+            else sorted({c for u, c in held if u == unit}, key=str) or [None]
+        )
+    }
+    return sorted(states, key=str)
+
+
+def _of_ranges(
+    check: Check, expected: Sequence[Expected], unit: str | None, calling: bool | None
+) -> Floats:
+    usual = _ranges(check.healthy, unit, calling)
+    ranges = [_ranges(readings, unit, calling) or usual for readings in expected]
+    ends = sorted({end for suspect in ranges for low, high in suspect for end in (low, high)})
+    if len(ends) < 2:  # nobody, a healthy plant included, expects anything in this state
+        return np.ones((len(expected), 1))
+    pieces = list(pairwise(ends))
+    lengths = np.array([high - low for low, high in pieces])
+    inside = np.array(
+        [
+            [any(a <= low and high <= b for a, b in suspect) for low, high in pieces]
+            for suspect in ranges
+        ]
+    )
+    within = inside * lengths
+    totals = within.sum(axis=1, keepdims=True)
+    shares = np.where(totals > 0, within / np.maximum(totals, 1e-12), 1 / len(pieces))
+    made: Floats = EXPECTED * shares + (1 - EXPECTED) / len(pieces)
+    return made
+
+
+def _ranges(
+    readings: Iterable[CheckReading], unit: str | None, calling: bool | None
+) -> list[tuple[float, float]]:
+    return [
+        widened(r)
+        for r in readings
+        if r.reads is not None
+        and r.unit == unit
+        and (r.calling is None or calling is None or r.calling == calling)
+    ]
+
+
+def widened(row: CheckReading) -> tuple[float, float]:
+    """A range with what a meter is worth on either side.
+
+    Raises:
+        ValueError: the reading is a word.
+    """
+    if row.reads is None:
+        raise ValueError(f"{row.check} is answered in words")
+    slack = TOLERANCE.get(row.unit or "", 0.0) + 1e-6
+    return row.reads[0] - slack, row.reads[1] + slack

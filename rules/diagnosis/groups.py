@@ -1,0 +1,212 @@
+"""Groups of complaints with one cause: what is suspected, where in the plant, and why.
+
+Whoever reads the first suspects wants to know where to look, so the likeliest components come first,
+each with its leading fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Literal
+
+import numpy as np
+
+from rules.diagnosis.belief import Belief
+from rules.diagnosis.causes import Causes, average, connected
+from rules.diagnosis.why import Why, why
+from rules.faults.candidates import Candidate
+from rules.model import ApartmentId, ComponentId, Evidence, FaultId
+from rules.plant import ComponentKind, Plant
+
+__all__ = ["Group", "Scope", "Suspect", "groups_of"]
+
+Scope = Literal["apartment", "loop", "transformer", "source", "building", "riser"]
+
+# A suspect below this chance is left to "something else".
+_WORTH_NAMING = 0.005
+_MOST_SUSPECTS = 12
+_MOSTLY = 0.5
+_FIRST_PLACES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A fault of a component, the chance that it is behind a complaint of the group.
+
+    ``explains`` are the group's apartments whose complaint it would explain, ``reaches`` all
+    apartments that it serves.
+    """
+
+    fault: FaultId
+    says: str
+    component: ComponentId
+    probability: float
+    explains: tuple[ApartmentId, ...]
+    reaches: tuple[ApartmentId, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Complaints with one root cause: one thing to go and fix.
+
+    ``suspects`` begin with the leading fault of each of the three likeliest components; the rest
+    follow by probability.
+    """
+
+    apartments: tuple[ApartmentId, ...]
+    scope: Scope
+    component: ComponentId
+    suspects: tuple[Suspect, ...]
+    why: tuple[Why, ...]
+
+    @property
+    def unknown(self) -> float:
+        """The share left for something that is not listed."""
+        return max(0.0, 1.0 - sum(s.probability for s in self.suspects))
+
+
+def groups_of(
+    belief: Belief, causes: dict[ApartmentId, Causes], evidence: Sequence[Evidence]
+) -> tuple[Group, ...]:
+    """Complaints with one cause, their suspects, and why."""
+    groups = (_group(belief, causes, members) for members in connected(belief, causes))
+    return tuple(_with_why(belief, evidence, group) for group in groups)
+
+
+def _with_why(belief: Belief, evidence: Sequence[Evidence], group: Group) -> Group:
+    first = [(s.fault, s.component) for s in group.suspects[:2]]
+    return replace(group, why=why(belief, evidence, group.apartments, first))
+
+
+def _group(
+    belief: Belief, causes: dict[ApartmentId, Causes], members: Sequence[ApartmentId]
+) -> Group:
+    suspects = _suspects(belief, [causes[m] for m in members])
+    scope, component = _scope(belief.space.plant, suspects, members)
+    return Group(tuple(members), scope, component, suspects, ())
+
+
+def _suspects(belief: Belief, causes: Sequence[Causes]) -> tuple[Suspect, ...]:
+    """First the leading fault of each of the likeliest components, then the rest by probability.
+
+    Whoever reads the first three wants to know where to look; four faults of one valve in a row
+    would hide that it may be the thermostat.
+    """
+    ranked = _ranked(belief, causes)
+    weight: dict[ComponentId, float] = {}
+    leading: dict[ComponentId, _Found] = {}
+    for found in ranked:
+        component = found.candidate.component
+        weight[component] = weight.get(component, 0.0) + found.probability
+        leading.setdefault(component, found)
+    places = sorted(weight, key=lambda c: (-round(weight[c], 12), c))[:_FIRST_PLACES]
+    first = [leading[component] for component in places]
+    ordered = [*first, *(found for found in ranked if found not in first)]
+    # The list does not end between equals, such as two boilers of a cascade.
+    least = round(ordered[:_MOST_SUSPECTS][-1].probability, 12) if ordered else 0.0
+    listed = (
+        found
+        for place, found in enumerate(ordered)
+        if place < _MOST_SUSPECTS or round(found.probability, 12) == least
+    )
+    return tuple(_suspect(found, causes) for found in listed)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Found:
+    """A candidate worth naming; ``shared`` is its number, ``home`` whose own fault it is."""
+
+    candidate: Candidate
+    probability: float
+    shared: int | None
+    home: ApartmentId | None
+
+
+def _ranked(belief: Belief, causes: Sequence[Causes]) -> list[_Found]:
+    means = average(causes)
+    found = [
+        _Found(belief.space.shared[n], float(means[n]), int(n), None)
+        for n in np.flatnonzero(means >= _WORTH_NAMING)
+    ]
+    for cause in causes:
+        own = cause.own / len(causes)
+        local = belief.space.local(cause.apartment)
+        found += [
+            _Found(local[k - 1], float(own[k]), None, cause.apartment)
+            for k in np.flatnonzero(own >= _WORTH_NAMING)
+        ]
+    # Equal chances differ in their last digits by the order of a sum; names decide between them.
+    return sorted(
+        found,
+        key=lambda f: (-round(f.probability, 12), f.candidate.fault, f.candidate.component),
+    )
+
+
+def _suspect(found: _Found, causes: Sequence[Causes]) -> Suspect:
+    candidate, shared = found.candidate, found.shared
+    assert candidate.row is not None  # noqa: S101 - something else is never a suspect
+    if shared is None:
+        homes = [found.home] if found.home is not None else []
+    else:
+        homes = [c.apartment for c in causes if c.shared[shared] > _WORTH_NAMING]
+    return Suspect(
+        fault=candidate.fault,
+        says=candidate.row.says,
+        component=candidate.component,
+        probability=found.probability,
+        explains=tuple(sorted(homes)),
+        reaches=_in_order(candidate.homes),
+    )
+
+
+@lru_cache(maxsize=4096)
+def _in_order(homes: frozenset[ApartmentId]) -> tuple[ApartmentId, ...]:
+    return tuple(sorted(homes))
+
+
+def _scope(
+    plant: Plant, suspects: Sequence[Suspect], members: Sequence[ApartmentId]
+) -> tuple[Scope, ComponentId]:
+    """The part of the plant that holds most of the suspicion."""
+    weight: dict[tuple[Scope, ComponentId], float] = {}
+    for suspect in suspects:
+        root = _root(plant, suspect)
+        if root[0] == "apartment" and len(members) > 1:
+            continue
+        weight[root] = weight.get(root, 0.0) + suspect.probability
+    best = max(weight, key=lambda root: (weight[root], root[1]), default=None)
+    # One complaint is one apartment's until the rest of the plant holds most of the suspicion.
+    if best is None or (len(members) == 1 and weight[best] < _MOSTLY):
+        return "apartment", ComponentId(members[0])
+    return best[0], _narrowed(plant, suspects, best[1])
+
+
+def _narrowed(plant: Plant, suspects: Sequence[Suspect], component: ComponentId) -> ComponentId:
+    """The one boiler of a cascade that holds most of the suspicion on it, else the cascade."""
+    boilers = next((c.sources for c in plant.cascades if c.id == component), ())
+    at = {boiler.id: 0.0 for boiler in boilers} | {component: 0.0}
+    for suspect in suspects:
+        if suspect.component in at:
+            at[suspect.component] += suspect.probability
+    first = max(at, key=lambda c: at[c])
+    return first if at[first] > _MOSTLY * sum(at.values()) else component
+
+
+def _root(plant: Plant, suspect: Suspect) -> tuple[Scope, ComponentId]:
+    component = suspect.component
+    part = plant.component(component)
+    # What stops the water at one home of a series run is felt by those after it.
+    if part.apartment is not None and len(suspect.reaches) == 1:
+        return "apartment", ComponentId(part.apartment)
+    if part.kind is ComponentKind.TRANSFORMER:
+        return "transformer", component
+    if part.kind is ComponentKind.RISER:
+        return "riser", component
+    if part.kind in (ComponentKind.SOURCE, ComponentKind.CASCADE):
+        cascade = plant.cascade_of(component)
+        return "source", component if cascade is None else cascade.id
+    if part.kind is ComponentKind.BUILDING:
+        return "building", component
+    return "loop", ComponentId(part.loop or component)

@@ -1,0 +1,158 @@
+"""All evidence of a building as tables, for the posterior over what explains it.
+
+Theory of operation
+-------------------
+Each home that can speak has one table: prior of its own faults, times what it reported or its silence,
+its answers, its temperatures, and checks made in it. Checks of shared components weigh the shared states
+directly, or, when a single complaint hangs on that component, the home's table (an end switch and a
+relay coil then explain the same reading). Homes that are equal and said nothing are one table.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
+
+import numpy as np
+
+from rules.diagnosis.belief import Belief, totals
+from rules.diagnosis.exact import Floats
+from rules.diagnosis.home import HomeBelief, believed
+from rules.diagnosis.household import Answers
+from rules.diagnosis.joint import over_states
+from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.measuring import homes_touched
+from rules.diagnosis.memo import Memo
+from rules.diagnosis.moment import Timeline
+from rules.diagnosis.noticing import merged, silence_log_totals
+from rules.diagnosis.space import SPACES_KEPT, Ordinary, Space
+from rules.diagnosis.terms import (
+    by_apartment,
+    found_term,
+    home_terms,
+    reports,
+    set_point,
+    shared_term,
+)
+from rules.model import ApartmentId, Evidence, Found, Kind
+
+__all__ = ["believe"]
+
+_MOST_SPOKEN = 64
+_EARLIER = 4  # homes as they were before their last message, which may be taken back
+
+
+def believe(
+    space: Space, evidence: Sequence[Evidence], reachable: Iterable[ApartmentId], times: Timeline
+) -> Belief:
+    """Weigh all evidence of a building.
+
+    Args:
+        space: its possible states.
+        evidence: facts; those about apartments that the plant does not have are ignored.
+        reachable: homes whose silence means something.
+        times: candidate onsets and now.
+    """
+    by_home = {a: said for a, said in by_apartment(evidence).items() if a in space.ordinary}
+    placed, shared_terms = _place_findings(space, evidence, by_home)
+    silent = set(reachable).difference(a for a, said in by_home.items() if reports(said))
+    quiet: dict[Ordinary, HomeBelief] = {}
+    homes: dict[ApartmentId, HomeBelief] = {}
+    for apartment, ordinary in space.ordinary.items():
+        if apartment in by_home or apartment in placed:
+            said, found = by_home.get(apartment, []), placed.get(apartment, [])
+            homes[apartment] = _spoken(
+                space, apartment, said, found, times, silent=apartment in silent
+            )
+        elif apartment in silent:
+            home = quiet.get(ordinary)
+            if home is None:
+                kind, prior = ordinary.kind, ordinary.log_prior
+                home = quiet[ordinary] = believed(kind, prior, times, [], None, None, silent=True)
+            homes[apartment] = home
+    counts = Counter(homes.values())
+    mute = {home: count for home, count in counts.items() if home.silent and not home.said}
+    heard = [home for home in homes.values() if home not in mute]
+    states, onsets = space.states, len(times.onsets)
+    log_quiet = over_states(
+        states, onsets, [*_quiet_totals(mute, times), *totals(h for h in heard if h.silent)]
+    )
+    joint = over_states(states, onsets, totals(h for h in heard if not h.silent))
+    joint += log_quiet
+    joint += np.add.outer(np.log(times.chances), space.log_prior)
+    for term in shared_terms.values():
+        joint += term
+    return Belief(space, times, homes, shared_terms, joint, log_quiet)
+
+
+def _spoken(
+    space: Space,
+    apartment: ApartmentId,
+    said: Sequence[Evidence],
+    found: Sequence[Evidence],
+    times: Timeline,
+    *,
+    silent: bool,
+) -> HomeBelief:
+    """A home that said something, or at which something was found; kept until it says more."""
+    cold = any(Kind.TOO_COLD in report.kinds for report in reports(said))
+    kind = space.home_class(apartment, set_point(said), beside=cold)
+    prior = space.local_log_prior(apartment)
+
+    def weigh() -> HomeBelief:
+        answers = Answers.of(space, kind, said)
+        measured = [
+            found_term(space, kind, item.source, item.fact)
+            for item in found
+            if isinstance(item.fact, Found)
+        ]
+        terms = [*home_terms(space, kind, said, times, answers), *measured]
+        return believed(kind, prior, times, terms, merged(reports(said)), answers, silent=silent)
+
+    # Who has reported is not silent: to such a home "now" does not matter.
+    when = times if silent else times.onsets
+    name = (kind, prior.tobytes(), when, times.zone, tuple(said), tuple(found))
+    return _said_before(space).once(name, weigh)
+
+
+# What was said holds on to its space: it is kept beside it, for as many, and goes with it.
+@lru_cache(maxsize=SPACES_KEPT)
+def _said_before(space: Space) -> Memo:
+    """The homes of a space that said something, with their tables: some megabytes each."""
+    return Memo(min(len(space.plant.apartments) + _EARLIER, _MOST_SPOKEN))
+
+
+def _quiet_totals(
+    counts: Mapping[HomeBelief, int], times: Timeline
+) -> list[tuple[HomeClass, Floats]]:
+    """The silence of all homes that have nothing else to say, summed by class."""
+    by_kind: dict[HomeClass, list[tuple[Floats, int]]] = {}
+    for home, count in counts.items():
+        by_kind.setdefault(home.kind, []).append((home.log_prior, count))
+    found = []
+    for kind, priors in by_kind.items():
+        log_totals = silence_log_totals(kind, np.stack([p for p, _ in priors]), times)
+        weight = np.array([float(count) for _, count in priors])
+        found.append((kind, np.einsum("h,hnl->nl", weight, log_totals)))
+    return found
+
+
+def _place_findings(
+    space: Space, evidence: Iterable[Evidence], by_home: Mapping[ApartmentId, list[Evidence]]
+) -> tuple[dict[ApartmentId, list[Evidence]], dict[str, Floats]]:
+    """Which home each finding belongs to, or its weight on the shared states."""
+    placed: dict[ApartmentId, list[Evidence]] = {}
+    shared: dict[str, Floats] = {}
+    findings = [e for e in evidence if isinstance(e.fact, Found)]
+    for item in sorted(findings, key=lambda e: (e.at, e.source)):
+        assert isinstance(item.fact, Found)  # noqa: S101 - only those were picked
+        touched = homes_touched(space.plant, item.fact.component)
+        complaining = [home for home in touched if reports(by_home.get(home, []))]
+        if len(touched) == 1 or len(complaining) == 1:
+            home = next(iter(touched if len(touched) == 1 else complaining))
+            placed.setdefault(home, []).append(item)
+        else:
+            term = shared_term(space, item.fact)
+            shared[item.source] = shared[item.source] + term if item.source in shared else term
+    return placed, shared

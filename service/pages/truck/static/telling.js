@@ -1,0 +1,108 @@
+// How much a check would tell, as the service reckons it: bits of what it may show about who is at
+// fault, given what the checks before it may have shown.
+
+const RARE = 5e-3;
+
+// P(reading | suspect): one row for each set of rules, null for a suspect that leaves the check healthy.
+export function readingChances(check, sets, chances) {
+  return check.outcomes.length ? ofWords(check, sets, chances) : ofFigures(check, sets, chances);
+}
+
+function ofWords(check, sets, chances) {
+  const wrong = (1 - chances.expected) / Math.max(check.outcomes.length - 1, 1);
+  return sets.map((rules) => {
+    const words = (rules ?? []).map((rule) => rule.word).filter((word) => word !== undefined);
+    const fitting = words.length ? words : [check.outcomes[0]];
+    const row = check.outcomes.map((word) => (fitting.includes(word) ? chances.expected : wrong));
+    const total = row.reduce((sum, p) => sum + p, 0);
+    return row.map((p) => p / total);
+  });
+}
+
+function ofFigures(check, sets, chances) {
+  let made = sets.map(() => [1]);
+  for (const [unit, calling] of states(check, sets)) {
+    const part = ofRanges(check, sets, unit, calling, chances);
+    made = made.map((row, n) => row.flatMap((p) => part[n].map((q) => p * q)));
+  }
+  return made;
+}
+
+// Units and states of the call in which some suspect expects a figure of its own.
+function states(check, sets) {
+  const found = new Map();
+  const add = (unit, calling) => found.set(`${unit} ${calling}`, [unit, calling]);
+  for (const rule of sets.flatMap((rules) => rules ?? [])) {
+    if (rule.calling !== undefined) {
+      add(rule.unit, rule.calling);
+      continue;
+    }
+    const held = check.healthy_rules.filter((good) => good.unit === rule.unit);
+    if (held.length) held.forEach((good) => add(rule.unit, good.calling));
+    else add(rule.unit, undefined);
+  }
+  return [...found.values()];
+}
+
+function ofRanges(check, sets, unit, calling, chances) {
+  const usual = ranges(check.healthy_rules, unit, calling);
+  const wanted = sets.map((rules) => {
+    const own = ranges(rules ?? [], unit, calling);
+    return own.length ? own : usual;
+  });
+  const ends = [...new Set(wanted.flat(2))].sort((a, b) => a - b);
+  if (ends.length < 2) return sets.map(() => [1]);
+  const pieces = ends.slice(1).map((end, n) => [ends[n], end]);
+  const error = (1 - chances.expected) / pieces.length;
+  return wanted.map((suspect) => {
+    const inside = pieces.map(([low, high]) =>
+      (suspect.some(([a, b]) => a <= low && high <= b) ? high - low : 0));
+    const total = inside.reduce((sum, length) => sum + length, 0);
+    return inside.map((length) =>
+      chances.expected * (total > 0 ? length / total : 1 / pieces.length) + error);
+  });
+}
+
+function ranges(rules, unit, calling) {
+  return rules
+    .filter((rule) => rule.reads && rule.unit === unit
+      && (rule.calling === undefined || calling === undefined || rule.calling === calling))
+    .map((rule) => rule.widened);
+}
+
+// What the checks so far may have shown: weights of the suspects for each course of readings.
+export class Told {
+  constructor(weight) {
+    this.courses = [weight];
+  }
+
+  // Expected bits of one more check.
+  bits(chances) {
+    return uncertain(this.courses) - uncertain(this.#after(chances));
+  }
+
+  // Go on as if it had been made, whatever it shows.
+  measure(chances) {
+    const kept = this.#after(chances).filter((course) => sum(course) > RARE);
+    const total = sum(kept.map(sum));
+    this.courses = kept.map((course) => course.map((p) => p / total));
+  }
+
+  #after(chances) {
+    return this.courses.flatMap((course) =>
+      chances[0].map((_, reading) => course.map((p, suspect) => p * chances[suspect][reading])));
+  }
+}
+
+function uncertain(courses) {
+  let bits = 0;
+  for (const course of courses) {
+    const total = sum(course);
+    for (const p of course) if (p > 0) bits -= p * Math.log2(p / total);
+  }
+  return bits;
+}
+
+function sum(values) {
+  return values.reduce((total, value) => total + value, 0);
+}
