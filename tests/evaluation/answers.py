@@ -210,7 +210,7 @@ def _screen(asked: _Asked) -> Chances:
     out = {v: np.zeros(len(asked.world.copies)) for v in _VALUES["q_screen"]}
     for b in range(len(asked.world.copies)):
         told = {k: v for row in asked.rows(b)[:1] for k, v in row.screen.items()}
-        if house.kind == "trv":
+        if house.kind in ("trv", "series"):
             told = {"no_screen": 1.0}
         elif house.powered_stat[asked.home] and volts[b] < 0.5:
             told = {"blank": 1.0}

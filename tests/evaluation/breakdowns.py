@@ -43,6 +43,8 @@ class Breakdown:
     when: str = "running"
     carries: str = "apartment"
     drips: float = 0.0
+    shared: bool = False  # by all boilers of a cascade
+    spreads: bool = False  # from one home to the others on its pipe
     start: str = "sudden_today"
     screen: Mapping[str, float] = field(default_factory=dict)
     mode: str = "heat"
@@ -53,8 +55,13 @@ class Breakdown:
 
     @property
     def is_local(self) -> bool:
-        """Whether it belongs to one home."""
+        """Whether it sits in one home."""
         return self.at in _LOCAL
+
+    @property
+    def is_common(self) -> bool:
+        """Whether several homes have it."""
+        return not self.is_local or self.spreads
 
 
 @dataclass(frozen=True)
@@ -136,11 +143,18 @@ def _components(
     if row.at == "transformer":
         return [(t.id, None, t.installed) for t in plant.transformers]
     if row.at == "source":
-        return [(source.id, None, source.installed)]
+        return _of_source(plant, row)
     if row.at == "building":
         return [(ComponentId(plant.id), None, None)]
     risers = [(riser.id, None, None) for riser in plant.risers if row.at == "riser"]
     return risers + [part for loop in plant.loops for part in _of_loop(row, loop)]
+
+
+def _of_source(plant: Plant, row: Breakdown) -> list[tuple[ComponentId, str | None, Any]]:
+    """Each boiler, or what the boilers of a cascade have in common."""
+    if row.shared and plant.cascades:
+        return [(cascade.id, None, None) for cascade in plant.cascades]
+    return [(source.id, None, source.installed) for source in plant.heat_sources]
 
 
 def _of_loop(row: Breakdown, loop: Loop) -> list[tuple[ComponentId, str | None, Any]]:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .house import House, State
+from .house import House
+from .state import State
 
 __all__ = ["Chain", "close_chain"]
 
@@ -59,9 +60,21 @@ def close_chain(
     flow = np.where(runs > 0.05, runs, np.maximum(runs, ghost))
     far = np.where(house.is_far, state.far[:, house.loop], 1.0)
     top = np.where(house.is_top, state.top, 1.0)
-    through = opening * flow[:, house.loop] * far * top * state.path * state.rise
+    if house.kind == "series":
+        through = _one_pipe(house, state.path * top) * flow[:, house.loop]
+    else:
+        through = opening * flow[:, house.loop] * far * top * state.path * state.rise
     asks, fires = _burner(state, pulled, outdoor_f, hour)
     return Chain(volts, call, driven, opening, made, pulled, flow, through, asks, fires)
+
+
+def _one_pipe(house: House, passes: Floats) -> Floats:
+    """What the narrowest place of a single pipe lets through to all homes on it."""
+    least = np.ones_like(passes)
+    for x in range(len(house.loop_names)):
+        members = house.loop == x
+        least[:, members] = passes[:, members].min(axis=1, keepdims=True)
+    return least
 
 
 def _volts(house: House, state: State) -> Floats:
@@ -91,7 +104,7 @@ def _opening(
     air_f: Floats,
     hour: float,
 ) -> Floats:
-    if house.kind == "zone_circulator":
+    if house.kind in ("zone_circulator", "series"):
         return np.ones_like(driven)
     if house.kind == "trv":
         wanted = np.clip((house.set_f - air_f) / 2 + 0.5, 0.0, 1.0)
@@ -109,7 +122,7 @@ def _opening(
 
 
 def _made(house: House, state: State, driven: Floats, call: Floats, hour: float) -> Floats:
-    if house.kind in ("two_wire", "normally_open", "zone_circulator", "trv"):
+    if house.kind in ("two_wire", "normally_open", "zone_circulator", "trv", "series"):
         return call
     full = driven * (state.motor > 0.9) * (state.stuck >= 0)
     flickers = float((hour * 4) % 2 < 1)
@@ -119,7 +132,7 @@ def _made(house: House, state: State, driven: Floats, call: Floats, hour: float)
 
 
 def _pulled(house: House, state: State, made: Floats, outdoor_f: float) -> Floats:
-    if house.kind == "trv":
+    if house.kind in ("trv", "series"):
         return np.full_like(state.coil, float(outdoor_f < 64))
     any_made = (made @ house.in_loop) > 0.5
     fed = state.volts[:, np.maximum(house.relay_transformer, 0)]
@@ -131,5 +144,5 @@ def _burner(state: State, pulled: Floats, outdoor_f: float, hour: float) -> tupl
     asks = (pulled * state.iso).max(axis=1, keepdims=True)
     asks = np.where(state.demand == 1, 1.0, np.where(state.demand == -1, 0.0, asks))
     off = (state.off_from <= hour) & (hour < state.off_to)
-    able = state.fire * ~off * (outdoor_f < state.calm_above)
+    able = state.fire.max(axis=1, keepdims=True) * ~off * (outdoor_f < state.calm_above)
     return asks, asks * able

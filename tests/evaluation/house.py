@@ -1,18 +1,16 @@
-"""The fixed facts of a simulated building as arrays, and what breakdowns change in them."""
+"""The fixed facts of a simulated building as arrays."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rules.plant import Plant
 
-from .breakdowns import Case
-
-__all__ = ["House", "State", "build_house", "healthy", "state_of"]
+__all__ = ["ONE_PIPE_LOSS", "House", "build_house"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -21,6 +19,8 @@ Ints = NDArray[np.intp]
 _LOSS_BTUH_F, _NEIGHBOUR_BTUH_F = 200.0, 55.0
 _GAIN_BTUH = 1500.0
 _OVERSIZE = 1.45
+# A single pipe's water loses this share of its lead over the rooms on its way, at full flow.
+ONE_PIPE_LOSS = 0.19
 _EMITTER_HOURS = {"fin_tube": 0.08, "steel_panel": 0.3, "cast_iron": 1.3, "radiant_floor": 4.0}
 _TAU_HOURS = {"masonry": 52.0, "light_frame": 27.0}
 
@@ -44,7 +44,9 @@ class House:
     transformer_names: tuple[str, ...]
     relay_transformer: Ints
     powered_stat: NDArray[np.bool_]
-    kind: str  # four_wire, heat_motor, two_wire, normally_open, zone_circulator, trv
+    kind: str  # four_wire, heat_motor, two_wire, normally_open, zone_circulator, trv, series
+    boilers: tuple[str, ...]
+    along: Floats  # the share of its loop's pipe that lies before each home
     is_far: NDArray[np.bool_]
     is_top: NDArray[np.bool_]
     set_f: Floats
@@ -55,80 +57,6 @@ class House:
     def output_btuh(self) -> float:
         """What a healthy heat source gives."""
         return float(1.3 * (self.loss * (70 - self.design_f)).sum())
-
-
-@dataclass
-class State:
-    """What can break, over cases (b) and homes, loops, transformers; healthy unless a case says."""
-
-    stat: Floats  # 1 always calls, -1 never, 0 by temperature
-    shown: Floats
-    set_by: Floats
-    top_set: Floats
-    motor: Floats
-    stuck: Floats  # 1 open, -1 shut
-    sticky: Floats
-    leak: Floats
-    switch: Floats  # 1 closed, -1 open, 2 erratic
-    path: Floats
-    rise: Floats  # water through the riser that a home hangs on
-    emit: Floats
-    loss: Floats
-    gain: Floats
-    gain_when: Floats  # 0 always, 1 sun, 2 evening
-    wish: Floats
-    coil: Floats
-    weld: Floats
-    contact: Floats
-    iso: Floats
-    flow: Floats
-    far: Floats
-    ghost: Floats
-    volts: Floats
-    overload: Floats
-    fire: Floats
-    capacity: Floats
-    water: Floats
-    calm_above: Floats
-    off_from: Floats
-    off_to: Floats
-    demand: Floats  # 1 shorted, -1 open
-    top: Floats
-    tap: Floats  # 1 cold, 2 lukewarm, 3 too hot
-
-
-_ONES = frozenset(
-    [
-        "motor",
-        "path",
-        "rise",
-        "emit",
-        "loss",
-        "coil",
-        "contact",
-        "iso",
-        "flow",
-        "far",
-        "volts",
-        "fire",
-        "capacity",
-        "top",
-    ]
-)
-_BIG = {"top_set": 99.0, "calm_above": 999.0}
-_WORDS = {
-    "stat": {"on": 1.0, "off": -1.0},
-    "stuck": {"open": 1.0, "shut": -1.0},
-    "switch": {"closed": 1.0, "open": -1.0, "erratic": 2.0},
-    "demand": {"short": 1.0, "open": -1.0},
-    "gain_when": {"always": 0.0, "sun": 1.0, "evening": 2.0},
-    "tap": {"cold": 1.0, "lukewarm": 2.0, "hot": 3.0},
-}
-_OF_LOOP = frozenset(["coil", "weld", "contact", "iso", "flow", "far", "ghost"])
-_OF_TRANSFORMER = frozenset(["volts", "overload"])
-_OF_SOURCE = frozenset(
-    ["fire", "capacity", "water", "calm_above", "off_from", "off_to", "demand", "top", "tap"]
-)
 
 
 def build_house(rng: np.random.Generator, plant: Plant, topology: str) -> House:
@@ -143,12 +71,18 @@ def build_house(rng: np.random.Generator, plant: Plant, topology: str) -> House:
     relay_power = [x.relay.transformer if x.relay else None for x in plant.loops]
     through_relay = np.array([power.index(r) if r in power else -1 for r in relay_power])
     stats = [a.thermostat.kind if a.thermostat else "none" for a in homes]
+    in_series = topology == "series"
+    along = _along(loop)
+    if in_series:  # emitters farther on are larger, as the water there is cooler
+        full = full / _OVERSIZE * np.exp(1.4 * ONE_PIPE_LOSS * along)
+    gain = _GAIN_BTUH * rng.uniform(0.6, 1.4, n)
+    wish = rng.normal(70.5, 1.7, n)
     return House(
         plant=plant,
         names=tuple(a.id for a in homes),
         loss=loss,
         full_heat=full,
-        gain=_GAIN_BTUH * rng.uniform(0.6, 1.4, n),
+        gain=gain,
         heat_capacity=_TAU_HOURS[plant.construction] * loss,
         beside=_beside(plant),
         emitter_hours=np.array([_EMITTER_HOURS[a.emitter] for a in homes]),
@@ -160,9 +94,12 @@ def build_house(rng: np.random.Generator, plant: Plant, topology: str) -> House:
         relay_transformer=through_relay,
         powered_stat=np.array([s == "powered" for s in stats]),
         kind=topology,
+        boilers=tuple(s.id for s in plant.heat_sources),
+        along=along,
         is_far=_far_half(loop),
         is_top=np.array([a.floor == max(h.floor for h in homes) for a in homes]),
-        set_f=np.round(np.clip(rng.normal(70.5, 1.7, n), 66, 75)),
+        # Who cannot choose has got used to it.
+        set_f=np.round(np.clip(wish, 66, 75)) if not in_series else 70.5 + (wish - 70.5) / 4,
         resets=plant.heat_sources[0].control == "outdoor_reset",
         design_f=plant.design_outdoor_f,
     )
@@ -194,6 +131,15 @@ def _valve_power(plant: Plant, power: Sequence[str], through_relay: Ints) -> Int
     return np.array(found)
 
 
+def _along(loop: Ints) -> Floats:
+    """The share of its loop that lies before the middle of each home, in the order of the file."""
+    share = np.zeros(len(loop))
+    for x in np.unique(loop):
+        members = np.flatnonzero(loop == x)
+        share[members] = (np.arange(len(members)) + 0.5) / len(members)
+    return share
+
+
 def _far_half(loop: Ints) -> NDArray[np.bool_]:
     """The last half of each loop in the order of the file: its far end."""
     far = np.zeros(len(loop), dtype=bool)
@@ -201,53 +147,3 @@ def _far_half(loop: Ints) -> NDArray[np.bool_]:
         members = np.flatnonzero(loop == x)
         far[members[(len(members) + 1) // 2 :]] = True
     return far
-
-
-def healthy(house: House, cases: int) -> State:
-    """Nothing is broken, for so many cases."""
-    values = {}
-    for f in fields(State):
-        width = len(house.names)
-        if f.name in _OF_LOOP:
-            width = len(house.loop_names)
-        elif f.name in _OF_TRANSFORMER:
-            width = max(len(house.transformer_names), 1)
-        elif f.name in _OF_SOURCE:
-            width = 1
-        base = 1.0 if f.name in _ONES else _BIG.get(f.name, 0.0)
-        values[f.name] = np.full((cases, width), base)
-    return State(**values)
-
-
-def state_of(house: House, worlds: Sequence[Sequence[Case]], step: int) -> State:
-    """What is broken at a step, one row per world."""
-    state = healthy(house, len(worlds))
-    for b, cases in enumerate(worlds):
-        for case in cases:
-            if case.step <= step:
-                _break(house, state, b, case)
-    return state
-
-
-def _break(house: House, state: State, b: int, case: Case) -> None:
-    for name, value in case.amounts.items():
-        if name == "off_hours":
-            state.off_from[b], state.off_to[b] = value
-            continue
-        number = _WORDS.get(name, {}).get(value, value) if isinstance(value, str) else value
-        array = getattr(state, name)
-        array[b, _column(house, case, name)] = float(number)
-
-
-def _column(house: House, case: Case, name: str) -> int | list[int]:
-    if name in _OF_SOURCE:
-        return 0
-    if name in _OF_TRANSFORMER:
-        return house.transformer_names.index(case.component)
-    if name in _OF_LOOP:
-        part = house.plant.component(case.component)
-        return house.loop_names.index(part.loop or part.id)
-    if name == "rise":
-        hanging = next(r.homes for r in house.plant.risers if r.id == case.component)
-        return [house.names.index(home) for home in hanging]
-    return house.names.index(str(case.home))

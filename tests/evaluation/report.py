@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.table import Table
 
 from .figures import Share, brier, mean_of, median_of, reliability, share
+from .plants import SERIES
 from .scoring import CaseScore, EpisodeScore, Judged
 
 __all__ = ["Report", "print_tables"]
@@ -49,6 +50,7 @@ def print_tables(report: Report, console: Console) -> None:
     console.print(_summary(report))
     console.print(_own_figures(report))
     console.print(_where(report, "topology", lambda c: c.topology))
+    console.print(_where(report, "plant", _plant))
     console.print(_where(report, "component", lambda c: c.at))
     console.print(_where(report, "reach", lambda c: "shared" if c.shared else "one home"))
     console.print(_worst_faults(report))
@@ -127,6 +129,8 @@ def _where(report: Report, name: str, key: Callable[[CaseScore], str]) -> Table:
         "in first three",
         "fault in three",
         "best possible in three",
+        "one ticket",
+        "part loaded",
     ):
         table.add_column(column)
     for value in sorted({key(c) for c in report.cases}):
@@ -140,8 +144,17 @@ def _where(report: Report, name: str, key: Callable[[CaseScore], str]) -> Table:
             str(
                 share(c.judged["best possible"].three for c in here if "best possible" in c.judged)
             ),
+            str(share(x.one_ticket for x in own)),
+            str(share(x.part_loaded for x in own)),
         )
     return table
+
+
+def _plant(case: CaseScore) -> str:
+    """What is rare among heating plants, and all others."""
+    if case.topology.startswith(SERIES):
+        return "one pipe through all homes"
+    return "boilers side by side" if case.topology.endswith("cascade") else "all others"
 
 
 def _worst_faults(report: Report) -> Table:

@@ -171,7 +171,7 @@ def _suspected(
     weights: list[float] = []
     cases: list[Case] = []
     for weight, row, component, home in able:
-        if home is not None and home not in names:
+        if home is not None and home not in names and not row.spreads:
             continue
         ranged = any(isinstance(v, list) for k, v in row.acts.items() if k != "off_hours")
         draws = _SEVERITIES if ranged else 1

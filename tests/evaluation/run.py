@@ -88,7 +88,7 @@ def replay(seed: int, console: Console) -> None:
     drawn = draw(seed)
     plant = drawn.made.plant
     console.print(
-        f"{drawn.made.topology}, loops by {drawn.made.loops_by}, {len(plant.apartments)} homes"
+        f"{drawn.made.kind}, loops by {drawn.made.loops_by}, {len(plant.apartments)} homes"
     )
     for number, case in enumerate(drawn.cases):
         console.print(

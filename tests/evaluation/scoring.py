@@ -90,7 +90,7 @@ def score_episode(drawn: Drawn) -> EpisodeScore:
     merged, idle = _merges(drawn, ours)
     return EpisodeScore(
         seed=drawn.seed,
-        topology=drawn.made.topology,
+        topology=drawn.made.kind,
         homes=len(drawn.house.names),
         cases=cases,
         tickets=len(ours),
@@ -126,11 +126,11 @@ def _score_case(
     judged["diagnosis"] = _judge(drawn, number, ours, tuple(x.part for x in loaded))
     return CaseScore(
         seed=drawn.seed,
-        topology=drawn.made.topology,
+        topology=drawn.made.kind,
         fault=case.row.id,
         component=case.component,
         at=case.row.at,
-        shared=not case.row.is_local,
+        shared=case.row.is_common,
         together_with=" and ".join(with_cases),
         complaints=len(mine),
         said=ours[best].suspects[:4] if best is not None else (),
@@ -164,7 +164,7 @@ def _judge(
         rows = breakdowns()
         loaded = tuple(rows[f].parts[0] for f, _, _ in suspects[:3] if rows[f].parts)
     one = None
-    if not case.row.is_local and len(only_mine) > 1:
+    if case.row.is_common and len(only_mine) > 1:
         one = any(only_mine <= set(t.complaints) for t in tickets)
     needed = case.row.parts[0] if case.row.parts else None
     return Judged(

@@ -187,7 +187,10 @@ def _of(bench: _Bench, name: str) -> float:
 
 
 def _of_source(bench: _Bench, name: str) -> float:
-    return float(getattr(bench.world.state(bench.step), name)[0, 0])
+    """Of the boiler that is looked at, or of the one that does best where it is none."""
+    each, boilers = getattr(bench.world.state(bench.step), name)[0], bench.world.house.boilers
+    alone = bench.component in boilers
+    return float(each[boilers.index(bench.component)] if alone else each.max())
 
 
 def _motor_volts(bench: _Bench, chain: Chain) -> float:

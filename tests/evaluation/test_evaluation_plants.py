@@ -11,7 +11,7 @@ import pytest
 from rules.faults.catalogue import checks, faults, parts
 
 from .breakdowns import breakdowns, draw_case
-from .plants import TOPOLOGIES, random_building
+from .plants import SERIES, TOPOLOGIES, random_building
 from .weather import random_days
 
 HERE = Path(__file__).parent
@@ -25,10 +25,11 @@ def made():
 
 
 def test_all_topologies_and_sizes_come_up(made):
-    """Every topology, one to four loops by floor or riser, 4 to 40 homes; the reader accepts all."""
+    """Every topology, one to four loops by floor or riser, one to three boilers, 4 to 40 homes."""
     sizes = [len(m.plant.apartments) for m in made]
 
-    assert {m.topology for m in made} == set(TOPOLOGIES)
+    assert {m.topology for m in made} == {*TOPOLOGIES, SERIES}
+    assert {len(m.plant.heat_sources) for m in made} == {1, 2, 3}
     assert {m.loops_by for m in made} == {"floor", "riser", "home"}
     assert min(sizes) >= 4
     assert max(sizes) <= 40

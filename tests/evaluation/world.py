@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from .breakdowns import Case
 from .chain import Chain, close_chain
-from .house import House, State, state_of
+from .house import ONE_PIPE_LOSS, House
+from .state import State, state_of
 from .weather import STEPS_PER_HOUR, Days
 
 __all__ = ["World", "simulate"]
@@ -94,7 +95,7 @@ class World:
         told = self.state(step).tap[:, 0]
         if source.hot_water not in ("indirect", "indirect_priority"):
             return told
-        dead = self.state(step).fire[:, 0] < 0.5
+        dead = self.state(step).fire.max(axis=1) < 0.5
         since = np.array([min((c.step for c in copy), default=0) for copy in self.copies])
         gone = dead & (step - since > 3 * STEPS_PER_HOUR)
         return np.where((told == 0) & gone, 1.0, told)
@@ -169,12 +170,19 @@ def _advance(
     call, latched = _calls(state, days, step, now, set_f)
     chain = _chain(house, state, days, step, now, call)
     water = _water(house, state, chain, now, outdoor)
-    # A third of the flow still gives more than half of the heat.
-    wanted = chain.through / (chain.through + 0.4) * 1.4 * state.emit
+    in_series = house.kind == "series"
+    # A third of the flow still gives more than half of the heat; on one pipe what lacks shows along it.
+    bend = 0.02 if in_series else 0.4
+    wanted = chain.through / (chain.through + bend) * (1 + bend) * state.emit
     emitter = now.emitter + (wanted - now.emitter) * (1 - np.exp(-_DT / house.emitter_hours))
     over = np.maximum(water - 10 - now.air, 0.0)
+    if in_series:
+        left = np.exp(-ONE_PIPE_LOSS * house.along / np.maximum(chain.through, 0.02))
+        over = np.maximum(water - now.air, 0.0) * left
     heat = house.full_heat * emitter * (over / _RATED_F) ** _EXPONENT
-    able = house.output_btuh * state.capacity
+    # Boilers side by side add up.
+    able = house.output_btuh * (state.fire * state.capacity).mean(axis=1, keepdims=True)
+    able = np.where(chain.fires > 0.5, able, house.output_btuh)
     short = np.minimum(1.0, able / np.maximum(heat.sum(axis=1, keepdims=True), 1.0))
     heat = heat * short
     air, mass = _rooms(house, state, days, step, now, heat)
@@ -187,6 +195,10 @@ def _advance(
 
 def _water(house: House, state: State, chain: Chain, now: _Now, outdoor: float) -> Floats:
     wanted = np.interp(outdoor, [house.design_f, 60.0], [180.0, 105.0]) if house.resets else 178.0
+    if house.kind == "series":  # nothing else holds the rooms: the curve is as it should be
+        given = house.full_heat * np.exp(-_EXPONENT * ONE_PIPE_LOSS * house.along)
+        need = np.maximum(house.loss * (70.5 - outdoor) - house.gain.mean(), 0.0) / given
+        wanted = 70.5 + _RATED_F * float(need.mean()) ** (1 / _EXPONENT)
     wanted = np.maximum(wanted + state.water, 75.0)
     moving = chain.flow.max(axis=1, keepdims=True) > 0.05
     falls = np.where(moving, 1 - np.exp(-_DT / 1.5), 1 - np.exp(-_DT / 9.0))
