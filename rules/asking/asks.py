@@ -104,7 +104,7 @@ def tell(c: Conversation, s: Situation, lead: Sequence[str]) -> Step:
     if s.known_to_us:
         return Step(told, pack(lead, Say(saying_by("known", c, s))))
     if not s.reference:
-        return Step(told, pack(lead, Say(say("noted_no_report", c.language))))
+        return Step(told, pack(lead, Say(say("noted_short", c.language))))
     return Step(told, pack((*lead, *_said_back(c, s)), Say(saying_by("told", c, s))))
 
 
@@ -129,10 +129,11 @@ def start_check(c: Conversation, s: Situation, asked: Question, lead: Sequence[s
 
 
 def _five_above(c: Conversation, s: Situation) -> str:
-    if s.room is None:
+    """What to set it to: five over the room, and never lower than it is set already."""
+    if s.room_f is None:
         return say("up_setting_unknown", c.language)
-    step = 5 if s.room.unit == "F" else 3  # 5 F is 2.8 C, and dials in C have whole degrees
-    return f"{round(s.room.value + step)} {s.room.unit}"
+    aim = max(s.room_f + 5, (s.set_f or 0) + 2)
+    return f"{aim:.0f} F ({(aim - 32) / 1.8:.0f} C)"
 
 
 def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say | None:

@@ -8,21 +8,22 @@ state changes. The rules that hold whatever happens:
 
 1. Danger comes first. If a text speaks of danger, the leave-now text is the first and only thing
    said, nothing is asked in that step, and a person takes over; whoever speaks of hurting themselves
-   is given the number of the crisis line in the same way. Nothing else is said after STOP.
+   is given the number of the crisis line in the same way. For a day whoever writes from that home
+   is told to stay out, and is asked nothing. Nothing else is said after STOP.
 2. A complaint is asked about at most five times, never twice about one topic, one question a text.
    Putting a question again (not understood, reminder, other language) is not a new question.
 3. A text we do not understand is asked about once more in other words; the second time a person
-   reads it.
+   reads it. A text that answers something else is taken for that, and does not count against it.
 4. The thermostat checks have two halves: what to do and when we write again, then, when the timer
-   fires, the question. How long to wait follows from how fast the emitter cools; iron is judged by
-   its pipe, a heated floor not at all.
+   fires, the question. In between nothing is asked, and "yes" or "1" answer nothing. How long to wait
+   follows from how fast the emitter cools; iron is judged by its pipe, a heated floor not at all.
 5. Before the end we say back what we understood, if it is two things or more: as a question while
    there are fewer than five, else as a sentence. BACK takes the last answer back and puts its
    question again.
 6. Silence ends the conversation after one reminder, never the ticket; whoever left a question open
    is brought to a person's notice, and an answer that comes late still counts. On a page a question
-   waits until somebody opens it. A tenant's "it works now" ends the complaint. A "no" after a repair
-   opens it again.
+   waits until somebody opens it. A tenant's "it works now" ends the complaint, also one that a person
+   has, but never one of danger. A "no" after a repair opens it again.
 7. STOP is confirmed once; then nothing is said until START.
 
 The service decides what to ask (``Situation.next_question``), stores the conversation between
@@ -36,7 +37,8 @@ from dataclasses import replace
 from rules.asking.asks import PERSON_MINUTES
 from rules.asking.changing import taken_back
 from rules.asking.danger_reply import danger_reply
-from rules.asking.exchange import answer_counts, while_it_counts
+from rules.asking.endings import relay
+from rules.asking.exchange import while_it_counts
 from rules.asking.moves import MOVES
 from rules.asking.sayings import say
 from rules.asking.transitions import TRANSITIONS
@@ -55,6 +57,7 @@ from rules.asking.turns import (
     Step,
     Timer,
 )
+from rules.asking.waiting import answer_counts, to_do
 
 __all__ = [
     "HOMES",
@@ -75,8 +78,25 @@ __all__ = [
     "danger_reply",
     "step",
     "taken_back",
+    "to_do",
     "while_it_counts",
 ]
+
+
+# What a household that must stay outside is not led on by, whichever of its phones sends it.
+_FROM_OUTSIDE = frozenset(
+    {
+        Heard.COMPLAINT,
+        Heard.ANSWER,
+        Heard.STATUS,
+        Heard.RESOLVED,
+        Heard.THANKS,
+        Heard.CANCEL,
+        Heard.BACK,
+        Heard.OTHER,
+        Heard.UNREADABLE,
+    }
+)
 
 
 def step(conversation: Conversation, event: Heard, situation: Situation) -> Step:
@@ -86,6 +106,11 @@ def step(conversation: Conversation, event: Heard, situation: Situation) -> Step
         return _safety(conversation, event, situation, leave)
     if situation.crisis and event.is_text:
         return _safety(conversation, event, situation, say("crisis", conversation.language))
+    if situation.leave_now and conversation.state is not State.STOPPED:
+        if event in _FROM_OUTSIDE:
+            return relay(conversation, situation)
+        if event in (Heard.TIMER_CHECK, Heard.TIMER_REMIND):
+            return Step(conversation)
     move = MOVES[TRANSITIONS[conversation.state, event]]
     return move(conversation, situation)
 

@@ -16,7 +16,7 @@ from collections.abc import Iterable
 
 from rules.data import table
 
-__all__ = ["LAST_RESORT", "danger_reply"]
+__all__ = ["LAST_RESORT", "danger_reply", "must_leave"]
 
 LAST_RESORT = {
     "en": "Leave now with everyone. Do not touch any switch. Call 911 from outside.",
@@ -25,6 +25,11 @@ LAST_RESORT = {
 
 _LEAVE = ("gas", "fire", "co", "electrical", "water_electrics")  # strictest advice first
 _FIRST_AID = ("scald", "hypothermia")
+
+
+def must_leave(danger_kinds: Iterable[str]) -> bool:
+    """Whether a household with these dangers is to be outside; an unknown danger counts."""
+    return any(kind not in _FIRST_AID for kind in danger_kinds)
 
 
 def danger_reply(danger_kinds: Iterable[str], language: str) -> str:

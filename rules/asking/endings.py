@@ -44,9 +44,9 @@ def status(c: Conversation, s: Situation) -> Step:
     return Step(c, (Say(saying_by("status", c, s)),))
 
 
-def welcome(c: Conversation, _s: Situation) -> Step:
-    """Thanks: a question that is out stays out."""
-    return Step(c, _says(c, "welcome"))
+def welcome(c: Conversation, s: Situation) -> Step:
+    """Thanks, or "ok": a question that is out stays out, and its answer is still wanted."""
+    return Step(c, _says(c, "welcome" if open_question(c, s) is None else "welcome_asked"))
 
 
 def explain(c: Conversation, _s: Situation) -> Step:
@@ -54,8 +54,8 @@ def explain(c: Conversation, _s: Situation) -> Step:
     return Step(c, _says(c, "help"))
 
 
-def _is_open(c: Conversation, s: Situation) -> bool:
-    return bool(s.reference) or c.state not in (State.NEW, State.CLOSED)
+def _is_open(s: Situation) -> bool:
+    return s.reported or bool(s.reference)
 
 
 def _ended(c: Conversation) -> Conversation:
@@ -65,15 +65,19 @@ def _ended(c: Conversation) -> Conversation:
 
 
 def glad(c: Conversation, s: Situation) -> Step:
-    """It works now: the complaint is closed, kindly."""
-    was_open = _is_open(c, s)
+    """It works now: the complaint is closed, kindly; one of danger only by a person."""
+    if s.danger_open:
+        return relay(c, s)
+    was_open = _is_open(s)
     says = _says(c, "glad_closed" if was_open else "glad")
     return Step(_ended(c), says, close_complaint=was_open)
 
 
 def cancel(c: Conversation, s: Situation) -> Step:
-    """The tenant takes the complaint back."""
-    was_open = _is_open(c, s)
+    """The tenant takes the complaint back; one of danger only a person ends."""
+    if s.danger_open:
+        return relay(c, s)
+    was_open = _is_open(s)
     says = _says(c, "cancelled" if was_open else "nothing_to_cancel")
     return Step(_ended(c), says, close_complaint=was_open)
 
@@ -85,10 +89,12 @@ def person(c: Conversation, _s: Situation) -> Step:
     return Step(c, _says(c, "person"), timers, hand_to_person=True)
 
 
-def relay(c: Conversation, _s: Situation) -> Step:
-    """A text while a person has taken over goes to that person."""
+def relay(c: Conversation, s: Situation) -> Step:
+    """A text while a person has taken over goes to that person; who is outside stays outside."""
     timers = (Timer("close", PERSON_MINUTES),)
-    return Step(c, _says(c, "person_noted"), timers, hand_to_person=True)
+    c = replace(c, state=State.PERSON, current=None, homes=(), repeats=0)
+    key = "danger_noted" if s.leave_now else "person_noted"
+    return Step(c, _says(c, key), timers, hand_to_person=True)
 
 
 def lapse(c: Conversation, s: Situation) -> Step:
@@ -105,10 +111,10 @@ def lapse(c: Conversation, s: Situation) -> Step:
     return Step(closed, hand_to_person=unanswered)
 
 
-def stop(c: Conversation, _s: Situation) -> Step:
-    """No more texts: said once, then silence until START. The report stays open."""
+def stop(c: Conversation, s: Situation) -> Step:
+    """No more texts: said once, then silence until START. A report stays open."""
     stopped = replace(c, state=State.STOPPED, current=None, homes=(), repeats=0)
-    return Step(stopped, _says(c, "stopped"))
+    return Step(stopped, _says(c, "stopped_open" if _is_open(s) else "stopped"))
 
 
 def start(c: Conversation, s: Situation) -> Step:

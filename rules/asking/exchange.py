@@ -1,4 +1,4 @@
-"""Moves in mid-conversation: answers, checks that need waiting, the word after a repair."""
+"""Moves in mid-conversation: answers, reminders, more about a complaint, the word after a repair."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from rules.asking.asks import (
     usable_question,
 )
 from rules.asking.endings import glad, person
-from rules.asking.opening import begin, greeting, prompt, warnings
+from rules.asking.opening import begin, greeting, is_elsewhere, oven_line, prompt
 from rules.asking.questions import UNKNOWN, question, questions
 from rules.asking.sayings import say
 from rules.asking.turning import CHECK_OF, turned
@@ -22,18 +22,14 @@ from rules.asking.wording import ask_question, pack
 
 __all__ = [
     "again",
-    "answer_counts",
     "answered",
-    "check",
     "detail",
-    "early",
     "judged",
     "more",
     "remind",
     "reopen",
     "repaired",
     "unclear",
-    "wait_on",
     "while_it_counts",
 ]
 
@@ -41,15 +37,6 @@ __all__ = [
 # and a week later a number stands for nothing any more (common practice, no source).
 LATE_CHECK_MINUTES = 12 * 60.0
 LATE_MINUTES = 7 * 24 * 60.0
-
-# Before the wait is over these say something: heat that has already moved has moved. "Still hot"
-# and "still cold" do not: nothing could be seen yet.
-_EARLY_MEANS = frozenset({"cooling", "warms", "cannot_tell", UNKNOWN})
-
-
-def answer_counts(c: Conversation, answer: str | None) -> bool:
-    """Whether an answer may be taken as evidence: not one given before a check is due."""
-    return c.state is not State.WAITING or answer in _EARLY_MEANS
 
 
 def while_it_counts(c: Conversation, minutes: float) -> Conversation:
@@ -61,19 +48,24 @@ def while_it_counts(c: Conversation, minutes: float) -> Conversation:
     return c if minutes <= most else replace(c, current=None, homes=())
 
 
-def _oven(c: Conversation, s: Situation) -> tuple[str, ...]:
-    return warnings(c, s) if s.oven_in_use else ()
-
-
 def answered(c: Conversation, s: Situation) -> Step:
     """The question that was out has its answer."""
     if c.current in CHECK_OF and s.answer is not None:
         return turned(c, s)
-    return advance(replace(c, current=None, repeats=0), s, _oven(c, s))
+    return advance(replace(c, current=None, repeats=0), s, oven_line(c, s))
 
 
 def detail(c: Conversation, s: Situation) -> Step:
-    """More about the complaint in place of an answer: ask what is best now."""
+    """More about the complaint in place of an answer: put what is out again, or ask what is best now.
+
+    What is news cannot go on for ever, so it does not count as not understood.
+    """
+    if is_elsewhere(c, s):
+        return begin(c, s)
+    out = open_question(c, s)
+    if s.told_more and out is not None:
+        lead = (*oven_line(c, s), say("noted_short", c.language))
+        return Step(replace(c, repeats=0), pack(lead, out), asking_timers())
     if s.next_question is not None and s.next_question == c.current:
         return again(c, s)
     return answered(c, s)
@@ -84,26 +76,7 @@ def again(c: Conversation, s: Situation) -> Step:
     out = open_question(c, s, again=True)
     if c.repeats or out is None:
         return person(c, s)
-    return Step(replace(c, repeats=1), pack(_oven(c, s), out), asking_timers())
-
-
-def early(c: Conversation, s: Situation) -> Step:
-    """An answer before the check is due: taken if it can be true already."""
-    if answer_counts(c, s.answer):
-        return answered(c, s)
-    return Step(c, pack(_oven(c, s), Say(say("check_early", c.language))))
-
-
-def wait_on(c: Conversation, s: Situation) -> Step:
-    """More about the complaint while a check runs."""
-    return Step(c, pack(_oven(c, s), Say(say("check_noted", c.language))))
-
-
-def check(c: Conversation, s: Situation) -> Step:
-    """The wait is over: now the question with its choices."""
-    c = replace(c, state=State.ASKING, repeats=0)
-    out = open_question(c, s)
-    return Step(c, () if out is None else (out,), asking_timers())
+    return Step(replace(c, repeats=1), pack(oven_line(c, s), out), asking_timers())
 
 
 def remind(c: Conversation, s: Situation) -> Step:
@@ -116,15 +89,15 @@ def remind(c: Conversation, s: Situation) -> Step:
 
 def _noted(c: Conversation, s: Situation) -> str:
     if not s.reference:
-        return say("noted_no_report", c.language)
+        return say("noted_short", c.language)
     return say("noted", c.language, reference=s.reference)
 
 
 def more(c: Conversation, s: Situation) -> Step:
     """More about a complaint that we had nothing left to ask about."""
-    if len(s.homes) == 1 and c.home not in (None, s.homes[0]):
+    if is_elsewhere(c, s):
         return begin(c, s)
-    lead = (*_oven(c, s), _noted(c, s))
+    lead = (*oven_line(c, s), _noted(c, s))
     if usable_question(c, s) is not None:
         return advance(c, s, lead)
     told = replace(c, state=State.TOLD, current=None, repeats=0)
@@ -132,9 +105,14 @@ def more(c: Conversation, s: Situation) -> Step:
 
 
 def unclear(c: Conversation, s: Situation) -> Step:
-    """A text we cannot place while nothing is asked: kept with the report, then for a person."""
+    """A text we cannot place while nothing is asked: kept with the report, then for a person.
+
+    A "yes" or a number after the last question needs nobody.
+    """
     if not s.reference:
         return prompt(c, s)
+    if s.bare:
+        return Step(c, (Say(_noted(c, s)),))
     if c.repeats:
         return person(c, s)
     return Step(replace(c, repeats=1), (Say(_noted(c, s)),))
@@ -162,7 +140,7 @@ def judged(c: Conversation, s: Situation) -> Step:
 
 def reopen(c: Conversation, s: Situation) -> Step:
     """It is not right after the repair: the same complaint goes on."""
-    lead = (*_oven(c, s), saying_by("reopened", c, s))
+    lead = (*oven_line(c, s), saying_by("reopened", c, s))
     if usable_question(c, s) is not None:
         return replace(advance(c, s, lead), reopen=True)
     told = replace(c, state=State.TOLD, current=None, repeats=0)

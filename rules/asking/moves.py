@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from rules.asking import changing, endings, exchange, opening
+from rules.asking import changing, endings, exchange, opening, waiting
 from rules.asking.turns import Conversation, Situation, Step
 
 __all__ = ["MOVES", "Move"]
@@ -23,9 +23,10 @@ MOVES: Mapping[str, Move] = MappingProxyType(
         "answered": exchange.answered,
         "detail": exchange.detail,
         "again": exchange.again,
-        "early": exchange.early,
-        "wait_on": exchange.wait_on,
-        "check": exchange.check,
+        "tried": waiting.tried,
+        "wait": waiting.wait,
+        "wait_on": waiting.wait_on,
+        "check": waiting.check,
         "remind": exchange.remind,
         "more": exchange.more,
         "late": changing.late,

@@ -13,7 +13,18 @@ from rules.asking.turns import HOMES, KIND, PLACE, Conversation, Situation, Stat
 from rules.asking.wording import pack
 from rules.model import Kind
 
-__all__ = ["begin", "chosen", "greeting", "named", "placed", "prompt", "unnamed", "warnings"]
+__all__ = [
+    "begin",
+    "chosen",
+    "greeting",
+    "is_elsewhere",
+    "named",
+    "oven_line",
+    "placed",
+    "prompt",
+    "unnamed",
+    "warnings",
+]
 
 _LONGEST_NAME = 30  # characters of a building name that a text has room for
 
@@ -44,6 +55,11 @@ def warnings(c: Conversation, s: Situation) -> tuple[str, ...]:
     return (say(lines[0], c.language),) if lines else ()
 
 
+def oven_line(c: Conversation, s: Situation) -> tuple[str, ...]:
+    """What to say first to somebody who heats with an oven."""
+    return warnings(c, s) if s.oven_in_use else ()
+
+
 def begin(c: Conversation, s: Situation) -> Step:
     """A complaint: find out which home, then greet and ask or tell."""
     home = _the_home(c, s)
@@ -54,6 +70,11 @@ def begin(c: Conversation, s: Situation) -> Step:
     if c.home is not None:
         return _greet(c, s)
     return _ask_place(c, s)
+
+
+def is_elsewhere(c: Conversation, s: Situation) -> bool:
+    """Whether a text speaks of another home than the conversation so far."""
+    return len(s.homes) == 1 and c.home not in (None, s.homes[0])
 
 
 def _the_home(c: Conversation, s: Situation) -> tuple[str, str] | None:

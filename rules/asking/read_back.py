@@ -51,7 +51,7 @@ def understood(kinds: Collection[Kind], facts: Iterable[Fact]) -> tuple[Wording,
     said += [
         _wording(by_means[known.answers[topic]])
         for topic, by_means in rows["answers"].items()
-        if known.answers.get(topic) in by_means
+        if known.answers.get(topic) in by_means and _is_about(topic, kinds)
     ]
     for name, value in (("room", known.room_f), ("set", known.set_f)):
         if value is not None:
@@ -102,6 +102,12 @@ def _known(facts: Iterable[Fact]) -> _Known:
             if noise in _NOISE_MEANS:
                 answers.setdefault("q_noise", _NOISE_MEANS[noise])
     return _Known(answers, room_f, set_f)
+
+
+def _is_about(topic: str, kinds: Collection[Kind]) -> bool:
+    """Where it leaks "in the living room" is no "some rooms"."""
+    about = question(topic).about
+    return not kinds or not about or not about.isdisjoint(kinds)
 
 
 def _wording(row: Mapping[str, Any]) -> Wording:

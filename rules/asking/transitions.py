@@ -30,11 +30,11 @@ _COLUMNS = (
 
 _GRID = """
 complaint    begin   placed  chosen  named   detail   wait_on more   more    reopen  relay   mute     begin
-answer       prompt  placed  chosen  named   answered early   agreed more    judged  relay   mute     late
+answer       prompt  placed  chosen  named   answered tried   agreed more    judged  relay   mute     late
 status       status  status  status  status  status   status  status status  status  status  quiet    status
-resolved     glad    glad    glad    glad    glad     glad    glad   glad    glad    relay   mute_end glad
-thanks       welcome welcome welcome welcome welcome  welcome told   welcome welcome welcome quiet    welcome
-cancel       cancel  cancel  cancel  cancel  cancel   cancel  cancel cancel  cancel  relay   mute_end cancel
+resolved     glad    glad    glad    glad    glad     glad    glad   glad    glad    glad    mute_end glad
+thanks       welcome welcome welcome welcome welcome  wait    told   welcome welcome welcome quiet    welcome
+cancel       cancel  cancel  cancel  cancel  cancel   cancel  cancel cancel  cancel  cancel  mute_end cancel
 human        person  person  person  person  person   person  person person  person  relay   mute     person
 stop         stop    stop    stop    stop    stop     stop    stop   stop    stop    stop    quiet    stop
 start        start   start   start   start   start    start   start  start   start   start   start    start

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from enum import StrEnum
 from typing import Any, Literal
 
-from rules.model import Fact, Kind, Temperature, TopicId
+from rules.model import Fact, Kind, TopicId
 
 __all__ = [
     "HOMES",
@@ -153,13 +153,20 @@ class Situation:
         str, ...
     ] = ()  # how to call each of ``homes``; building and apartment if empty
     kinds: frozenset[Kind] = frozenset()  # what this complaint is about
+    reported: bool = False  # there is an open report, though perhaps without a reference yet
+    danger_open: tuple[str, ...] = ()  # dangers told of this report before, which no text ends
+    leave_now: bool = False  # one of them keeps the household outside: it was told lately
+    bare: bool = False  # this text is but a number, a yes or the like
+    told_more: bool = False  # this text told of it what was not known before
+    check_minutes: int | None = None  # until the text that was promised when a check began
     unnamed: bool = False  # nobody has said yet what it is about
     on_page: bool = False  # the conversation is a page: it waits, and reminds nobody
     facts: tuple[Fact, ...] = ()  # what is known of it, oldest first
     sender_unknown: bool = False  # the phone is not on file for the home that was named
     code: Literal["right", "wrong", "void"] | None = None  # what became of a code that was sent
     answer: str | None = None  # what this text answers to the question that is out (its ``means``)
-    room: Temperature | None = None  # what the thermostat shows
+    room_f: float | None = None  # what the thermostat shows, as told last
+    set_f: float | None = None  # what it is set to
     oven_in_use: bool = False
     language: Literal["en", "es"] | None = None  # the language asked for with a LANGUAGE event
 

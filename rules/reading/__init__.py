@@ -3,5 +3,6 @@
 from rules.reading.danger import danger_in
 from rules.reading.reader import read
 from rules.reading.seen import Answer, Place, Reading, Span
+from rules.reading.volunteered import volunteered
 
-__all__ = ["Answer", "Place", "Reading", "Span", "danger_in", "read"]
+__all__ = ["Answer", "Place", "Reading", "Span", "danger_in", "read", "volunteered"]

@@ -20,14 +20,16 @@ from rules.reading.folding import fold
 from rules.reading.phrases import section
 from rules.reading.seen import Answer, Place
 from rules.reading.vocabulary import pieces, vocabulary
+from rules.reading.volunteered import in_words
 from rules.reading.words import Sort, Word
 
-__all__ = ["UNKNOWN", "answer_to", "asks_for_number"]
+__all__ = ["UNKNOWN", "answer_to", "asks_for_number", "is_bare"]
 
 UNKNOWN = "unknown"
 _ORDINALS = ("FIRSTW", "SECONDW", "THIRDW", "FOURTHW", "FIFTHW")
 _FARTHEST_NEGATION = 3
 _SHORT = 3
+_OF_THE_TAP = "q_dhw"
 _BREAKS = frozenset(",.;!?")
 
 
@@ -35,6 +37,16 @@ def asks_for_number(asked: str | None) -> bool:
     """Whether the question wants a temperature."""
     question = _questions().get(asked or "")
     return question is not None and question.get("number") == "temperature"
+
+
+def is_bare(words: Sequence[Word]) -> bool:
+    """Whether a text is nothing but a number, a yes, a no, or word that something was done or read."""
+    spoken = [word.text for word in words if word.sort is Sort.WORD and word.value is None]
+    numbers = sum(word.value is not None for word in words)
+    if not numbers:
+        return bool(spoken) and _bare_words().issuperset(spoken)
+    only = bool(spoken) and _bare_words().issuperset(spoken)
+    return numbers == 1 and (only or _number_alone(words) is not None)
 
 
 def answer_to(
@@ -66,14 +78,16 @@ def _means(
     if asks_for_number(asked):
         return _of_number(words, number, temperature)
     choices = question["choices"]
+    shown = question.get("number_means") if temperature is not None else None
     if number is not None:
-        return _of_choice(choices, number)
+        return _of_choice(choices, number) or shown
     if len(words) <= _SHORT and _is_unsure(words):
         return UNKNOWN  # "no se" is no "no"
-    said = _of_words(choices, words) or _of_facts(asked, facts) or _of_yes_no(choices, words)
+    said = _as_told(asked, _of_words(asked, choices, words), facts) or _of_yes_no(choices, words)
+    said = said or next((a.means for a in in_words(words) if a.topic == asked), None)
     if said is None and _is_unsure(words):
         return UNKNOWN
-    return said or _numbered_first(choices, words)
+    return said or _numbered_first(choices, words) or shown
 
 
 def _of_free_topic(asked: TopicId, words: Sequence[Word], place: Place | None) -> str | None:
@@ -133,7 +147,9 @@ def _is_unsure(words: Sequence[Word]) -> bool:
     return seen.line(words).says(seen["unsure"])
 
 
-def _of_words(choices: Sequence[dict[str, Any]], words: Sequence[Word]) -> str | None:
+def _of_words(
+    asked: TopicId, choices: Sequence[dict[str, Any]], words: Sequence[Word]
+) -> str | None:
     """The choice of the longest word of its own in the text; the later of two equally long."""
     best: tuple[int, int] = (0, -1)
     means: str | None = None
@@ -146,9 +162,21 @@ def _of_words(choices: Sequence[dict[str, Any]], words: Sequence[Word]) -> str |
                 bare = len(phrase) == 1 and phrase[0] in ("no", "si", "y", "ya")
                 if (bare and at > 0) or _negated(texts, at, phrase):
                     continue
-                if (len(phrase), at) > best:
-                    best, means = (len(phrase), at), str(choice["means"])
+                named = _names_tap_water(texts, at, phrase)
+                if named and asked != _OF_THE_TAP:
+                    continue
+                length = 0 if named else len(phrase)  # "lukewarm hot water" is lukewarm
+                if (length, at) > best:
+                    best, means = (length, at), str(choice["means"])
     return means
+
+
+def _names_tap_water(texts: Sequence[str], at: int, phrase: tuple[str, ...]) -> bool:
+    """Whether "hot" is a part of "hot water", which says nothing of a radiator."""
+    after = texts[at + len(phrase) : at + len(phrase) + 1]
+    if phrase[-1] == "hot":
+        return after == ["water"]
+    return phrase[0] == "caliente" and at > 0 and texts[at - 1] == "agua"
 
 
 def _listed(choice: dict[str, Any]) -> list[str]:
@@ -196,12 +224,15 @@ def _negators() -> frozenset[str]:
     return frozenset(" ".join(phrase) for phrase in vocabulary().classes["HARDNEG"])
 
 
-def _of_facts(asked: str, facts: Mapping[str, str]) -> str | None:
+def _as_told(asked: str, said: str | None, facts: Mapping[str, str]) -> str | None:
+    """The choice that was said; what else the text tells where none was, or where it denies that one."""
     row = table("phrases")["answers_from"].get(asked)
     if row is None or row["field"] not in facts:
-        return None
+        return said
     found = row.get(facts[row["field"]])
-    return None if found is None else str(found)
+    if found is None or said not in (None, row.get("denies")):
+        return said
+    return str(found)
 
 
 def _of_yes_no(choices: Sequence[dict[str, Any]], words: Sequence[Word]) -> str | None:
@@ -214,6 +245,12 @@ def _of_yes_no(choices: Sequence[dict[str, Any]], words: Sequence[Word]) -> str 
                 if name in (choice["means"], *map(str, choice.get("words_en", ()))):
                     return str(choice["means"])
     return None
+
+
+@cache
+def _bare_words() -> frozenset[str]:
+    listed = table("phrases")["keywords"]["bare_words"]
+    return frozenset(form.strip() for form in listed.split(","))
 
 
 @cache

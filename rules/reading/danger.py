@@ -6,23 +6,25 @@ This module decides who gets the "leave now" text, so it is kept apart from the 
 and rests on folding, spelling and its own tables only. Harmless phrases are blanked out first
 ("smoking hot"), phrases such as "won't stop" are turned into what they mean, and then each danger's
 signs are looked for (``signs``): concepts that stand together and are not denied. A sign counts unless
-something takes it back (``taken_back``). Where no sign stands, the ear weighs the whole text (``ear``).
-In doubt it is a danger.
+something takes it back (``taken_back``), or the ear (``ear``), which weighs all that is said, hears
+something harmless in the whole text and in the sentence of the sign as well. Where no sign stands, the
+ear alone decides.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rules.reading.danger_table import DangerKind, DangerTable, danger_table
+from rules.reading.ear import ANY_SIGN, TAKEN_BACK
 from rules.reading.folding import Folded, fold
 from rules.reading.signs import compose
 from rules.reading.taken_back import is_elsewhere, is_over, is_taken_back
 from rules.reading.tokens import Tokens
 
-__all__ = ["Danger", "Heard", "danger_in", "dangers", "hear"]
+__all__ = ["Danger", "Heard", "danger_in", "hear", "listened"]
 
 _PATTERN = re.Pattern[str]
 
@@ -38,26 +40,49 @@ class Danger:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """The text as it is searched, its words, and the dangers that signs tell of."""
+    """The text as it is searched, its words, the dangers that signs tell of, and those that stand.
+
+    ``at`` are the first and last characters of the told ones in ``plain``.
+    """
 
     plain: Folded
     tokens: Tokens
     told: tuple[Danger, ...]
+    at: tuple[tuple[int, int], ...]
     taken_back: bool
+    dangers: tuple[Danger, ...] = ()
+
+    @property
+    def signs(self) -> frozenset[str]:
+        """What the signs say, as the ear takes it."""
+        told = {*(danger.kind for danger in self.told), *((ANY_SIGN,) if self.told else ())}
+        return frozenset((*told, TAKEN_BACK) if self.taken_back else told)
 
 
 def danger_in(text: str) -> tuple[str, ...]:
     """The dangers a text tells of, each once, in the order of the table."""
-    return tuple(dict.fromkeys(danger.kind for danger in dangers(fold(text))))
+    return tuple(dict.fromkeys(danger.kind for danger in listened(fold(text)).dangers))
 
 
-def dangers(folded: Folded) -> tuple[Danger, ...]:
-    """The dangers in folded text, with the place of the first words that tell of each."""
-    rules = danger_table()
+def listened(folded: Folded) -> Heard:
+    """A folded text with the dangers that stand, each at the first words that tell of it."""
+    ear = danger_table().ear
     heard = hear(folded)
     tokens = heard.tokens
-    if heard.told or heard.taken_back or rules.ear.score(tokens) <= 0:
-        return heard.told
+    if ear.score(tokens, heard.signs) > 0:
+        return replace(heard, dangers=heard.told or _by_ear(heard))
+    return replace(
+        heard,
+        dangers=tuple(
+            danger
+            for danger, (start, _) in zip(heard.told, heard.at, strict=True)
+            if ear.score(tokens, frozenset((danger.kind, ANY_SIGN)), tokens.told_with(start)) > 0
+        ),
+    )
+
+
+def _by_ear(heard: Heard) -> tuple[Danger, ...]:
+    rules, tokens = danger_table(), heard.tokens
     if is_over(heard.plain.text, rules):
         return ()
     first, last = rules.ear.place(tokens)
@@ -72,6 +97,7 @@ def hear(folded: Folded) -> Heard:
     tokens = Tokens(plain.text, rules.concepts, rules.words)
     compose(tokens, rules.composed)
     found: list[Danger] = []
+    places: list[tuple[int, int]] = []
     taken_back = False
     for kind, row in rules.kinds.items():
         hit = next(_hits(plain.text, tokens, row, rules), None)
@@ -81,7 +107,8 @@ def hear(folded: Folded) -> Heard:
             taken_back = True
         else:
             found.append(_danger(plain, kind, hit))
-    return Heard(plain, tokens, tuple(found), taken_back)
+            places.append(hit)
+    return Heard(plain, tokens, tuple(found), tuple(places), taken_back)
 
 
 def _danger(plain: Folded, kind: str, span: tuple[int, int]) -> Danger:

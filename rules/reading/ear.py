@@ -6,15 +6,15 @@ Signs are written by people and know what people thought of. The ear is learned 
 (``tests/evaluation_reading/learn_danger.py``). Its clues are the beginnings of words, two of them near
 each other, the concepts that the signs are made of, and two of these in one text; each has a weight in
 ``danger_ear.yaml``, above zero for danger and below for harmlessness. The score is their sum over the
-root of their number, so that long texts are no louder than short ones, plus a bias that sets how few
-harmless texts may be taken for danger. Concepts alone are weighed for each kind of danger in the same
-way; where none of them speaks clearly, the kind is "other". Greetings, thanks and small words are no
-clues.
+root of their number, so that long texts are no louder than short ones, plus what the signs that stand
+are worth, and a bias that sets how few harmless texts may be taken for danger. Concepts alone are
+weighed for each kind of danger in the same way; where none of them speaks clearly, the kind is "other".
+Greetings, thanks and small words are no clues.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from itertools import combinations
@@ -23,12 +23,15 @@ from typing import Any
 
 from rules.reading.tokens import Tokens
 
-__all__ = ["Ear", "Unweighed", "Weighing", "clues", "ear_of"]
+__all__ = ["ANY_SIGN", "TAKEN_BACK", "Ear", "Unweighed", "Weighing", "clues", "ear_of"]
 
 _BEGINNING = 5
 _NEAR_WORDS = 6
 _FEWEST_TELLING = 2
 _UNCLEAR = "other"
+# Beside kinds of danger, what signs may say: that one stands, that one was taken back.
+ANY_SIGN = "any"
+TAKEN_BACK = "taken_back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,21 +61,33 @@ class Ear:
     """What speaks for danger, and among dangers for each kind."""
 
     danger: Weighing
+    signs: Mapping[str, int]
     kinds: Mapping[str, Weighing]
     unweighed: Unweighed
 
-    def score(self, tokens: Tokens) -> float:
-        """How much a text sounds like danger; above zero it does. One telling word is too little."""
-        telling = {
-            hit.first
-            for name, hits in tokens.hits.items()
-            if name not in self.unweighed.concepts
-            for hit in hits
-            if not hit.denied
-        }
-        if len(telling) < _FEWEST_TELLING:
+    def score(
+        self, tokens: Tokens, signs: AbstractSet[str], among: Container[int] | None = None
+    ) -> float:
+        """How much a text sounds like danger; above zero it does.
+
+        ``signs`` are the kinds of danger that signs tell of, ``among`` the tokens that are listened to.
+        Without a sign, one telling word is too little.
+        """
+        if not signs and self._telling(tokens) < _FEWEST_TELLING:
             return self.danger.bias
-        return self.danger.score(clues(tokens, self.unweighed))
+        worth = sum(self.signs[sign] for sign in signs & self.signs.keys())
+        return self.danger.score(clues(tokens, self.unweighed, among)) + worth
+
+    def _telling(self, tokens: Tokens) -> int:
+        return len(
+            {
+                hit.first
+                for name, hits in tokens.hits.items()
+                if name not in self.unweighed.concepts
+                for hit in hits
+                if not hit.denied
+            }
+        )
 
     def kind(self, tokens: Tokens) -> str:
         """The kind of danger that the concepts told speak for."""
@@ -93,24 +108,30 @@ class Ear:
         return -first, last
 
 
-def clues(tokens: Tokens, unweighed: Unweighed) -> set[str]:
-    """Everything in a text that may have a weight."""
+def clues(tokens: Tokens, unweighed: Unweighed, among: Container[int] | None = None) -> set[str]:
+    """Everything in a text, or in some of its tokens, that may have a weight."""
     light = unweighed.courtesy | unweighed.small
     words = [
         "0" if word[0].isdecimal() else word[:_BEGINNING]
-        for word in tokens.words
-        if word[0].isalnum() and word not in light
+        for at, word in enumerate(tokens.words)
+        if word[0].isalnum() and word not in light and (among is None or at in among)
     ]
-    told = frozenset(tokens.told())
-    concepts = sorted(
-        name if name in told else f"not {name}" for name in tokens.hits.keys() - unweighed.concepts
-    )
+    concepts = sorted(_concepts(tokens, unweighed, among))
     return {
         *words,
         *_near(words),
         *concepts,
         *(f"{a} & {b}" for a, b in combinations(concepts, 2)),
     }
+
+
+def _concepts(tokens: Tokens, unweighed: Unweighed, among: Container[int] | None) -> Iterator[str]:
+    for name, hits in tokens.hits.items():
+        if name in unweighed.concepts:
+            continue
+        listened = hits if among is None else [hit for hit in hits if hit.first in among]
+        if listened:
+            yield f"not {name}" if all(hit.denied for hit in listened) else name
 
 
 def _near(words: Sequence[str]) -> Iterator[str]:
@@ -122,7 +143,7 @@ def _near(words: Sequence[str]) -> Iterator[str]:
 def ear_of(raw: Mapping[str, Any], unweighed: Unweighed) -> Ear:
     """An ear from its table."""
     kinds = {kind: _weighing(row) for kind, row in raw["kinds"].items()}
-    return Ear(_weighing(raw["danger"]), kinds, unweighed)
+    return Ear(_weighing(raw["danger"]), raw["signs"], kinds, unweighed)
 
 
 def _weighing(row: Mapping[str, Any]) -> Weighing:

@@ -9,6 +9,7 @@ character at a time, so that each folded character knows the index of the charac
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from dataclasses import dataclass
 
@@ -37,6 +38,8 @@ _SIGNS = {
 }
 _CONTROLS = {"\t": " ", "\0": " "}
 _APOSTROPHES = frozenset("'’‘`´ʼ＇′")
+# What needs no thought: letters, digits and signs of ASCII, and one space between them.
+_PLAIN_RUN = re.compile(r"[!-&(-_a-~]+(?: [!-&(-_a-~]+)*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,22 +55,30 @@ def fold(text: str) -> Folded:
     kept: list[str] = []
     origin: list[int] = []
     text = text[:LONGEST_TEXT]
-    for index, character in enumerate(text):
-        if len(origin) >= LONGEST_TEXT:
-            break
-        if character in _APOSTROPHES:
-            if _drops_out(text, index):
-                continue
-            plain = " "
-        elif character.isascii():
-            plain = character.lower() if character >= " " else _CONTROLS.get(character, "\n")
-        else:
-            plain = _plain(character)
-        if plain == " " and kept and kept[-1] in (" ", "\n"):
+    index = 0
+    while index < len(text) and len(origin) < LONGEST_TEXT:
+        run = _PLAIN_RUN.match(text, index)
+        if run is not None:
+            kept.append(run.group().lower())
+            origin.extend(range(index, run.end()))
+            index = run.end()
             continue
-        kept.append(plain)
-        origin.extend([index] * len(plain))
+        plain = _folded(text, index)
+        if plain != " " or not kept or kept[-1] not in (" ", "\n"):
+            kept.append(plain)
+            origin.extend([index] * len(plain))
+        index += 1
     return Folded("".join(kept), tuple(origin))
+
+
+def _folded(text: str, index: int) -> str:
+    """A single character, folded; nothing of an apostrophe inside a word."""
+    character = text[index]
+    if character in _APOSTROPHES:
+        return "" if _drops_out(text, index) else " "
+    if character.isascii():
+        return character.lower() if character >= " " else _CONTROLS.get(character, "\n")
+    return _plain(character)
 
 
 def _drops_out(text: str, index: int) -> bool:

@@ -39,11 +39,6 @@ class _Looker:
                 return found
         return None
 
-    def names(self, *classes: str) -> bool:
-        """Whether one of the classes is named anywhere."""
-        groups = range(len(self.line.groups))
-        return any(self.line.is_a(group, name) for group in groups for name in classes)
-
     def note(self, found: Found | None, what: str) -> bool:
         if found is not None:
             span = Span(self.words[found.first].start, self.words[found.last].end, what)
@@ -98,9 +93,9 @@ def _blank(looker: _Looker) -> bool | None:
     if looker.note(looker.first("blank"), "thermostat_blank"):
         return True
     name = "blank_false"
-    if not looker.names("SCREEN", "TSTAT"):
+    if not looker.line.names("SCREEN", "TSTAT"):
         # A detector has a battery and numbers of its own.
-        name = "" if looker.names("ALARM") else "blank_false_alone"
+        name = "" if looker.line.names("ALARM") else "blank_false_alone"
     shows = looker.first(name, negation_matters=False) if name else None
     return False if looker.note(shows, "thermostat_shows") else None
 

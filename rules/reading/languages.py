@@ -28,8 +28,8 @@ _ENGLISH_LETTER = "i"
 _SPANISH_SIGNS = "ñÑ¿¡áéíóúÁÉÍÓÚ"
 
 
-def language_of(text: str, words: Sequence[Word]) -> Language:
-    """The language of a text; English if nothing tells."""
+def language_of(text: str, words: Sequence[Word]) -> tuple[Language, int]:
+    """The language of a text, English if nothing tells, and how many words only it knows."""
     english, english_row = _count(words, "en")
     spanish, spanish_row = _count(words, "es")
     if any(sign in text for sign in _SPANISH_SIGNS):
@@ -37,10 +37,10 @@ def language_of(text: str, words: Sequence[Word]) -> Language:
     fewer, more = sorted((english, spanish))
     shorter_row, longer_row = sorted((english_row, spanish_row))
     if shorter_row >= 2 and fewer >= _SHARE_OF_MIXED * more:
-        return Language.MIXED
+        return Language.MIXED, more
     if longer_row >= 2 and fewer >= 2 and fewer >= _SHARE_OF_SCATTERED * more:
-        return Language.MIXED
-    return Language.ES if spanish > english else Language.EN
+        return Language.MIXED, more
+    return (Language.ES, spanish) if spanish > english else (Language.EN, english)
 
 
 def _count(words: Sequence[Word], language: str) -> tuple[int, int]:
@@ -48,12 +48,12 @@ def _count(words: Sequence[Word], language: str) -> tuple[int, int]:
 
     Borrowed words lengthen a row of English and are passed over in Spanish.
     """
-    only = frozenset((language,))
+    only, languages = frozenset((language,)), vocabulary().languages
     total = row = own = longest = 0
     for word in words:
         if word.sort is not Sort.WORD or (len(word.text) < 2 and word.text != _ENGLISH_LETTER):
             continue
-        known = vocabulary().languages.get(word.text)
+        known = languages.get(word.text)
         if known == only or (known is None and language == "es" and _looks_spanish(word)):
             total, row, own = total + 1, row + 1, own + 1
         elif known and len(known) == 1:

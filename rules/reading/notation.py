@@ -18,7 +18,7 @@ it is and an end mark.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 __all__ = [
@@ -61,7 +61,7 @@ class Pattern:
     numbers: int
 
 
-def bits_of(signs: str) -> int:
+def bits_of(signs: Iterable[str]) -> int:
     """One bit for each sign."""
     bits = 0
     for sign in signs:

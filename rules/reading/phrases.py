@@ -16,10 +16,12 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
+from itertools import accumulate
 from typing import Any
 
 from rules.data import table
+from rules.reading.marks import Marks
 from rules.reading.notation import (
     END,
     FIRST_SIGN,
@@ -31,8 +33,8 @@ from rules.reading.notation import (
     compiled,
     signs_of,
 )
-from rules.reading.vocabulary import Phrase, vocabulary
-from rules.reading.words import Sort, Word
+from rules.reading.vocabulary import vocabulary
+from rules.reading.words import Word
 
 __all__ = ["Found", "Line", "Section", "section"]
 
@@ -46,14 +48,7 @@ class Found:
     numbers: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Known:
-    """What a phrase of words is to a section, and whether it hides the shorter ones in it."""
-
-    signs: str
-    bits: int
-    length: int
-    hides: bool
+_NO_SIGNS = (END, WEAK, STRONG)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,54 +62,44 @@ class Phrases:
 class Line:
     """A text as one section sees it."""
 
-    __slots__ = (
-        "_ends",
-        "_likely",
-        "_present",
-        "_signs",
-        "_starts",
-        "groups",
-        "marks",
-        "text",
-        "words",
-    )
-
     def __init__(self, words: Sequence[Word], seen: Section) -> None:
         self.words = words
         self._signs = seen.signs
-        self.groups: list[tuple[int, int]] = []
-        self.marks: list[str] = []
-        self._starts: list[int] = []
-        self._ends: list[int] = []
-        self._present = 0
-        texts = [word.text for word in words]
-        index = position = 0
-        while index < len(words):
-            if seen.knows(words[index]):
-                marks, length, bits, reach = seen.marks_at(words, texts, index)
-            else:
-                marks, length, bits, reach = END, 1, 0, 1
-            self.groups.append((index, index + length - 1))
-            self._ends.append(index + reach - 1)
-            self.marks.append(marks)
-            self._starts.append(position)
-            self._present |= bits
-            position += len(marks)
-            index += length
+        self._row = seen.marks.row(words)
+        self.marks = [mark.signs for mark in self._row]
         self.text = "".join(self.marks)
         self._likely = seen.likely(self.text)
+        # What stands of each list, once it was looked for.
+        self.standing: dict[str, list[Found]] = {}
+
+    @cached_property
+    def groups(self) -> list[tuple[int, int]]:
+        """First and last word of each mark."""
+        firsts = accumulate((mark.length for mark in self._row[:-1]), initial=0)
+        return [
+            (first, first + mark.length - 1) for first, mark in zip(firsts, self._row, strict=False)
+        ]
+
+    @cached_property
+    def _starts(self) -> list[int]:
+        """Where in the text of signs each mark begins."""
+        return list(accumulate((len(signs) for signs in self.marks[:-1]), initial=0))
+
+    def may_say(self, name: str) -> bool:
+        """Whether the line holds what one of the phrases of a list is made of."""
+        return name in self._likely
+
+    def likely_lists(self) -> Iterator[str]:
+        """The lists of which the line holds what one of their phrases is made of."""
+        return iter(self._likely)
 
     def find(self, phrases: Phrases) -> Iterator[Found]:
         """Every place where one of the phrases is said."""
-        if phrases.name not in self._likely:
-            return
-        present = self._present
-        for order in sorted(self._likely[phrases.name]):
+        for order in sorted(self._likely.get(phrases.name, ())):
             phrase = phrases.patterns[order]
-            if all(need & present for need in phrase.needs):
-                for match in phrase.expression.finditer(self.text):
-                    if match.end() > match.start():
-                        yield self._found(match, phrase.numbers)
+            for match in phrase.expression.finditer(self.text):
+                if match.end() > match.start():
+                    yield self._found(match, phrase.numbers)
 
     def says(self, phrases: Phrases) -> bool:
         """Whether one of the phrases is said at all."""
@@ -125,7 +110,8 @@ class Line:
         last = bisect_right(self._starts, match.end() - 1) - 1
         at = (match.start(group) for group in range(1, numbers + 1))
         held = tuple(self.groups[bisect_right(self._starts, a) - 1][0] for a in at if a >= 0)
-        return Found(self.groups[first][0], self._ends[last], held)
+        end = self.groups[last][0] + self._row[last].reach - 1
+        return Found(self.groups[first][0], end, held)
 
     def group_of(self, word: int) -> int:
         """The group that holds a word."""
@@ -135,6 +121,10 @@ class Line:
         """Whether the words of a group are of a class."""
         sign = self._signs.get(name)
         return sign is not None and sign in self.marks[group]
+
+    def names(self, *classes: str) -> bool:
+        """Whether words of one of the classes are anywhere in it."""
+        return any(sign in self.text for name in classes if (sign := self._signs.get(name)))
 
     def is_break(self, group: int) -> bool:
         """Whether a group is punctuation."""
@@ -165,34 +155,43 @@ class Section:
         }
         self._by_sign = self._needing()
         see_through = frozenset(table("phrases")["see_through"]).difference(raw.get("hides", ()))
-        hiding = (sign for name, sign in self.signs.items() if name not in see_through)
-        self._hiding = frozenset(hiding)
-        self._turns = vocabulary().turns
-        self._phrases = self._index()
-        self._lengths = self._lengths_by_first_word()
+        self.marks = Marks(self.signs, self._literals, see_through)
 
     def __getitem__(self, name: str) -> Phrases:
         return self.lists[name]
 
-    def _needing(self) -> dict[str, tuple[tuple[str, int], ...]]:
+    def _needing(self) -> dict[str, tuple[tuple[str, int, tuple[int, ...]], ...]]:
         """By sign, the phrases that cannot be said without it or one of a few others."""
-        found: dict[str, list[tuple[str, int]]] = defaultdict(list)
+        found: dict[str, list[tuple[str, int, tuple[int, ...]]]] = defaultdict(list)
         for name, listed in self.lists.items():
             for order, pattern in enumerate(listed.patterns):
                 for sign in signs_of(pattern.need):
-                    found[sign].append((name, order))
+                    found[sign].append((name, order, pattern.needs))
         return {sign: tuple(phrases) for sign, phrases in found.items()}
 
     def likely(self, text: str) -> dict[str, set[int]]:
-        """By list, the phrases that a line may say, judging by the rarest sign that each needs."""
-        found: dict[str, set[int]] = defaultdict(set)
-        for sign in {"", *text}:
-            for name, order in self._by_sign.get(sign, ()):
-                found[name].add(order)
+        """By list, the phrases that a line may say, judging by the signs that each needs."""
+        found: dict[str, set[int]] = {}
+        signs = {*text}.difference(_NO_SIGNS)
+        present = bits_of(signs)
+        for sign in ("", *signs):
+            for name, order, needs in self._by_sign.get(sign, ()):
+                for need in needs:
+                    if not need & present:
+                        break
+                else:
+                    found.setdefault(name, set()).add(order)
         return found
 
     def standing(self, line: Line, name: str) -> list[Found]:
         """Where a list is said, in order, less what its ``_not`` list takes back."""
+        if not line.may_say(name):
+            return []
+        if name not in line.standing:
+            line.standing[name] = self._standing(line, name)
+        return line.standing[name]
+
+    def _standing(self, line: Line, name: str) -> list[Found]:
         found = list(line.find(self.lists[name]))
         if not found:
             return []
@@ -205,69 +204,6 @@ class Section:
     def line(self, words: Sequence[Word]) -> Line:
         """The text as this section sees it."""
         return Line(words, self)
-
-    def knows(self, word: Word) -> bool:
-        """Whether a word can begin a phrase of the section, or is a number or a break."""
-        if word.text in self._lengths or word.value is not None or word.text in self._turns:
-            return True
-        return word.sort is not Sort.WORD
-
-    def marks_at(
-        self, words: Sequence[Word], texts: Sequence[str], index: int
-    ) -> tuple[str, int, int, int]:
-        """The signs of the longest phrase that begins at a word, its length in words, its bits.
-
-        Last comes how many words the longest phrase reaches that hides none of them.
-        """
-        word = words[index]
-        if word.sort is Sort.WEAK_BREAK or word.text in self._turns:
-            return WEAK, 1, 0, 1
-        if word.sort is Sort.STRONG_BREAK:
-            return STRONG, 1, 0, 1
-        number, through, reach = self._number_sign(word), "", 1
-        for length in self._lengths.get(word.text, ()):
-            known = self._phrases.get(tuple(texts[index : index + length]))
-            if known is None or known.length < length:
-                continue
-            if not known.hides:
-                through += known.signs
-                reach = max(reach, length)
-                continue
-            if length == 1:
-                through += number
-            more = bits_of(through) if through else 0
-            return known.signs + through + END, length, known.bits | more, max(reach, length)
-        through += number
-        return through + END, 1, bits_of(through), reach
-
-    def _number_sign(self, word: Word) -> str:
-        if word.sort is Sort.NUMBER:
-            return self.signs.get("NUM", "")
-        return self.signs.get("COUNT", "") if word.value is not None else ""
-
-    def _index(self) -> dict[Phrase, _Known]:
-        signs: dict[Phrase, str] = defaultdict(str)
-        classes = vocabulary().classes
-        for name, sign in self.signs.items():
-            for phrase in classes.get(name, ()):
-                signs[phrase] += sign
-        for literal, sign in self._literals.items():
-            signs[tuple(literal.split("_"))] += sign
-        return {
-            phrase: _Known(
-                found,
-                bits_of(found),
-                len(phrase),
-                len(phrase) == 1 or bool(self._hiding.intersection(found)),
-            )
-            for phrase, found in signs.items()
-        }
-
-    def _lengths_by_first_word(self) -> dict[str, tuple[int, ...]]:
-        lengths: dict[str, set[int]] = defaultdict(set)
-        for phrase in self._phrases:
-            lengths[phrase[0]].add(len(phrase))
-        return {word: tuple(sorted(found, reverse=True)) for word, found in lengths.items()}
 
     def _sign(self, name: str) -> str:
         known = self.signs if name.isupper() else self._literals

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from rules.reading.phrases import section
+from rules.reading.phrases import Found, section
 from rules.reading.seen import Place, Span
 from rules.reading.words import Sort, Word
 
@@ -21,13 +21,13 @@ def apartment_and_words(
     text: str, words: Sequence[Word], *, asked: bool
 ) -> tuple[Place | None, Span | None]:
     """The apartment and the building's words; unasked, only where a text plainly names a place."""
-    marked, bare = _doors(text, words)
+    seen = section("place")
+    line = seen.line(words)
+    marked, bare = _doors(text, words, list(line.find(seen["marked"])))
     doors = marked or (bare if asked or len(bare) == 1 else [])
     # "Number 15, apartment 3C": a house number is not the door.
     doors = sorted(doors, key=lambda d: words[d[0]].text in _HOUSE_NUMBER_MARKS)
     door = doors[0] if doors else None
-    seen = section("place")
-    line = seen.line(words)
     street = next(iter(seen.standing(line, "street")), None)
     if not asked and door is None and street is None:
         return None, None
@@ -40,18 +40,18 @@ def apartment_and_words(
 
 
 def _doors(
-    text: str, words: Sequence[Word]
+    text: str, words: Sequence[Word], marks: Sequence[Found]
 ) -> tuple[list[tuple[int, int, str]], list[tuple[int, int, str]]]:
     """Doors after a mark ("apt 4b", "#12") and bare ones ("4-B"), as first word, last word, door."""
-    seen = section("place")
-    line = seen.line(words)
     marked = []
-    for found in line.find(seen["marked"]):
+    for found in marks:
         door = _door_at(text, words, found.last, marked=True)
         if door is not None:
             marked.append((found.first, door[0], door[1]))
     bare = []
-    for index in range(len(words)):
+    for index, word in enumerate(words):
+        if word.sort is not Sort.NUMBER and len(word.text) != 1:
+            continue
         door = _door_at(text, words, index, marked=False)
         if door is not None:
             bare.append((index, door[0], door[1]))

@@ -2,256 +2,106 @@
 
 Theory of operation
 -------------------
-Dangers are looked for first and on their own. The text is folded and cut into words once; each of the
-other rooms of this package looks at the words for its own observations. Kinds are kept only where the
-intent leaves them current: what is called off or mended is no complaint. Numbers alone make one: a
-reading two degrees or more away from the setting, or far from what any home is kept at.
+Dangers are looked for first and on their own. The text is folded and cut into words once; the rules say
+what they find (``by_rule``), and what they find is weighed together with the words themselves
+(``clues``, ``weights``): that decides the intent and the kinds of trouble. A word that opts out of
+texting, and what texting laws hang on it, is never weighed. Every danger is a trouble of some kind.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from rules.model import Intent, Kind, Language, Temperature, TopicId
-from rules.reading.answers import answer_to, asks_for_number
-from rules.reading.danger import Danger, dangers
-from rules.reading.degrees import Degrees, degrees_in
+from rules.model import Intent, Kind, Noise, TopicId
+from rules.reading.answers import is_bare
+from rules.reading.by_rule import NO_KINDS, ByRule, by_rule
+from rules.reading.clues import BEGINNING, clues_of_rules, clues_of_words
+from rules.reading.danger import Danger, Heard, listened
 from rules.reading.folding import fold
-from rules.reading.home import Home, home_in
 from rules.reading.languages import language_of
 from rules.reading.people import people_in
-from rules.reading.place import apartment_and_words
-from rules.reading.politeness import without_politeness
-from rules.reading.seen import Answer, Place, Reading, Span
-from rules.reading.talk import Talk, language_wish
-from rules.reading.trouble import Trouble, trouble_in
-from rules.reading.words import Word, words_of
+from rules.reading.seen import Reading, Span
+from rules.reading.talk import language_wish
+from rules.reading.weights import decided, weights
+from rules.reading.words import Sort, words_of
 
 __all__ = ["read"]
-
-# Common practice, no source: a home below is called cold, above hot, whatever was meant.
-_COLD_BELOW_F = 65.0
-_HOT_ABOVE_F = 78.0
-_WISHING_WELL = frozenset({"good", "buen", "buenos", "buenas", "gm"})
-# A thermostat swings by a degree or so around its setting.
-_OFF_SETTING_F = 2.0
-_NO_KINDS = (
-    Intent.RESOLVED,
-    Intent.CANCEL,
-    Intent.STOP,
-    Intent.START,
-    Intent.HELP,
-    Intent.OTHER,
-)
-
-
-@dataclass(frozen=True, slots=True)
-class _Parts:
-    trouble: Trouble
-    degrees: Degrees
-    home: Home
-    place: Place | None
-    place_span: Span | None
 
 
 def read(text: str, asked: TopicId | None = None) -> Reading:
     """Read any text; ``asked`` is the question it may answer."""
     folded = fold(text)
-    found = dangers(folded)
+    heard = listened(folded)
     all_words = words_of(folded)
-    words = without_politeness(all_words)
-    talk = Talk(words)
-    parts = _parts(text, words, found, asked, over=talk.is_mended())
-    answer = _answer(asked, words, parts)
-    if answer is None and not _WISHING_WELL.intersection(word.text for word in all_words):
-        # "Morning" is a greeting, and the answer to "at what time of day?".
-        answer = _answer(asked, all_words, parts)
-    if talk.asks_when() and not words[0].text.isdecimal():
-        answer = None  # "When do you come? My son is cold" does not say that it is set to cool
-    kinds = _kinds(parts)
-    facts = {
-        "answers": answer is not None,
-        "asked": asked is not None,
-        "danger": bool(found),
-        "states": _states(parts),
-        "at_setting": _is_at_setting(parts.degrees),
-    }
-    intent = talk.intent(kinds, firm=_firm(parts), facts={f for f, is_so in facts.items() if is_so})
-    return _reading(
-        found, parts, (answer, intent, kinds), words=words, language=language_of(text, all_words)
-    )
-
-
-def _parts(
-    text: str, words: Sequence[Word], found: Sequence[Danger], asked: TopicId | None, *, over: bool
-) -> _Parts:
-    trouble = trouble_in(words, found, over=over)
-    told = {kind for kind, _, _ in trouble.kinds}
-    degrees = _as_asked(degrees_in(words, told), asked)
-    home = home_in(words, told | _kinds_of_degrees(degrees, told))
-    wants_place = asked in ("place", "apartment_which")
-    place, span = apartment_and_words(text, words, asked=wants_place)
-    return _Parts(trouble, degrees, home, place, span)
-
-
-def _firm(parts: _Parts) -> set[Kind]:
-    """The kinds told in words, or by a reading beside its setting."""
-    told = {kind for kind, _, _ in parts.trouble.kinds}
-    both = parts.degrees.room is not None and parts.degrees.setpoint is not None
-    of_numbers = _kinds_of_degrees(parts.degrees, told) if both else set()
-    return (told | of_numbers) - parts.trouble.only_at_emitter
-
-
-def _states(parts: _Parts) -> bool:
-    """Whether a text tells how something in the home is."""
-    home, degrees = parts.home, parts.degrees
-    told = (home.emitter, home.window_open, home.thermostat_blank, degrees.room, degrees.setpoint)
-    return any(value is not None for value in told)
-
-
-def _is_at_setting(degrees: Degrees) -> bool:
-    """Whether a reading beside its setting says that all is well."""
-    room, setpoint = degrees.room, degrees.setpoint
-    if room is None or setpoint is None:
-        return False
-    return abs(room.fahrenheit - setpoint.fahrenheit) < _OFF_SETTING_F
-
-
-def _as_asked(degrees: Degrees, asked: TopicId | None) -> Degrees:
-    """An only number given to "what is it set to?" is the setting, to "what does it show?" a reading."""
-    room, setpoint = degrees.room, degrees.setpoint
-    if asked == "q_set" and setpoint is None:
-        room, setpoint = None, room
-    elif asked in ("q_read", "q_temp2") and room is None:
-        room, setpoint = setpoint, None
-    else:
-        return degrees
-    what = "setpoint" if asked == "q_set" else "room_temp"
-    spans = tuple(Span(span.start, span.end, what) for span in degrees.spans[:1])
-    return replace(degrees, room=room, setpoint=setpoint, spans=spans)
-
-
-def _answer(asked: TopicId | None, words: Sequence[Word], parts: _Parts) -> Answer | None:
-    home, degrees = parts.home, parts.degrees
-    facts = {
-        name: str(value)
-        for name, value in (
-            ("emitter", home.emitter),
-            ("rooms", home.rooms),
-            ("window_open", home.window_open),
-            ("thermostat_blank", home.thermostat_blank),
-        )
-        if value is not None
-    }
-    temperature: Temperature | None = None
-    if asks_for_number(asked):
-        temperature = degrees.setpoint if asked == "q_set" else (degrees.room or degrees.setpoint)
-    return answer_to(asked, words, facts=facts, temperature=temperature, place=parts.place)
-
-
-def _kinds(parts: _Parts) -> tuple[Kind, ...]:
-    told = tuple(kind for kind, _, _ in parts.trouble.kinds)
-    more = _kinds_of_degrees(parts.degrees, told)
-    kinds = (*told, *(kind for kind in Kind if kind in more))
-    # "Other" that only filled a gap gives way to what the numbers say.
-    if more and told == (Kind.OTHER,):
-        return tuple(kind for kind in kinds if kind is not Kind.OTHER)
-    if not kinds and parts.home.thermostat_blank:
-        return (Kind.OTHER,)
-    return tuple(kind for kind in Kind if kind in kinds)
-
-
-def _kinds_of_degrees(degrees: Degrees, told: Sequence[Kind] | set[Kind]) -> set[Kind]:
-    if Kind.TOO_COLD in told or Kind.TOO_HOT in told:
-        return set()
-    if degrees.between:
-        low, high = sorted(t.fahrenheit for t in degrees.between)[
-            :: max(1, len(degrees.between) - 1)
-        ][:2]
-        return {
-            kind for kind, holds in ((Kind.TOO_COLD, low < 68), (Kind.TOO_HOT, high > 74)) if holds
-        }
-    shown = degrees.room or degrees.felt
-    if shown is None:
-        return set()
-    room = shown.fahrenheit
-    aim = degrees.setpoint or degrees.wished
-    if aim is not None:
-        off = room - aim.fahrenheit
-        if abs(off) >= _OFF_SETTING_F:
-            return {Kind.TOO_HOT if off > 0 else Kind.TOO_COLD}
-        return set()
-    if room < _COLD_BELOW_F:
-        return {Kind.TOO_COLD}
-    return {Kind.TOO_HOT} if room > _HOT_ABOVE_F else set()
-
-
-def _reading(
-    found: Sequence[Danger],
-    parts: _Parts,
-    said: tuple[Answer | None, Intent, tuple[Kind, ...]],
-    *,
-    words: Sequence[Word],
-    language: Language,
-) -> Reading:
-    answer, intent, kinds = said
-    if intent in _NO_KINDS:
-        kinds = ()
-    elif intent is Intent.ANSWER:
-        kinds = _asserted(parts, kinds, answer)
+    told = by_rule(text, all_words, heard.told, asked)
+    intent, kinds = _weighed(heard, told)
+    parts = told.parts
     # Those a danger has made sick are no people with an illness.
     care = people_in(
-        words, gassed=any(danger.kind == "co" for danger in found), endangered=bool(found)
+        told.words,
+        gassed=any(danger.kind == "co" for danger in heard.dangers),
+        endangered=bool(heard.dangers),
     )
-    if intent in _NO_KINDS:
+    if intent in NO_KINDS:
         # A room and a child named beside no trouble are no place of it and nobody at risk from it.
         parts = replace(parts, home=replace(parts.home, rooms=None))
         care = {} if intent is Intent.OTHER else care
+    language, language_words = language_of(text, all_words)
+    noise = (parts.trouble.noise or Noise.OTHER) if Kind.NOISE in kinds else None
     return Reading(
         language=language,
+        language_words=language_words,
         intent=intent,
         kinds=kinds,
-        danger=bool(found),
-        danger_kinds=tuple(dict.fromkeys(d.kind for d in found)),
+        danger=bool(heard.dangers),
+        danger_kinds=tuple(dict.fromkeys(danger.kind for danger in heard.dangers)),
         room_temp=parts.degrees.room,
         setpoint=parts.degrees.setpoint,
-        noise=parts.trouble.noise if Kind.NOISE in kinds else None,
+        noise=noise,
         care=tuple(care),
         emitter=parts.home.emitter,
         window_open=parts.home.window_open,
         thermostat_blank=parts.home.thermostat_blank,
         rooms=parts.home.rooms,
-        answer=answer,
+        answer=told.answer,
+        bare=is_bare(told.words),
         place=parts.place,
-        spans=(*_spans(found, parts, kinds), *care.values()),
-        oven_in_use=parts.home.oven_in_use,
-        language_wish=language_wish(words),
-    )
-
-
-def _spans(found: Sequence[Danger], parts: _Parts, kinds: Sequence[Kind]) -> tuple[Span, ...]:
-    return (
-        *(Span(danger.start, danger.end, f"danger:{danger.kind}") for danger in found),
-        *(
-            Span(start, end, f"kind:{kind.value}")
-            for kind, start, end in parts.trouble.kinds
-            if kind in kinds
+        spans=(
+            *(Span(d.start, d.end, f"danger:{d.kind}") for d in heard.dangers),
+            *(_span(kind, told, heard.dangers) for kind in kinds),
+            *parts.degrees.spans,
+            *parts.home.spans,
+            *(() if parts.place_span is None else (parts.place_span,)),
+            *care.values(),
         ),
-        *parts.degrees.spans,
-        *parts.home.spans,
-        *(() if parts.place_span is None else (parts.place_span,)),
+        oven_in_use=parts.home.oven_in_use,
+        language_wish=language_wish(told.words),
     )
 
 
-def _asserted(parts: _Parts, kinds: tuple[Kind, ...], answer: Answer | None) -> tuple[Kind, ...]:
-    """Of the kinds in an answer, those it asserts; how a radiator feels asserts none."""
-    if answer is not None and len(kinds) == 1 and kinds[0] in (Kind.TOO_COLD, Kind.TOO_HOT):
-        return ()
-    if not parts.trouble.kinds:
-        return ()
-    # A buzzer named in an answer is no trouble with the buzzer.
-    silent = parts.trouble.only_at_emitter | {Kind.OTHER}
-    if parts.home.emitter is not None:
-        silent |= {Kind.TOO_COLD, Kind.TOO_HOT}
-    return tuple(kind for kind in kinds if kind not in silent)
+def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...]]:
+    if told.talk.is_keyword() or not told.words:
+        return told.intent, told.kinds
+    sums = weights().sums(
+        clues_of_words(told.words, heard.tokens),
+        clues_of_rules(told, taken_back=heard.taken_back),
+    )
+    denied = [kind for kind in Kind if f"not {kind.value}" in told.parts.trouble.said]
+    return decided(sums, told.intent, told.kinds, danger=bool(heard.dangers), denied=denied)
+
+
+def _span(kind: Kind, told: ByRule, dangers: Sequence[Danger]) -> Span:
+    """The words that tell of a kind: those of a rule, a number, a danger, else the weightiest."""
+    what = f"kind:{kind.value}"
+    for found, start, end in told.parts.trouble.kinds:
+        if found is kind:
+            return Span(start, end, what)
+    if kind in (Kind.TOO_COLD, Kind.TOO_HOT) and (numbers := told.parts.degrees.spans):
+        return Span(numbers[0].start, numbers[0].end, what)
+    if dangers:
+        return Span(dangers[0].start, dangers[0].end, what)
+    spoken = [word for word in told.words if word.sort is Sort.WORD] or told.words
+    worth = weights()
+    best = max(spoken, key=lambda word: worth.weight(word.text[:BEGINNING], kind))
+    return Span(best.start, best.end, what)

@@ -46,9 +46,14 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """Everything read from one text; what it does not say is None or empty."""
+    """Everything read from one text; what it does not say is None or empty.
+
+    ``language_words`` counts the words that only its language knows, ``bare`` says that the text is
+    nothing but a number, a yes, a no or the like.
+    """
 
     language: Language
+    language_words: int
     intent: Intent
     kinds: tuple[Kind, ...]
     danger: bool
@@ -62,6 +67,7 @@ class Reading:
     thermostat_blank: bool | None
     rooms: Rooms | None
     answer: Answer | None
+    bare: bool
     place: Place | None
     spans: tuple[Span, ...]
     oven_in_use: bool

@@ -86,6 +86,15 @@ class Talk:
         coming = self._has_question_mark() and self._says("coming")
         return coming or self._says("status") or self._says("status_firm")
 
+    def is_keyword(self) -> bool:
+        """Whether the whole text is one word that texting services act on: STOP, START, HELP."""
+        spoken = " ".join(self._spoken)
+        return any(spoken in _keywords(name) for name in table("phrases")["keywords"])
+
+    def said(self) -> frozenset[str]:
+        """The lists of phrases that it says."""
+        return frozenset(name for name in self._line.likely_lists() if self._says(name))
+
     def intent(
         self, kinds: Collection[Kind], *, firm: Collection[Kind], facts: Collection[str]
     ) -> Intent:
@@ -132,9 +141,10 @@ class Talk:
     def _is_scrap(self) -> bool:
         """Whether all words only name a room, a time or a number: "en todos los cuartos"."""
         line = self._line
-        spoken = [g for g in range(len(line.groups)) if not line.is_break(g)]
-        named = any(line.is_a(g, name) for g in spoken for name in _NAMING)
-        return named and all(any(line.is_a(g, name) for name in _SCRAP) for g in spoken)
+        spoken = (g for g in range(len(line.marks)) if not line.is_break(g))
+        return line.names(*_NAMING) and all(
+            any(line.is_a(g, name) for name in _SCRAP) for g in spoken
+        )
 
     def _has_question_mark(self) -> bool:
         return any(word.text in _QUESTION_MARKS for word in self._line.words)

@@ -10,6 +10,7 @@ COLDROOM one that may be the temperature of a home gone cold, COMMA a small brea
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -139,6 +140,12 @@ class Tokens:
             self.sentences[hit.first] == self.sentences[at] and not hit.denied
             for hit in self.surely(name)
         )
+
+    def told_with(self, start: int) -> range:
+        """The tokens told together with the one that begins at a character or next after it."""
+        at = min(bisect_left(self.starts, start), len(self.words) - 1)
+        together = self.told_together
+        return range(bisect_left(together, together[at]), bisect_right(together, together[at]))
 
     def told(self) -> Iterator[str]:
         """The concepts that are named without being denied."""

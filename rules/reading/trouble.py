@@ -48,12 +48,14 @@ _KIND_OF_DANGER = {
 class Trouble:
     """The kinds of trouble with their places in the text, and the noise if there is one.
 
-    ``only_at_emitter`` are the kinds that rest on how a radiator or pipe feels, and on nothing else.
+    ``only_at_emitter`` are the kinds that rest on how a radiator or pipe feels, and on nothing else,
+    ``said`` the lists of phrases that are said, "not" before those taken back or denied.
     """
 
     kinds: tuple[tuple[Kind, int, int], ...]
     noise: Noise | None
     only_at_emitter: frozenset[Kind]
+    said: frozenset[str]
 
 
 class _Looker:
@@ -73,6 +75,14 @@ class _Looker:
             if self._stands(found, own_home_only):
                 return found
         return None
+
+    def said(self) -> frozenset[str]:
+        """The lists of which a phrase is said, "not" before those of which none stands."""
+        said = (name for name in self.line.likely_lists() if self.line.says(self.seen[name]))
+        return frozenset(
+            name if self.first(name, own_home_only=False) is not None else f"not {name}"
+            for name in said
+        )
 
     def is_only_at_emitter(self) -> bool:
         """Whether all that is called cold is a radiator or a pipe."""
@@ -94,7 +104,7 @@ def trouble_in(words: Sequence[Word], dangers: Sequence[Danger], *, over: bool) 
     """The troubles told of; ``over`` says that the text also tells that something is mended."""
     looker = _Looker(words, over=over)
     if looker.line.says(looker.seen["joke"]):
-        return Trouble((), None, frozenset())
+        return Trouble((), None, frozenset(), looker.said())
     kinds: dict[Kind, tuple[int, int]] = {}
     for kind in (Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.LEAK, Kind.OTHER):
         found = looker.first(kind.value, own_home_only=kind in _OWN_HOME_ONLY)
@@ -113,7 +123,7 @@ def trouble_in(words: Sequence[Word], dangers: Sequence[Danger], *, over: bool) 
     _dangerous(looker, words, dangers, kinds)
     _something_else(looker, words, dangers, kinds, noise)
     places = tuple((kind, *place) for kind, place in kinds.items())
-    return Trouble(places, noise, frozenset(only_at_emitter))
+    return Trouble(places, noise, frozenset(only_at_emitter), looker.said())
 
 
 def _place(words: Sequence[Word], found: Found) -> tuple[int, int]:

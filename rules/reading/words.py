@@ -11,10 +11,10 @@ from rules.reading.folding import Folded
 from rules.reading.spelling import nearest_known
 from rules.reading.vocabulary import pieces, vocabulary
 
-__all__ = ["Sort", "Word", "words_of"]
+__all__ = ["STRONG_BREAKS", "WEAK_BREAKS", "Sort", "Word", "words_of"]
 
-_STRONG_BREAKS = frozenset(".!?;…¡¿|")
-_WEAK_BREAKS = frozenset(',:()[]{}"“”«»')
+STRONG_BREAKS = frozenset(".!?;…¡¿|")
+WEAK_BREAKS = frozenset(',:()[]{}"“”«»')
 # A number word from here on counts as a number; smaller ones are words too ("one room").
 _FIRST_NUMBER_WORD = 13
 _SHORTEST_GLUED = 8
@@ -85,9 +85,9 @@ def _word(piece: str, start: int, end: int, glued: bool) -> Word | None:
         return Word(piece, Sort.NUMBER, start, end, value, glued, piece)
     if piece[0].isalpha():
         return _letters(piece, start, end, glued)
-    if piece in _STRONG_BREAKS:
+    if piece in STRONG_BREAKS:
         return Word(piece, Sort.STRONG_BREAK, start, end)
-    if piece in _WEAK_BREAKS:
+    if piece in WEAK_BREAKS:
         return Word(piece, Sort.WEAK_BREAK, start, end)
     if piece in vocabulary().known or piece in "#%$°":
         return Word(piece, Sort.WORD, start, end, None, glued, piece)

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from rules.asking.conversation import Conversation, Situation, State, Step
 from rules.asking.questions import question
 from rules.asking.turning import CHECK_OF, ask_from_afar, ask_while_watched
-from rules.model import RoomRead, Temperature, TopicId
+from rules.model import TopicId
 from rules.plant import Apartment
 from service.auth.who import Who
 from service.errors import ConflictError, NotFoundError
@@ -25,14 +25,13 @@ from service.store.tables import (
     TurnAsk,
 )
 from service.usecases.audit import note_act
-from service.usecases.complaint_rows import facts_of
-from service.usecases.facts import evidence_from
 from service.usecases.plants import plant_of
 from service.usecases.pressing import zone_of
 from service.usecases.quiet_hours import awake_at
 from service.usecases.services import SmsRules
 from service.usecases.show_turns import home_in, latest_ask, not_from_afar, stroke_of, why_not
-from service.usecases.talk import Cause, apply_step, conversation_of, number_row, situation_of
+from service.usecases.situation import situation_of
+from service.usecases.talk import Cause, apply_step, conversation_of, number_row
 from service.usecases.ticket_rows import record_event
 
 __all__ = ["Direction", "ask_household"]
@@ -104,7 +103,7 @@ def _ask(
     complaint, ticket, home = about
     number = number_row(session, now, complaint.number)
     conversation = _at(conversation_of(session, number), complaint)
-    situation = _situation(session, now, conversation, complaint)
+    situation = situation_of(session, now, conversation, complaint)
     taken = _step(conversation, situation, topic, watched=watched)
     _drop_timers(session, now, number)
     fresh = (
@@ -148,15 +147,6 @@ def _at(c: Conversation, complaint: Complaint) -> Conversation:
     """The conversation, about the home of this complaint."""
     home = (str(complaint.building_id), str(complaint.apartment))
     return c if c.home == home else replace(c, home=home, homes=(), asked=())
-
-
-def _situation(
-    session: Session, now: datetime, conversation: Conversation, complaint: Complaint
-) -> Situation:
-    facts = [e.fact for e in evidence_from(facts_of(session, complaint))]
-    reads = [f.room_f for f in facts if isinstance(f, RoomRead) and f.room_f is not None]
-    room = Temperature(reads[-1], "F") if reads else None
-    return replace(situation_of(session, now, conversation, complaint), room=room)
 
 
 def _drop_timers(session: Session, now: datetime, number: NumberRow) -> None:

@@ -10,34 +10,33 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import (
-    KIND,
     Heard,
     Situation,
-    answer_counts,
     step,
-    taken_back,
 )
-from rules.asking.questions import UNKNOWN
-from rules.model import Kind, Language
-from rules.reading import Reading, read
+from rules.model import Language
+from rules.reading import volunteered
 from service.store.tables import InboxMessage, OutboxMessage
 from service.usecases.carried_over import conversation_now
-from service.usecases.complaint_rows import (
-    add_reading,
-    withdraw_answer,
-)
 from service.usecases.confirm_sender import ask_whose_phone, try_code
 from service.usecases.hearing import event_of, in_crisis, language_asked_for
 from service.usecases.limits import is_flood, may_answer_stranger
 from service.usecases.outgoing import reply_json
 from service.usecases.page_names import is_page
 from service.usecases.quiet_hours import is_fresh
-from service.usecases.read_text import reading_json
+from service.usecases.read_text import read_in_talk, reading_json
 from service.usecases.rediagnose import rediagnose
 from service.usecases.services import SmsRules
 from service.usecases.settle_home import homes_meant
+from service.usecases.situation import check_minutes, situation_of
+from service.usecases.take_in import take_in
 from service.usecases.taking_over import hand_on, is_persons
-from service.usecases.talk import Cause, apply_step, conversation_of, number_row, situation_of
+from service.usecases.talk import (
+    Cause,
+    apply_step,
+    conversation_of,
+    number_row,
+)
 from service.usecases.turn import Turn
 from service.usecases.which_report import end_report, find_report
 from service.usecases.whose_phone import is_known
@@ -46,6 +45,10 @@ __all__ = ["hear_text"]
 
 # What is done although the number gets no answer any more; the rest is only added to its report.
 HEEDED = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HUMAN, Heard.CODE})
+
+# One word may be borrowed or a choice that was offered; where nothing is told so many tell the language.
+WORDS_THAT_TELL = 2
+KEYWORDS = frozenset({Heard.STOP, Heard.START, Heard.LANGUAGE, Heard.BACK, Heard.CODE})
 
 
 def hear_text(
@@ -64,7 +67,8 @@ def hear_text(
     turn = _turn(session, now, message, told, plain=plain)
     find_report(turn)
     if turn.complaint is not None:
-        _add_evidence(turn)
+        take_in(turn, turn.complaint)
+        _rediagnose(turn)
     if turn.complaint is not None and turn.new_here:
         ask_whose_phone(session, now, sms, turn.complaint, message.id)
     rows = _answer(turn, sms, danger_told=bool(told))
@@ -87,7 +91,7 @@ def _turn(
     number = number_row(session, now, message.from_number)
     conversation = conversation_now(session, now, number, conversation_of(session, number))
     text = message.text or ""
-    reading = _with_kind(read(text, conversation.current))
+    reading = read_in_talk(text, conversation)
     turn = Turn(
         session=session,
         now=now,
@@ -97,6 +101,7 @@ def _turn(
         reading=reading,
         event=Heard.OTHER,
         dangers=told or tuple(reading.danger_kinds),
+        volunteered=volunteered(text),
         plain=plain,
     )
     turn.silent = _gets_no_answer(turn)
@@ -104,18 +109,16 @@ def _turn(
     turn.code = None if turn.dangers else try_code(session, now, message.from_number, text)
     turn.homes = homes_meant(session, message.from_number, conversation, reading)
     turn.event = event_of(
-        text, reading, conversation, danger=bool(turn.dangers), homes=turn.homes, code=turn.code
+        text,
+        reading,
+        conversation,
+        danger=bool(turn.dangers),
+        homes=turn.homes,
+        code=turn.code,
+        tells=bool(turn.volunteered),
     )
     _settle_language(turn)
     return turn
-
-
-def _with_kind(reading: Reading) -> Reading:
-    """The answer to "what is wrong?" is what the report is about."""
-    answer = reading.answer
-    if answer is None or answer.topic != KIND or answer.means == UNKNOWN:
-        return reading
-    return replace(reading, kinds=tuple(dict.fromkeys((*reading.kinds, Kind(answer.means)))))
 
 
 def _gets_no_answer(turn: Turn) -> bool:
@@ -128,34 +131,13 @@ def _gets_no_answer(turn: Turn) -> bool:
 
 
 def _settle_language(turn: Turn) -> None:
-    """Go on in the language of a complaint; a bare number says nothing about language."""
+    """Go on in the language of a text, if words of its own show which; a number shows nothing."""
     speaks = turn.event in {Heard.COMPLAINT, Heard.HUMAN, Heard.STATUS, Heard.HELP}
-    if speaks and turn.reading.language in {Language.EN, Language.ES}:
+    least = 1 if speaks else WORDS_THAT_TELL
+    told = turn.reading.language_words >= least and turn.event not in KEYWORDS
+    if told and turn.reading.language in {Language.EN, Language.ES}:
         language = turn.reading.language.value
         turn.conversation = replace(turn.conversation, language=language)
-
-
-def _add_evidence(turn: Turn) -> None:
-    complaint = turn.complaint
-    if complaint is None:
-        return
-    reading = turn.reading
-    if reading.answer is not None and not answer_counts(turn.conversation, reading.answer.means):
-        reading = replace(reading, answer=None)
-    topic = taken_back(turn.conversation) if turn.event is Heard.BACK else None
-    if topic is not None:
-        withdraw_answer(turn.session, turn.now, complaint, topic)
-    ending = {Heard.RESOLVED, Heard.CANCEL, Heard.STOP, Heard.BACK, Heard.CODE}
-    if turn.event not in ending or turn.dangers:
-        add_reading(
-            turn.session,
-            turn.now,
-            complaint,
-            reading,
-            source=turn.message.id,
-            dangers=turn.dangers,
-        )
-    _rediagnose(turn)
 
 
 def _rediagnose(turn: Turn) -> None:
@@ -210,13 +192,15 @@ def _situation(turn: Turn) -> Situation:
             turn.diagnosis,
             on_page=is_page(turn.message.from_number),
         ),
+        bare=reading.bare,
+        told_more=turn.told_more,
+        check_minutes=check_minutes(turn.session, turn.now, turn.number),
         danger=turn.dangers,
         crisis=in_crisis(turn.message.text or ""),
         homes=turn.homes,
         sender_unknown=turn.new_here,
         code=turn.code,
         answer=reading.answer.means if reading.answer else None,
-        room=reading.room_temp,
         oven_in_use=reading.oven_in_use,
         language=wish,
     )

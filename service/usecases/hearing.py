@@ -6,11 +6,11 @@ import re
 import unicodedata
 from typing import Literal
 
-from rules.asking.conversation import HOMES, PLACE, Conversation, Heard
+from rules.asking.conversation import HOMES, PLACE, Conversation, Heard, State
 from rules.model import Intent
 from rules.reading import Reading
 
-__all__ = ["event_of", "in_crisis", "language_asked_for"]
+__all__ = ["BY_INTENT", "event_of", "in_crisis", "language_asked_for"]
 
 BY_INTENT = {
     Intent.STOP: Heard.STOP,
@@ -36,7 +36,7 @@ BACK = frozenset(
         "para atras",
     }
 )
-THANKS = re.compile(r"\b(thanks?|thank you|thx|ty|gracias|ok|okay|vale|bueno)\b")
+THANKS = re.compile(r"\b(thanks?|thank you|thx|ty|gracias)\b|^(ok|okay|okey|k|vale|bueno)\b")
 LONGEST_THANKS = 60
 # Somebody who speaks of ending their own life; a manner of speaking is answered too: better once too
 # often (common practice, no source).
@@ -54,8 +54,12 @@ def event_of(
     danger: bool,
     homes: tuple[tuple[str, str], ...],
     code: str | None = None,
+    tells: bool = False,
 ) -> Heard:
-    """The event a text stands for; danger in a text is a complaint whatever else it says."""
+    """The event a text stands for; danger in a text is a complaint whatever else it says.
+
+    ``tells`` says that it answers something that was not asked.
+    """
     if reading.intent is Intent.STOP:
         return Heard.STOP
     if danger:
@@ -68,7 +72,7 @@ def event_of(
         return Heard.BACK
     if _answers(reading, conversation, homes):
         return Heard.ANSWER
-    return BY_INTENT.get(reading.intent) or _rest(text, reading)
+    return BY_INTENT.get(reading.intent) or _rest(text, reading, conversation, tells=tells)
 
 
 def in_crisis(text: str) -> bool:
@@ -95,13 +99,18 @@ def _answers(
     return reading.answer is not None and conversation.current is not None
 
 
-def _rest(text: str, reading: Reading) -> Heard:
+def _rest(text: str, reading: Reading, conversation: Conversation, *, tells: bool) -> Heard:
     if reading.intent is Intent.COMPLAINT or reading.kinds:
         return Heard.COMPLAINT
     words = _plain(text)
-    if not any(c.isalnum() for c in words):
-        return Heard.UNREADABLE
-    if len(words) <= LONGEST_THANKS and THANKS.search(words):
+    if not words:
+        # "???" from somebody who is waiting asks after the report.
+        idle = conversation.current is None or conversation.state is State.WAITING
+        wonders = "?" in text and idle
+        return Heard.STATUS if wonders else Heard.UNREADABLE
+    if tells and conversation.state is not State.NEW:
+        return Heard.COMPLAINT
+    if len(words) <= LONGEST_THANKS and "?" not in text and THANKS.search(words):
         return Heard.THANKS
     told = (reading.room_temp, reading.setpoint, reading.emitter, reading.window_open)
     if any(fact is not None for fact in (*told, reading.thermostat_blank, reading.rooms)):

@@ -1,19 +1,65 @@
-"""Read a text without storing anything."""
+"""Read a text without storing anything, alone or as part of a conversation."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
-from rules.model import Temperature, TopicId
+from rules.asking.conversation import KIND, Conversation, answer_counts, to_do
+from rules.asking.questions import UNKNOWN
+from rules.model import Kind, Temperature, TopicId
 from rules.reading import Reading, read
+from service.usecases.hearing import BY_INTENT
 from service.usecases.printable import printable
 
-__all__ = ["read_text", "reading_json"]
+__all__ = ["read_in_talk", "read_text", "reading_json"]
 
 
 def read_text(text: str, asked: str | None) -> dict[str, Any]:
     """What a text says, as JSON."""
     return reading_json(read(printable(text), TopicId(asked) if asked else None))
+
+
+def read_in_talk(text: str, conversation: Conversation) -> Reading:
+    """What a text says, as an answer to what is out: a question, or something to do."""
+    reading = _with_kind(read(text, conversation.current))
+    doing = to_do(conversation)
+    if doing is not None:
+        return _of_check(text, reading, conversation, doing)
+    if reading.answer is None and conversation.current is not None:
+        return _unasked(text, reading)
+    return reading
+
+
+def _unasked(text: str, reading: Reading) -> Reading:
+    """Of a text that does not answer what is out: what it wants by itself ("never mind")."""
+    meant = read(text)
+    return meant if meant.intent in BY_INTENT else reading
+
+
+def _of_check(text: str, reading: Reading, conversation: Conversation, doing: TopicId) -> Reading:
+    """A word while a check runs: what the radiator does already, else whether it was done."""
+    own_words = reading.answer is not None and not reading.bare
+    if own_words and reading.answer and answer_counts(conversation, reading.answer.means):
+        return reading
+    if not reading.bare:
+        unasked = _unasked(text, reading)
+        if unasked is not reading:
+            return unasked  # "ya no hace falta" is no "ya"
+    # A number may be the temperature, and "is that ok?" asks: neither says that it is done.
+    says_so = "?" not in text and not any(map(str.isdigit, text))
+    done = read(text, doing).answer if says_so else None
+    if done is None and not own_words:
+        return replace(reading, answer=None)
+    return reading if done is None else replace(reading, answer=done)
+
+
+def _with_kind(reading: Reading) -> Reading:
+    """The answer to "what is wrong?" is what the report is about."""
+    answer = reading.answer
+    if answer is None or answer.topic != KIND or answer.means == UNKNOWN:
+        return reading
+    return replace(reading, kinds=tuple(dict.fromkeys((*reading.kinds, Kind(answer.means)))))
 
 
 def reading_json(reading: Reading) -> dict[str, Any]:

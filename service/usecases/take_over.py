@@ -18,12 +18,12 @@ from service.usecases.pending_talk import pick_up, put_down
 from service.usecases.rediagnose import believed
 from service.usecases.regrouping import homes_in_words
 from service.usecases.services import SmsRules
+from service.usecases.situation import situation_of
 from service.usecases.talk import (
     Cause,
     apply_step,
     conversation_of,
     number_row,
-    situation_of,
 )
 
 __all__ = ["hand_back", "put_back_talk", "take_over"]

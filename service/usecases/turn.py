@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from rules.asking.conversation import Conversation, Heard
 from rules.diagnosis import Diagnosis
-from rules.reading import Reading
+from rules.reading import Answer, Reading
 from service.store.tables import Complaint, InboxMessage, NumberRow
 from service.usecases.confirm_sender import Outcome
 from service.usecases.whose_phone import Home
@@ -30,6 +30,8 @@ class Turn:
     event: Heard
     dangers: tuple[str, ...]
     plain: bool
+    volunteered: tuple[Answer, ...] = ()  # what it answers unasked
+    told_more: bool = False  # it told of its report what was not known
     silent: bool = False  # this number gets no more answers for now
     code: Outcome | None = None
     new_here: bool = False  # the report has just got a home that the phone is not on file for

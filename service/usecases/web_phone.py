@@ -22,7 +22,8 @@ from service.usecases.load_households import homes_of
 from service.usecases.outgoing import Draft, Letter, write_outbox
 from service.usecases.page_names import page_name
 from service.usecases.services import Services
-from service.usecases.talk import conversation_of, number_row, situation_of
+from service.usecases.situation import situation_of
+from service.usecases.talk import conversation_of, number_row
 from service.usecases.web_doors import Door
 from service.usecases.web_say import TooManyError
 

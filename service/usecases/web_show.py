@@ -21,7 +21,7 @@ from rules.asking.conversation import (
     State,
     taken_back,
 )
-from rules.asking.questions import NOT_SURE, Question, question, questions
+from rules.asking.questions import Question, question, questions
 from rules.asking.read_back import understood
 from rules.model import Kind, TopicId
 from rules.reading import read
@@ -31,7 +31,8 @@ from service.usecases.complaint_rows import facts_of
 from service.usecases.due_words import due_words
 from service.usecases.facts import evidence_from
 from service.usecases.page_names import VIA_PAGE
-from service.usecases.talk import conversation_of, situation_of
+from service.usecases.situation import situation_of
+from service.usecases.talk import conversation_of
 from service.usecases.web_doors import Door
 from service.usecases.web_speaker import latest_complaint, speaker_of
 
@@ -66,7 +67,6 @@ class CheckView:
     down: bool
     pipe: bool
     time: str  # empty when the time is up
-    cannot: str  # what is sent by somebody who cannot do it
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +177,8 @@ def _with_question(
     asked = question(topic)
     complaint = latest_complaint(session, now, door.home)
     known = situation_of(session, now, conversation, complaint)
+    if known.leave_now:
+        return view  # nobody is asked to touch a radiator in a home they must stay out of
     if conversation.state is State.REPAIRED and topic == RIGHT_NOW and complaint is not None:
         return replace(view, stage="ask", ask=_ask(asked, conversation, known))
     if conversation.state in {State.WHAT, State.ASKING, State.READ_BACK} and view.is_open:
@@ -193,7 +195,7 @@ def _ask(asked: Question, conversation: Conversation, known: Situation) -> AskVi
     language = conversation.language
     return AskView(
         topic=asked.id,
-        sentence=wording.in_language(language),
+        sentence=_asked_on_page(asked, wording.in_language(language)),
         choices=tuple(
             (str(n), c.label.in_language(language)) for n, c in enumerate(asked.choices, start=1)
         ),
@@ -201,15 +203,17 @@ def _ask(asked: Question, conversation: Conversation, known: Situation) -> AskVi
     )
 
 
+def _asked_on_page(asked: Question, sentence: str) -> str:
+    """A question for a number ends in how to send it, which a page shows as a box and a button."""
+    return sentence[: sentence.rfind("?") + 1] or sentence if asked.number else sentence
+
+
 def _check(asked: Question, known: Situation, time: str) -> CheckView:
-    means = [choice.means for choice in asked.choices]
-    cannot = str(means.index("cannot_tell") + 1) if "cannot_tell" in means else NOT_SURE
     return CheckView(
         topic=asked.id,
         down=asked.id == "q_down",
         pipe=asked.asks_about_pipe(known.emitter),
         time=time,
-        cannot=cannot,
     )
 
 

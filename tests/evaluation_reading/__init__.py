@@ -33,6 +33,8 @@ everyday_fourth   1.000     0.002  0.832  0.803   0.942       0.965
 the same, batch
 after batch       1.000     0.002  0.852  0.807   0.947       0.972
 the same, learned 1.000     0.000  0.965  0.965   0.992       0.995
+everyday_seventh  0.982     0.025  0.861  0.856   0.984       0.989
+danger_eighth     0.956     0.139  0.874  0.839   0.994       1.000
 ================  ========  =====  =====  ======  ==========  =========
 
 ``building_danger_fourth`` was written to be hard, harder from batch to batch: dangers told in passing,
@@ -56,6 +58,19 @@ Of everyday messages not learned from, the reader of batch 4 without its ear too
 that of batch 7 1 of 148. In the end, with a fifth left out in turn, the ear heard 83 of the 112 dangers
 in which no sign stands (files and ``danger_told.txt``), and took 40 of 2217 harmless messages for one,
 and of those that were written to sound like one 24 of 237 and 76 of 1106.
+
+``everyday_seventh`` and ``danger_eighth`` were read once, whole, by the reader of the day before; then
+the ear and the weights learned from them, and no rule was mended for them. With one of the two left
+out of everything that is learned (``--hands`` of ``learn_danger`` and ``learn_reading``; kinds and
+intents there by rules and signs, without the ear) the reader of that day fared so:
+
+================  ========  =====  =====  ======
+left out          danger    false  kinds  intent
+                  recall    alarm  F1     right
+================  ========  =====  =====  ======
+everyday_seventh  1.000     0.026  0.890  0.873
+danger_eighth     0.962     0.117  0.880  0.869
+================  ========  =====  =====  ======
 """
 
 from .labelled import Labelled, load_messages

@@ -12,7 +12,7 @@ from rules.asking.conversation import Conversation, Heard, step
 from rules.asking.sayings import sayings
 from service.store.tables import Complaint
 from service.usecases.complaint_rows import open_complaint
-from service.usecases.talk import situation_of
+from service.usecases.situation import situation_of
 from service.usecases.ticket_rows import open_ticket
 
 HOMES = ("1A", "1B", "2A", "2B", "3A")

@@ -93,8 +93,9 @@ def answer(
 ) -> Response:
     """The answer to the question that is out; one to an earlier question changes nothing."""
     view = _view(here)
-    if view.check is not None and view.check.topic == topic and choice == view.check.cannot:
-        return _say(request, later, here, once, choice, {"topic": topic, "choice": choice})
+    if view.check is not None and view.check.topic == topic and choice == "cannot":
+        words = saying("cannot", here.place.language)
+        return _say(request, later, here, once, words, {"topic": topic, "choice": choice})
     if view.ask is None or view.ask.topic != topic:
         return _back(here, "past")
     given = Answer(choice[:3], number[:40], unit[:1])

@@ -200,7 +200,7 @@ def test_an_unknown_phone_is_told_of_the_code() -> None:
     """The same words whether or not another phone is on file, before the first question."""
     unknown = _knows(sender_unknown=True, next_question=TopicId("q_hot"))
     result = step(Conversation(), Heard.COMPLAINT, unknown)
-    assert "gets a code from us" in _text(result)
+    assert "get a code from us" in _text(result)
     assert result.conversation.current == "q_hot"
 
 

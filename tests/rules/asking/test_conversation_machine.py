@@ -25,7 +25,7 @@ from rules.asking.conversation import (
 )
 from rules.asking.questions import questions
 from rules.asking.wording import fits_one_text
-from rules.model import Answered, ApartmentId, Fact, Kind, Temperature, TopicId
+from rules.model import Answered, ApartmentId, Fact, Kind, TopicId
 
 HOME = ("oak-12", "3B")
 SECOND = ("oak-12", "1A")
@@ -61,7 +61,14 @@ situations = st.builds(
     sender_unknown=st.booleans(),
     code=st.sampled_from(["right", "wrong", "void", None]),
     answer=st.none() | st.sampled_from(MEANS),
-    room=st.none() | st.builds(Temperature, st.floats(40, 99), st.just("F")),
+    reported=st.booleans(),
+    danger_open=st.sampled_from([(), (), ("gas",), ("scald",)]),
+    leave_now=st.sampled_from([False, False, True]),
+    told_more=st.booleans(),
+    bare=st.booleans(),
+    check_minutes=st.none() | st.integers(1, 90),
+    room_f=st.none() | st.floats(40, 99),
+    set_f=st.none() | st.floats(45, 90),
     oven_in_use=st.booleans(),
     language=st.sampled_from(["en", "es", None]),
 )
@@ -134,7 +141,8 @@ class ConversationMachine(RuleBasedStateMachine):
         result = self._take(Heard.BACK, s)
         after = result.conversation
         assert set(after.asked) <= set(before.asked)
-        if topic is not None and s.reference and before.state is not State.PERSON:
+        by_machine = before.state is not State.PERSON and not s.leave_now
+        if topic is not None and s.reference and by_machine:
             assert after.current == topic == after.asked[-1]
 
     @rule(s=situations)

@@ -7,7 +7,7 @@ from math import sqrt
 import pytest
 
 from rules.reading.concepts import Concepts
-from rules.reading.ear import Ear, Unweighed, Weighing, clues
+from rules.reading.ear import ANY_SIGN, TAKEN_BACK, Ear, Unweighed, Weighing, clues
 from rules.reading.tokens import Tokens
 
 _CONCEPTS = Concepts({"SMELL": "smell*", "GAS": "gas", "OF": "of"}, {})
@@ -30,7 +30,9 @@ _KINDS = {
     "gas": Weighing({"GAS": 20, "SMELL": 10}, -8.0),
     "fire": Weighing({"SMELL": 5}, -8.0),
 }
-_EAR = Ear(_DANGER, _KINDS, _UNWEIGHED)
+_SIGNS = {ANY_SIGN: 8, "gas": 5, TAKEN_BACK: -30}
+_EAR = Ear(_DANGER, _SIGNS, _KINDS, _UNWEIGHED)
+_NO_SIGN = frozenset[str]()
 
 
 def _tokens(text: str) -> Tokens:
@@ -80,7 +82,30 @@ def test_courtesy_weighs_nothing(text: str) -> None:
 )
 def test_the_score_is_what_a_hand_count_gives(text: str, score: float) -> None:
     """The sum of weights over the root of their number, plus the bias; of one word, the bias."""
-    assert _EAR.score(_tokens(text)) == pytest.approx(score)
+    assert _EAR.score(_tokens(text), _NO_SIGN) == pytest.approx(score)
+
+
+@pytest.mark.parametrize(
+    ("signs", "worth"),
+    [({ANY_SIGN, "gas"}, 13), ({TAKEN_BACK}, -30), ({ANY_SIGN, "a sign without a weight"}, 8)],
+)
+def test_signs_add_what_they_are_worth(signs: set[str], worth: int) -> None:
+    """A sign makes even one telling word worth weighing."""
+    score = _EAR.score(_tokens("gas"), frozenset(signs))
+    assert score == pytest.approx(30 - 12 + worth)
+
+
+def test_a_sentence_is_listened_to_by_itself() -> None:
+    """Of the tokens listened to come all words, pairs and concepts, denied ones too."""
+    tokens = _tokens("no gas in this house my friend. it smells of old socks in here")
+    first, second = tokens.told_with(0), tokens.told_with(tokens.starts[9])
+    assert (first[0], first[-1], second[0], second[-1]) == (0, 6, 7, 14)
+    assert {"not GAS"} == {
+        c for c in clues(tokens, _UNWEIGHED, first) if c.endswith(("GAS", "SMELL"))
+    }
+    assert {"SMELL"} == {
+        c for c in clues(tokens, _UNWEIGHED, second) if c.endswith(("GAS", "SMELL"))
+    }
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,7 @@ def _meaning(reading: Reading) -> dict[str, Any]:
     return {
         name: getattr(reading, name)
         for name in reading.__slots__
-        if name not in ("spans", "language", "place")
+        if name not in ("spans", "language", "language_words", "place")
     }
 
 

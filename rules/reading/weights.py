@@ -1,0 +1,143 @@
+"""What each clue of a text is worth for each kind of trouble and for each intent.
+
+Theory of operation
+-------------------
+Rules are sure of what people thought of; strangers say it otherwise. ``reading_weights.yaml`` is learned
+from labelled messages (``tests/evaluation_reading/learn_reading.py``): a weight for each clue of words
+and of rules (``clues``) and each kind or intent it speaks for or against. A kind is told where its sum
+is above zero; the intent is the one with the greatest sum.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+from functools import cache
+from struct import Struct
+from typing import Any
+
+from rules.data import table
+from rules.model import Intent, Kind
+from rules.reading.by_rule import NO_KINDS
+
+__all__ = [
+    "LABELS",
+    "Weights",
+    "decided",
+    "intents_of",
+    "kinds_of",
+    "packed",
+    "unpacked",
+    "weights",
+    "weights_of",
+]
+
+# A kind and an intent may have the same name.
+LABELS: tuple[Kind | Intent, ...] = (*Kind, *Intent)
+
+_OPTING = (Intent.STOP, Intent.START)
+_PLAIN = 0
+# Where less than this speaks for every intent, nothing does.
+_NOTHING = -150
+
+# The weights of a clue for all labels in one integer, a field for each, so that they add up at once.
+Packed = int
+_FIELD = 32
+_FIELDS = Struct(f"<{len(LABELS)}I")
+# Added to every field before they are read, so that none is below zero.
+_ZERO = 1 << (_FIELD - 1)
+_ZEROS = sum(_ZERO << (_FIELD * label) for label in range(len(LABELS)))
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Weights of clues of words and of rules, in hundredths, and what each label starts from."""
+
+    bias: Packed
+    words: Mapping[str, Packed]
+    rules: Mapping[str, Packed]
+
+    def sums(self, of_words: AbstractSet[str], of_rules: AbstractSet[str]) -> tuple[int, ...]:
+        """How much speaks for each label, in hundredths, in the order of ``LABELS``."""
+        of_word, of_rule = self.words.get, self.rules.get
+        total = self.bias + sum([worth for clue in of_words if (worth := of_word(clue))])
+        return unpacked(total + sum([worth for clue in of_rules if (worth := of_rule(clue))]))
+
+    def weight(self, clue: str, kind: Kind) -> int:
+        """What a clue of words is worth for a kind."""
+        return unpacked(self.words.get(clue, 0))[tuple(Kind).index(kind)]
+
+
+def packed(weights: Iterable[tuple[int, int]]) -> Packed:
+    """Places of labels with their weights as one integer."""
+    return sum(weight << (_FIELD * label) for label, weight in weights)
+
+
+def unpacked(total: Packed) -> tuple[int, ...]:
+    """The weight of each label."""
+    fields = _FIELDS.unpack((total + _ZEROS).to_bytes(_FIELDS.size, "little"))
+    return tuple([field - _ZERO for field in fields])
+
+
+def kinds_of(sums: Iterable[float]) -> tuple[Kind, ...]:
+    """The kinds that more speaks for than against."""
+    return tuple(kind for kind, total in zip(Kind, sums, strict=False) if total > 0)
+
+
+def intents_of(sums: Sequence[float]) -> list[tuple[Intent, float]]:
+    """The intents and what speaks for each, the strongest first."""
+    own = zip(Intent, sums[len(Kind) :], strict=True)
+    return sorted(own, key=lambda told: -told[1])
+
+
+def decided(
+    sums: Sequence[float],
+    intent: Intent,
+    kinds: tuple[Kind, ...],
+    *,
+    danger: bool,
+    denied: Collection[Kind] = (),
+) -> tuple[Intent, tuple[Kind, ...]]:
+    """Intent and kinds by sums; ``intent`` and ``kinds`` by rules, for where sums are of two minds.
+
+    What rules find said and ``denied`` is not told. A danger is always something current, of one
+    kind at least. Opting in or out has to be said plainly, and a complaint is about something; where
+    nothing speaks for any intent, rules decide.
+    """
+    weighed = tuple(kind for kind in kinds_of(sums) if kind in kinds or kind not in denied)
+    best = next(
+        (
+            one
+            for one, total in intents_of(sums)
+            if total > (_PLAIN if one in _OPTING else _NOTHING)
+        ),
+        intent,
+    )
+    if danger:
+        likeliest = max(zip(sums, Kind, strict=False), key=lambda told: told[0])[1]
+        return (Intent.COMPLAINT if best in NO_KINDS else best), weighed or (likeliest,)
+    if best is Intent.COMPLAINT and not weighed:
+        return (best, kinds) if kinds else (intent, ())
+    return best, () if best in NO_KINDS else weighed
+
+
+def weights_of(raw: Mapping[str, Any]) -> Weights:
+    """Weights from their table."""
+    bias = packed(enumerate(raw["bias"]))
+    return Weights(bias, _worth(raw["words"]), _worth(raw["rules"]))
+
+
+@cache
+def weights() -> Weights:
+    """The weights, read once per process."""
+    return weights_of(table("reading_weights"))
+
+
+def _worth(lines: str) -> dict[str, Packed]:
+    found: dict[str, Packed] = {}
+    for line in lines.splitlines():
+        clue, _, listed = line.rpartition(" = ")
+        numbers = [int(number) for number in listed.split()]
+        found[clue] = packed(zip(numbers[::2], numbers[1::2], strict=True))
+    return found

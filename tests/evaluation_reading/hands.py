@@ -1,0 +1,45 @@
+"""Who wrote which labelled messages: what is learned is tried on hands that were left out."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+__all__ = ["FIRST_READ", "HANDS", "LINES", "MESSAGES", "MIXTURES", "counts_of", "rows_of"]
+
+MESSAGES = Path(__file__).parents[2] / "fixtures" / "messages"
+HANDS: Mapping[str, tuple[str, ...]] = {
+    "author": ("building", "scoring", "scoring_blind", "scoring_fresh"),
+    "other": ("building_other_hand", "building_other_hand_second"),
+    "third": ("building_third_hand",),
+    "danger_fourth": ("building_danger_fourth",),
+    "everyday_fourth": ("building_everyday_fourth",),
+    "seventh": ("building_everyday_seventh",),
+    "eighth": ("building_danger_eighth",),
+    "ninth": ("building_mixture_ninth",),
+    "tenth": ("building_intents_tenth",),
+}
+# No rule was ever mended for these, so what rules make of them is what they make of a stranger's.
+FIRST_READ = ("seventh", "eighth", "ninth", "tenth")
+# Of these, those who wrote what a real line receives, in about its shares.
+MIXTURES = ("seventh", "ninth")
+# Single lines of danger, and lines that only sound like one.
+LINES = {"danger_told": True, "danger_lookalikes": False}
+# How often a message counts where it is asked how far rules are to be trusted.
+_OF_THE_REST = 0.3
+
+
+def rows_of(hand: str, folder: Path = MESSAGES) -> list[dict[str, Any]]:
+    """The labelled messages of one hand."""
+    return [
+        json.loads(line)
+        for name in HANDS[hand]
+        for line in (folder / f"{name}.jsonl").read_text(encoding="utf-8").splitlines()
+    ]
+
+
+def counts_of(hand: str) -> float:
+    """How often the messages of a hand count where rules are judged: they were mended for the others."""
+    return 1.0 if hand in FIRST_READ else _OF_THE_REST

@@ -1,0 +1,81 @@
+"""What labelled texts teach about kinds and intents: their clues, and the labels they have."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from rules.model import Intent, Kind, TopicId
+from rules.reading.by_rule import by_rule
+from rules.reading.clues import clues_of_rules, clues_of_words
+from rules.reading.danger import hear
+from rules.reading.folding import fold
+from rules.reading.weights import LABELS
+from rules.reading.words import words_of
+
+from .hands import HANDS, rows_of
+
+__all__ = ["CLUES_OF_WORDS", "Lesson", "everything", "lessons_of", "name_of", "seen_in"]
+
+CLUES_OF_WORDS = "clues of words"
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """A labelled message as clues, who wrote it, and which labels it has, in the order of ``LABELS``."""
+
+    hand: str
+    words: frozenset[str]
+    rules: frozenset[str]
+    labels: tuple[bool, ...]
+    by_rule: tuple[Intent, tuple[Kind, ...]]
+    signs: bool
+
+
+def lessons_of(hand: str) -> list[Lesson]:
+    """The messages of one hand."""
+    return [
+        _lesson(hand, row["text"], row.get("asked"), (*row["kinds"], f"wants {row['intent']}"))
+        for row in rows_of(hand)
+    ]
+
+
+def _lesson(hand: str, text: str, asked: str | None, labels: Sequence[str]) -> Lesson:
+    folded = fold(text)
+    heard = hear(folded)
+    told = by_rule(text, words_of(folded), heard.told, TopicId(asked) if asked else None)
+    return Lesson(
+        hand=hand,
+        words=frozenset(clues_of_words(told.words, heard.tokens)),
+        rules=frozenset(clues_of_rules(told, taken_back=heard.taken_back)),
+        labels=tuple(name_of(label) in labels for label in LABELS),
+        by_rule=(told.intent, told.kinds),
+        signs=bool(heard.told),
+    )
+
+
+def name_of(label: Kind | Intent) -> str:
+    """The label as the table names it: a kind and an intent may have the same name."""
+    return f"wants {label.value}" if isinstance(label, Intent) else label.value
+
+
+def everything() -> list[Lesson]:
+    """The messages of all hands."""
+    return [lesson for hand in HANDS for lesson in lessons_of(hand)]
+
+
+def seen_in(lessons: Sequence[Lesson]) -> Mapping[str, int]:
+    """How many messages have each label and each clue of rules, and how many clues their words are.
+
+    Kept with what was learned, it tells whether the same would be learned now.
+    """
+    seen = Counter(
+        f"is {name_of(label)}"
+        for x in lessons
+        for label, has in zip(LABELS, x.labels, strict=True)
+        if has
+    )
+    seen.update(clue for x in lessons for clue in x.rules)
+    seen[CLUES_OF_WORDS] = sum(len(x.words) for x in lessons)
+    return dict(sorted(seen.items()))

@@ -1,0 +1,119 @@
+"""Clues are what a hand count finds, and weights add up."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rules.model import Intent, Kind
+from rules.reading import read
+from rules.reading.clues import clues_of_words
+from rules.reading.danger import hear
+from rules.reading.folding import fold
+from rules.reading.weights import (
+    LABELS,
+    Weights,
+    decided,
+    kinds_of,
+    packed,
+    unpacked,
+    weights,
+)
+from rules.reading.words import words_of
+
+
+def _clues(text: str) -> set[str]:
+    folded = fold(text)
+    return clues_of_words(words_of(folded), hear(folded).tokens)
+
+
+def test_clues_of_words_are_those_of_a_hand_count() -> None:
+    """Beginnings, first and last, two in a row, length, question mark, classes, concepts of danger."""
+    found = _clues("no heating 62?")
+    assert {"no", "heati", "0", "no heati", "heati 0", "^no", "0$", "#0", "?"} <= found
+    assert {"NEG", "HEAT", "NEG HEAT"} <= found
+    assert "HEAT NEG" not in found
+
+
+@pytest.mark.parametrize(("text", "steps"), [("a", 0), ("a b c d", 1), ("a " * 99, 6)])
+def test_length_is_told_in_steps(text: str, steps: int) -> None:
+    """Four words a step, up to six."""
+    assert f"#{steps}" in _clues(text)
+
+
+_WEIGHTS = st.lists(st.integers(-100_000, 100_000), min_size=len(LABELS), max_size=len(LABELS))
+
+
+@given(one=_WEIGHTS, other=_WEIGHTS)
+def test_packed_weights_add_up_label_by_label(one: list[int], other: list[int]) -> None:
+    """One sum of integers is all sums at once, below zero too."""
+    total = packed(enumerate(one)) + packed(enumerate(other))
+    assert unpacked(total) == tuple(a + b for a, b in zip(one, other, strict=True))
+
+
+def test_sums_are_what_a_hand_count_gives() -> None:
+    """Each clue adds its weight to its labels, what has none adds nothing."""
+    words = {"a": packed([(0, 5), (1, -3)]), "b": packed([(1, 4)])}
+    table = Weights(packed([(2, 7)]), words, {"r": packed([(0, -6)])})
+    sums = table.sums({"a", "b", "c"}, {"r"})
+    assert sums[:4] == (-1, 1, 7, 0)
+    assert kinds_of(sums) == tuple(Kind)[1:3]
+
+
+def _sums(**told: int) -> list[int]:
+    """Sums by ``kind_x`` and ``wants_x``; nothing speaks for the others."""
+    names = [*(f"kind_{k.value}" for k in Kind), *(f"wants_{i.value}" for i in Intent)]
+    return [told.get(name, -500) for name in names]
+
+
+_BY_RULE = (Intent.ANSWER, (Kind.LEAK,))
+
+
+@pytest.mark.parametrize(
+    ("sums", "danger", "intent", "kinds"),
+    [
+        (_sums(kind_noise=1, wants_complaint=9), False, Intent.COMPLAINT, (Kind.NOISE,)),
+        (_sums(kind_noise=1, wants_resolved=9), False, Intent.RESOLVED, ()),
+        (_sums(wants_complaint=9), False, Intent.COMPLAINT, (Kind.LEAK,)),
+        (_sums(), False, Intent.ANSWER, ()),
+        (_sums(wants_stop=9, wants_other=8), False, Intent.STOP, ()),
+        (_sums(wants_stop=-1, wants_other=-9), False, Intent.OTHER, ()),
+        (_sums(kind_smoke=-1, wants_other=9), True, Intent.COMPLAINT, (Kind.SMOKE,)),
+        (_sums(kind_smoke=1, wants_answer=9), True, Intent.ANSWER, (Kind.SMOKE,)),
+    ],
+)
+def test_what_is_decided_fits_together(
+    sums: list[int], danger: bool, intent: Intent, kinds: tuple[Kind, ...]
+) -> None:
+    """Nothing current where all is over, a kind for each complaint and danger, plain opting out."""
+    assert decided(sums, *_BY_RULE, danger=danger) == (intent, kinds)
+
+
+def test_what_rules_find_denied_is_not_told() -> None:
+    """ "No hot water problem here, just no heat"."""
+    sums = _sums(kind_leak=5, kind_noise=5, wants_complaint=9)
+    told = decided(sums, Intent.COMPLAINT, (Kind.LEAK,), danger=False, denied=[*Kind])
+    assert told == (Intent.COMPLAINT, (Kind.LEAK,))
+
+
+def test_every_label_has_weights() -> None:
+    """A label that nothing speaks for could never be told."""
+    rows = [unpacked(row) for row in weights().words.values()]
+    assert all(any(row[at] for row in rows) for at in range(len(LABELS)))
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("no heat", Kind.TOO_COLD),
+        ("it says 58 in here", Kind.TOO_COLD),
+        ("i smell gas", Kind.GAS_SMELL),
+        ("knocking in the pipes and no hot water", Kind.NOISE),
+    ],
+)
+def test_every_kind_has_a_span(text: str, kind: Kind) -> None:
+    """Whatever decided, the words that tell of a kind can be shown."""
+    reading = read(text)
+    assert kind in reading.kinds
+    assert {f"kind:{k.value}" for k in reading.kinds} <= {span.what for span in reading.spans}
