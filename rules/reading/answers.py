@@ -10,16 +10,15 @@ how hot the radiator is. Questions that want a number take a temperature in word
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
 from rules.data import table
 from rules.model import Temperature, TopicId
-from rules.reading.folding import fold
+from rules.reading.choices import choice_said
 from rules.reading.phrases import section
 from rules.reading.seen import Answer, Place
-from rules.reading.vocabulary import pieces, vocabulary
 from rules.reading.volunteered import in_words
 from rules.reading.words import Sort, Word
 
@@ -27,10 +26,7 @@ __all__ = ["UNKNOWN", "answer_to", "asks_for_number", "is_bare"]
 
 UNKNOWN = "unknown"
 _ORDINALS = ("FIRSTW", "SECONDW", "THIRDW", "FOURTHW", "FIFTHW")
-_FARTHEST_NEGATION = 3
 _SHORT = 3
-_OF_THE_TAP = "q_dhw"
-_BREAKS = frozenset(",.;!?")
 
 
 def asks_for_number(asked: str | None) -> bool:
@@ -83,7 +79,7 @@ def _means(
         return _of_choice(choices, number) or shown
     if len(words) <= _SHORT and _is_unsure(words):
         return UNKNOWN  # "no se" is no "no"
-    said = _as_told(asked, _of_words(asked, choices, words), facts) or _of_yes_no(choices, words)
+    said = _as_told(asked, choice_said(asked, choices, words), facts) or _of_yes_no(choices, words)
     said = said or next((a.means for a in in_words(words) if a.topic == asked), None)
     if said is None and _is_unsure(words):
         return UNKNOWN
@@ -145,83 +141,6 @@ def _numbered_first(choices: Sequence[dict[str, Any]], words: Sequence[Word]) ->
 def _is_unsure(words: Sequence[Word]) -> bool:
     seen = section("choosing")
     return seen.line(words).says(seen["unsure"])
-
-
-def _of_words(
-    asked: TopicId, choices: Sequence[dict[str, Any]], words: Sequence[Word]
-) -> str | None:
-    """The choice of the longest word of its own in the text; the later of two equally long."""
-    best: tuple[int, int] = (0, -1)
-    means: str | None = None
-    texts = _written_out(word.text for word in words)
-    written = _written_out(word.written or word.text for word in words)
-    for choice in choices:
-        for phrase in _own_words(tuple(_listed(choice))):
-            for at in (*_places(texts, phrase), *_places(written, phrase)):
-                # A bare yes or no inside a sentence is a word like any other, not the answer.
-                bare = len(phrase) == 1 and phrase[0] in ("no", "si", "y", "ya")
-                if (bare and at > 0) or _negated(texts, at, phrase):
-                    continue
-                named = _names_tap_water(texts, at, phrase)
-                if named and asked != _OF_THE_TAP:
-                    continue
-                length = 0 if named else len(phrase)  # "lukewarm hot water" is lukewarm
-                if (length, at) > best:
-                    best, means = (length, at), str(choice["means"])
-    return means
-
-
-def _names_tap_water(texts: Sequence[str], at: int, phrase: tuple[str, ...]) -> bool:
-    """Whether "hot" is a part of "hot water", which says nothing of a radiator."""
-    after = texts[at + len(phrase) : at + len(phrase) + 1]
-    if phrase[-1] == "hot":
-        return after == ["water"]
-    return phrase[0] == "caliente" and at > 0 and texts[at - 1] == "agua"
-
-
-def _listed(choice: dict[str, Any]) -> list[str]:
-    own = [choice.get("en", ""), choice.get("es", "")]
-    return [str(w) for w in (*own, *choice.get("words_en", ()), *choice.get("words_es", ()))]
-
-
-@cache
-def _own_words(listed: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    found = (
-        tuple(_written_out(m.group() for m in pieces(fold(form).text) if m.group()[0].isalnum()))
-        for form in listed
-    )
-    return tuple(dict.fromkeys(phrase for phrase in found if phrase))
-
-
-def _written_out(words: Iterable[str]) -> list[str]:
-    long_forms = vocabulary().contractions
-    return [part for word in words for part in long_forms.get(word, word).split(" ")]
-
-
-def _places(texts: Sequence[str], phrase: tuple[str, ...]) -> list[int]:
-    length = len(phrase)
-    return [
-        at
-        for at in range(len(texts) - length + 1)
-        if texts[at] == phrase[0] and tuple(texts[at : at + length]) == phrase
-    ]
-
-
-def _negated(texts: Sequence[str], at: int, phrase: tuple[str, ...]) -> bool:
-    if phrase[0] in _negators():
-        return False
-    for index in range(at - 1, max(-1, at - 1 - _FARTHEST_NEGATION), -1):
-        if texts[index] in _BREAKS:
-            return False
-        if texts[index] in _negators():
-            opening_no = texts[index] == "no" and texts[index + 1] in vocabulary().after_no
-            return not opening_no
-    return False
-
-
-@cache
-def _negators() -> frozenset[str]:
-    return frozenset(" ".join(phrase) for phrase in vocabulary().classes["HARDNEG"])
 
 
 def _as_told(asked: str, said: str | None, facts: Mapping[str, str]) -> str | None:

@@ -87,12 +87,13 @@ class Marks:
             if mark is None:
                 seconds, mark = self._firsts.get(texts[index], _NUMBERS)
                 if mark is None or texts[index + 1] in seconds:
-                    mark = self._mark(words[index], texts, index)
+                    mark = self.mark_at(words[index], texts, index)
             marks.append(mark)
             index += mark.length
         return marks
 
-    def _mark(self, word: Word, texts: Sequence[str], index: int) -> Mark:
+    def mark_at(self, word: Word, texts: Sequence[str], index: int) -> Mark:
+        """What a word of a text is in its place; ``row`` comes to the same by a shorter way."""
         number, through, reach = self._number_sign(word), "", 1
         for length in self._lengths.get(word.text, ()):
             known = self._phrases.get(tuple(texts[index : index + length]))
@@ -144,7 +145,7 @@ class Marks:
         return {
             word: (frozenset(found), self._of_word(word))
             for word, found in seconds.items()
-            if word not in vocabulary().numbers
+            if word not in vocabulary().numbers and not word[0].isdecimal()
         }
 
     def _of_word(self, word: str) -> Mark:

@@ -154,6 +154,8 @@ class Section:
             for name, texts in raw["phrases"].items()
         }
         self._by_sign = self._needing()
+        all_signs = (*self.signs.values(), *self._literals.values())
+        self._bits = {sign: bits_of(sign) for sign in all_signs}
         see_through = frozenset(table("phrases")["see_through"]).difference(raw.get("hides", ()))
         self.marks = Marks(self.signs, self._literals, see_through)
 
@@ -173,7 +175,8 @@ class Section:
         """By list, the phrases that a line may say, judging by the signs that each needs."""
         found: dict[str, set[int]] = {}
         signs = {*text}.difference(_NO_SIGNS)
-        present = bits_of(signs)
+        # No two signs share a bit.
+        present = sum(map(self._bits.__getitem__, signs))
         for sign in ("", *signs):
             for name, order, needs in self._by_sign.get(sign, ()):
                 for need in needs:

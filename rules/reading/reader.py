@@ -88,7 +88,14 @@ def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...]]:
         clues_of_rules(told, taken_back=heard.taken_back),
     )
     denied = [kind for kind in Kind if f"not {kind.value}" in told.parts.trouble.said]
-    return decided(sums, told.intent, told.kinds, danger=bool(heard.dangers), denied=denied)
+    return decided(
+        sums,
+        told.intent,
+        told.kinds,
+        danger=bool(heard.dangers),
+        denied=denied,
+        may_stop=not told.talk.names_another_stop(),
+    )
 
 
 def _span(kind: Kind, told: ByRule, dangers: Sequence[Danger]) -> Span:

@@ -91,6 +91,10 @@ class Talk:
         spoken = " ".join(self._spoken)
         return any(spoken in _keywords(name) for name in table("phrases")["keywords"])
 
+    def names_another_stop(self) -> bool:
+        """Whether what sounds like opting out is something else: "bus stop", "stop sending people"."""
+        return self._line.says(self._seen["stop_not"])
+
     def said(self) -> frozenset[str]:
         """The lists of phrases that it says."""
         return frozenset(name for name in self._line.likely_lists() if self._says(name))

@@ -37,7 +37,7 @@ __all__ = [
 LABELS: tuple[Kind | Intent, ...] = (*Kind, *Intent)
 
 _OPTING = (Intent.STOP, Intent.START)
-_PLAIN = 0
+_PLAIN = 50
 # Where less than this speaks for every intent, nothing does.
 _NOTHING = -150
 
@@ -98,12 +98,13 @@ def decided(
     *,
     danger: bool,
     denied: Collection[Kind] = (),
+    may_stop: bool = True,
 ) -> tuple[Intent, tuple[Kind, ...]]:
     """Intent and kinds by sums; ``intent`` and ``kinds`` by rules, for where sums are of two minds.
 
     What rules find said and ``denied`` is not told. A danger is always something current, of one
-    kind at least. Opting in or out has to be said plainly, and a complaint is about something; where
-    nothing speaks for any intent, rules decide.
+    kind at least. Opting in or out has to be said plainly, and ``may_stop`` says that a text may opt
+    out at all. A complaint is about something; where nothing speaks for any intent, rules decide.
     """
     weighed = tuple(kind for kind in kinds_of(sums) if kind in kinds or kind not in denied)
     best = next(
@@ -111,6 +112,7 @@ def decided(
             one
             for one, total in intents_of(sums)
             if total > (_PLAIN if one in _OPTING else _NOTHING)
+            and (may_stop or one is not Intent.STOP)
         ),
         intent,
     )

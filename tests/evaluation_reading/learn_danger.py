@@ -30,7 +30,7 @@ from .ear_lessons import Lesson, lessons_of
 from .hands import FIRST_READ, MIXTURES
 from .logistic import Floats, fitted, known_clues, matrix
 
-__all__ = ["FALSE_ALARMS", "heard_of_hands", "learned", "weighed", "written"]
+__all__ = ["FALSE_ALARMS", "heard_left_out", "heard_of_hands", "learned", "weighed", "written"]
 
 _TABLE = Path(__file__).parents[2] / "rules" / "data" / "danger_ear.yaml"
 # The share of a stranger's harmless messages that may be taken for danger.
@@ -43,10 +43,14 @@ _TENTHS = 10
 _Bools = NDArray[np.bool_]
 
 
-def learned(lessons: Sequence[Lesson]) -> dict[str, Any]:
+# Messages no sign was made for, the score of each, and the scores of the sentences of its signs.
+LeftOut = tuple[Sequence[Lesson], Floats, Sequence[Floats]]
+
+
+def learned(lessons: Sequence[Lesson], left_out: LeftOut) -> dict[str, Any]:
     """The weighings of an ear that has heard all lessons: for danger, its signs, and each kind."""
     danger = weighed([x.clues for x in lessons], [x.danger for x in lessons])
-    told, whole, alone = _left_out(lessons)
+    told, whole, alone = left_out
     trust, signs = _with_signs(told, whole)
     bias = -_threshold(told, _scores(told, whole, alone, trust, signs))
     sorted_out = [x for x in lessons if x.kind is not None]
@@ -63,11 +67,8 @@ def learned(lessons: Sequence[Lesson]) -> dict[str, Any]:
     }
 
 
-def _left_out(lessons: Sequence[Lesson]) -> tuple[list[Lesson], Floats, list[Floats]]:
-    """Messages no sign was made for, and the scores of each, and of the sentences of its signs.
-
-    The ear that gives them has not heard their hand.
-    """
+def heard_left_out(lessons: Sequence[Lesson]) -> LeftOut:
+    """Messages no sign was made for, with scores by an ear that has not heard their hand."""
     told: list[Lesson] = []
     whole: list[float] = []
     alone: list[Floats] = []
@@ -132,12 +133,12 @@ def _false_alarms(told: Sequence[Lesson], heard: _Bools) -> float:
     )
 
 
-def heard_of_hands(lessons: Sequence[Lesson]) -> Iterator[tuple[str, float, float]]:
+def heard_of_hands(left_out: LeftOut) -> Iterator[tuple[str, float, float]]:
     """For each hand no sign was made for: dangers heard and harmless messages taken for one.
 
     Neither the ear nor the worth of signs has learned from that hand; the bias is one for both.
     """
-    told, whole, alone = _left_out(lessons)
+    told, whole, alone = left_out
     scores = np.zeros(len(told))
     for hand in FIRST_READ:
         own = np.array([x.hand == hand for x in told])
@@ -216,17 +217,18 @@ def _block(weighing: Weighing, indent: str) -> Iterator[str]:
             yield f"{indent}    {line}"
 
 
-def _print_hands(lessons: Sequence[Lesson], console: Console) -> None:
+def _print_hands(left_out: LeftOut, console: Console) -> None:
     table = Table(title="Heard by an ear that has not learned from the hand")
     for column in ("hand left out", "dangers heard", "false alarms"):
         table.add_column(column)
-    for hand, recall, alarms in heard_of_hands(lessons):
+    for hand, recall, alarms in heard_of_hands(left_out):
         table.add_row(hand, f"{recall:.3f}", f"{alarms:.3f}")
     console.print(table)
 
 
 if __name__ == "__main__":
+    taught = lessons_of()
     if "--hands" in sys.argv:
-        _print_hands(lessons_of(), Console())
+        _print_hands(heard_left_out(taught), Console())
     else:
-        _TABLE.write_text(written(learned(lessons_of())), encoding="utf-8")
+        _TABLE.write_text(written(learned(taught, heard_left_out(taught))), encoding="utf-8")

@@ -47,6 +47,8 @@ def _share(texts: list[str], heard: Callable[[str], object]) -> float:
         "building_other_hand_second.jsonl",
         "building_third_hand.jsonl",
         "building_danger_fourth.jsonl",
+        "building_mixture_ninth.jsonl",
+        "building_intents_tenth.jsonl",
     ],
 )
 def test_dangers_are_heard_and_few_other_texts_are_taken_for_one(name: str) -> None:
