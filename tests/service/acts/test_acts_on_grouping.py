@@ -208,6 +208,7 @@ def test_grouping_joins_parts_and_merges_and_each_move_can_be_undone(service: Ru
     find(service, first, "stat_settings", "1A.thermostat", "low_battery")
     find(service, first, "display_codes", "boiler-1", "no_lockout")
     find(service, first, "switch_breaker", "boiler-1", "all_on")
+    find(service, first, "lwco_test", "boiler-1", "fires_and_stops")
     second = next(t for t in homes_by_ticket(service) if t != first)
     assert homes_by_ticket(service) == {first: ["1A"], second: ["3A"]}
     left = acts_of(service, second)[0]
