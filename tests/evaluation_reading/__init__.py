@@ -61,9 +61,10 @@ that of batch 7 1 of 148. In the end, with a fifth left out in turn, the ear hea
 in which no sign stands (files and ``danger_told.txt``), and took 40 of 2217 harmless messages for one,
 and of those that were written to sound like one 24 of 237 and 76 of 1106.
 
-The two files ``scoring_unseen`` are of a fifth and a sixth hand; only such sums as these were ever looked
-at, and nothing was chosen by them. Their second rows are of the reader that had learned from the seventh
-and the eighth hand, their third of the one that had learned from the ninth and the tenth as well:
+The two files ``scoring_unseen`` are of a fifth and a sixth hand; only sums such as these were ever
+looked at, and nothing was chosen by them. Their second rows are of the reader that had
+learned from the seventh and the eighth hand, their third of the one that had learned from the ninth and
+the tenth as well:
 
 ================  ========  =====  =====  ======  ==========  =========
 reading           danger    false  kinds  intent  room        setpoint
