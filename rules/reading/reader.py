@@ -28,6 +28,8 @@ from rules.reading.words import Sort, words_of
 
 __all__ = ["read"]
 
+_NEWS = (Intent.RESOLVED, Intent.CANCEL, Intent.WANT_HUMAN)
+
 
 def read(text: str, asked: TopicId | None = None) -> Reading:
     """Read any text; ``asked`` is the question it may answer."""
@@ -88,7 +90,7 @@ def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...]]:
         clues_of_rules(told, taken_back=heard.taken_back),
     )
     denied = [kind for kind in Kind if f"not {kind.value}" in told.parts.trouble.said]
-    return decided(
+    intent, kinds = decided(
         sums,
         told.intent,
         told.kinds,
@@ -96,6 +98,10 @@ def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...]]:
         denied=denied,
         may_stop=not told.talk.names_another_stop(),
     )
+    # "It is fixed now" answers no question, though one is out.
+    if intent is Intent.ANSWER and told.intent in _NEWS and told.asked and told.answer is None:
+        return told.intent, ()
+    return intent, kinds
 
 
 def _span(kind: Kind, told: ByRule, dangers: Sequence[Danger]) -> Span:

@@ -127,6 +127,7 @@ def carry(page: Page, truck: Truck, ticket: str) -> None:
 def enter(page: Page) -> str:
     """Make the first check in words and save it; the check."""
     form = page.locator("#steps > li:not(.later) form.finding")
+    expect(form).to_have_count(1)  # the page's script has laid the later ones aside
     check = form.locator("[name=test]").input_value()
     if form.locator("[name=calling]").count():
         form.locator("[name=calling]").first.check()
