@@ -177,7 +177,7 @@ def _answer(turn: Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessa
 
 def _situation(turn: Turn) -> Situation:
     reading = turn.reading
-    wish = language_asked_for(turn.message.text or "", reading)
+    wish = language_asked_for(reading)
     conversation = turn.conversation
     if conversation.home is None and len(turn.homes) == 1:
         conversation = replace(conversation, home=turn.homes[0])  # to say whose line it is

@@ -21,8 +21,6 @@ BY_INTENT = {
     Intent.STATUS_QUESTION: Heard.STATUS,
     Intent.RESOLVED: Heard.RESOLVED,
 }
-ENGLISH = frozenset({"english", "ingles", "in english", "en ingles", "english please"})
-SPANISH = frozenset({"espanol", "spanish", "en espanol", "espanol por favor", "in spanish"})
 BACK = frozenset(
     {
         "back",
@@ -66,7 +64,7 @@ def event_of(
         return Heard.COMPLAINT
     if code is not None:
         return Heard.CODE
-    if language_asked_for(text, reading) is not None:
+    if language_asked_for(reading) is not None:
         return Heard.LANGUAGE
     if _plain(text) in BACK:
         return Heard.BACK
@@ -80,15 +78,11 @@ def in_crisis(text: str) -> bool:
     return CRISIS.search(_plain(text)) is not None
 
 
-def language_asked_for(text: str, reading: Reading) -> Literal["en", "es"] | None:
+def language_asked_for(reading: Reading) -> Literal["en", "es"] | None:
     """The language a text asks us to write in."""
-    words = _plain(text)
-    wish = reading.language_wish
-    if wish is not None:
-        return "es" if wish == "es" else "en"
-    if words in SPANISH:
-        return "es"
-    return "en" if words in ENGLISH else None
+    if reading.language_wish is None:
+        return None
+    return "es" if reading.language_wish == "es" else "en"
 
 
 def _answers(
