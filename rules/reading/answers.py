@@ -37,12 +37,12 @@ def asks_for_number(asked: str | None) -> bool:
 
 def is_bare(words: Sequence[Word]) -> bool:
     """Whether a text is nothing but a number, a yes, a no, or word that something was done or read."""
-    spoken = [word.text for word in words if word.sort is Sort.WORD and word.value is None]
     numbers = sum(word.value is not None for word in words)
-    if not numbers:
-        return bool(spoken) and _bare_words().issuperset(spoken)
+    if numbers > 1:
+        return False
+    spoken = [word.text for word in words if word.sort is Sort.WORD and word.value is None]
     only = bool(spoken) and _bare_words().issuperset(spoken)
-    return numbers == 1 and (only or _number_alone(words) is not None)
+    return only or (numbers == 1 and _number_alone(words) is not None)
 
 
 def answer_to(

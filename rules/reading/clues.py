@@ -2,10 +2,12 @@
 
 Theory of operation
 -------------------
-Clues of words: beginnings of words, the first and the last, two in a row; the classes of
-``words_*`` and two of them near each other in their order; the concepts of danger and two of them in one
-text; a question mark, and how long the text is. Clues of rules: what the rules made of the text, which
-of their lists it says, what was asked. Nothing is weighed here; ``weights`` says what each is worth.
+Clues of a word: its beginning, and each four letters of it in a row, by which a misspelt or inflected
+word is known. Clues of words: the first and the last, two in a row; the classes of ``words_*`` and two
+of them near each other in their order; the concepts of danger and two of them in one text; a question
+mark, how long the text is; each class and word beside the question that was asked. Clues of rules: what
+the rules made of the text, which of their lists it says, what was asked. Nothing is weighed here;
+``weights`` says what each is worth.
 """
 
 from __future__ import annotations
@@ -14,16 +16,21 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 from itertools import combinations, pairwise
 
+from rules.model import TopicId
 from rules.reading.by_rule import ByRule
 from rules.reading.danger_table import danger_table
 from rules.reading.phrases import Section
+from rules.reading.slots import by_rule as slots_by_rule
+from rules.reading.slots import name_of_value
 from rules.reading.tokens import Tokens
 from rules.reading.vocabulary import vocabulary
 from rules.reading.words import Sort, Word
 
-__all__ = ["BEGINNING", "clues_of_rules", "clues_of_words"]
+__all__ = ["clues_of_rules", "clues_of_word", "clues_of_words", "spoken_in"]
 
-BEGINNING = 5
+_BEGINNING = 5
+_LETTERS = 4
+_NUMBER = "0"
 _NEAR = 4
 _WORDS_A_STEP = 4
 _LONGEST_STEP = 6
@@ -32,35 +39,51 @@ _QUESTION_MARKS = frozenset("?¿")
 _UNTOLD = "LIGHT"
 
 
-def clues_of_words(words: Sequence[Word], tokens: Tokens) -> set[str]:
-    """What the words say by themselves; ``tokens`` are those of ``danger``."""
-    found = {"?"} if any(word.text in _QUESTION_MARKS for word in words) else set[str]()
-    spoken = [
-        word.text[:BEGINNING] if word.sort is Sort.WORD else "0"
+def spoken_in(words: Sequence[Word]) -> list[str]:
+    """The words without breaks, every number as one and the same."""
+    return [
+        word.text if word.sort is Sort.WORD else _NUMBER
         for word in words
         if word.sort is Sort.WORD or word.sort is Sort.NUMBER
     ]
+
+
+def clues_of_word(word: str) -> list[str]:
+    """What a word says wherever it stands; the letters of one that is none say nothing."""
+    if not word.isalpha():
+        return [word[:_BEGINNING]]
+    whole = f"<{word}>"
+    letters = {whole[at : at + _LETTERS] for at in range(len(whole) - _LETTERS + 1)}
+    return [word[:_BEGINNING], *(f"~{some}" for some in sorted(letters))]
+
+
+def clues_of_words(words: Sequence[Word], tokens: Tokens, asked: TopicId | None = None) -> set[str]:
+    """What the words say together; ``tokens`` are those of ``danger``, ``asked`` the question."""
+    found = {"?"} if any(word.text in _QUESTION_MARKS for word in words) else set[str]()
+    spoken = [word[:_BEGINNING] for word in spoken_in(words)]
     found.add(f"#{min(_LONGEST_STEP, len(spoken) // _WORDS_A_STEP)}")
-    found.update(spoken)
     if spoken:
         found.update((f"^{spoken[0]}", f"{spoken[-1]}$"))
-    found.update(f"{word} {other}" for word, other in pairwise(spoken))
-    _add_classes(found, words)
+    found.update([f"{word} {other}" for word, other in pairwise(spoken)])
+    classes = _add_classes(found, words)
     _add_concepts(found, tokens)
+    if asked is not None:
+        found.update([f"{asked}: {one}" for one in (*classes, *spoken)])
     return found
 
 
-def _add_classes(found: set[str], words: Sequence[Word]) -> None:
+def _add_classes(found: set[str], words: Sequence[Word]) -> set[str]:
+    """Add the classes of words and two near each other; the classes are handed back."""
     seen, names = _classes()
     told = [names[mark.signs] for mark in seen.marks.row(words)]
+    alone = {one for classes in told for one in classes}
+    found |= alone
     for at, classes in enumerate(told):
-        if not classes:
-            continue
-        found.update(classes)
-        for others in told[at + 1 : at + 1 + _NEAR]:
-            for one in classes:
+        for one in classes:
+            for others in told[at + 1 : at + 1 + _NEAR]:
                 for other in others:
                     found.add(f"{one} {other}")
+    return alone
 
 
 def _add_concepts(found: set[str], tokens: Tokens) -> None:
@@ -99,9 +122,9 @@ def clues_of_rules(told: ByRule, *, taken_back: bool) -> set[str]:
 
 
 def _of_rules(told: ByRule, *, taken_back: bool) -> Iterator[str]:
-    yield f"wants {told.intent.value}"
+    yield f"wants {told.intent}"
     for kind in told.kinds:
-        yield f"kind {kind.value}"
+        yield f"kind {kind}"
     for danger in told.signs:
         yield f"sign {danger.kind}"
     if taken_back:
@@ -111,17 +134,17 @@ def _of_rules(told: ByRule, *, taken_back: bool) -> Iterator[str]:
         yield f"asked {told.asked}"
     if told.answer is not None:
         yield "answers"
-    home, degrees = told.parts.home, told.parts.degrees
-    for name, value in (
-        ("room_temp", degrees.room),
-        ("setpoint", degrees.setpoint),
-        ("emitter", home.emitter),
-        ("window_open", home.window_open),
-        ("thermostat_blank", home.thermostat_blank),
-        ("rooms", home.rooms),
-    ):
-        if value is not None:
-            yield f"tells {name}"
+    if told.parts.degrees.room is not None:
+        yield "tells room_temp"
+    if told.parts.degrees.setpoint is not None:
+        yield "tells setpoint"
+    yield from _of_lists(told)
+
+
+def _of_lists(told: ByRule) -> Iterator[str]:
+    """What is told of the home, and the lists of phrases that are said."""
+    for slot in slots_by_rule(told.parts.home, told.parts.trouble.noise).told():
+        yield f"is {slot.field} {name_of_value(slot.value)}"
     for name in told.talk.said():
         yield f"talk {name}"
     for name in told.parts.trouble.said:

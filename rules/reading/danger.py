@@ -119,8 +119,9 @@ def _without_harmless(folded: Folded, rules: DangerTable) -> Folded:
     plain = folded
     for pattern in rules.harmless:
         plain = _replaced(plain, pattern, "_")
-    for pattern, word in rules.goes_on:
-        plain = _replaced(plain, pattern, word)
+    if rules.may_go_on.search(plain.text):
+        for pattern, word in rules.goes_on:
+            plain = _replaced(plain, pattern, word)
     return plain
 
 

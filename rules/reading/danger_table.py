@@ -57,6 +57,7 @@ class DangerTable:
     words: Mapping[str, frozenset[str]]
     harmless: tuple[_PATTERN, ...]
     goes_on: tuple[tuple[_PATTERN, str], ...]
+    may_go_on: _PATTERN
     kinds: Mapping[str, DangerKind]
     scopes: Mapping[str, _PATTERN]
     ear: Ear
@@ -69,15 +70,17 @@ def danger_table() -> DangerTable:
     concepts = Concepts(table("danger_words"), raw["hides"], listed(raw["spelt_right"]))
     known = concepts.names | set(raw["composed"])
     unweighed = {name: listed(words) for name, words in raw["unweighed"].items()}
+    small = unweighed["courtesy"] | unweighed["small"]
     return DangerTable(
         concepts=concepts,
         composed={name: parsed_signs(rows, known) for name, rows in raw["composed"].items()},
         words={name: listed(raw[name]) for name in _WORDS_OF_SCOPE},
         harmless=_joined(raw["harmless"]),
         goes_on=tuple((re.compile(pattern), word) for pattern, word in raw["goes_on"]),
+        may_go_on=re.compile("|".join(pattern for pattern, _ in raw["goes_on"])),
         kinds={kind: _kind(row, known) for kind, row in raw["kinds"].items()},
         scopes={name: re.compile(raw[name]) for name in _SCOPES},
-        ear=ear_of(table("danger_ear"), Unweighed(**unweighed)),
+        ear=ear_of(table("danger_ear"), Unweighed(small, unweighed["concepts"])),
     )
 
 

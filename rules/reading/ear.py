@@ -38,8 +38,7 @@ TAKEN_BACK = "taken_back"
 class Unweighed:
     """Words and concepts that are no clues: courtesy, and what holds a sentence together."""
 
-    courtesy: frozenset[str]
-    small: frozenset[str]
+    words: frozenset[str]
     concepts: frozenset[str]
 
 
@@ -110,11 +109,10 @@ class Ear:
 
 def clues(tokens: Tokens, unweighed: Unweighed, among: Container[int] | None = None) -> set[str]:
     """Everything in a text, or in some of its tokens, that may have a weight."""
-    light = unweighed.courtesy | unweighed.small
     words = [
         "0" if word[0].isdecimal() else word[:_BEGINNING]
         for at, word in enumerate(tokens.words)
-        if word[0].isalnum() and word not in light and (among is None or at in among)
+        if word[0].isalnum() and word not in unweighed.words and (among is None or at in among)
     ]
     concepts = sorted(_concepts(tokens, unweighed, among))
     return {

@@ -11,7 +11,9 @@ from rules.reading.scope import is_negated
 from rules.reading.seen import Span
 from rules.reading.words import Word
 
-__all__ = ["Home", "home_in"]
+__all__ = ["OVEN", "Home", "feels_emitter", "home_in"]
+
+OVEN = "oven_in_use"
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +26,9 @@ class Home:
     rooms: Rooms | None
     oven_in_use: bool
     spans: tuple[Span, ...]
+
+
+_NOTHING_TOLD = Home(None, None, None, None, oven_in_use=False, spans=())
 
 
 class _Looker:
@@ -49,18 +54,26 @@ class _Looker:
 def home_in(words: Sequence[Word], kinds: Collection[Kind]) -> Home:
     """What is said of the home; ``kinds`` decide which of two radiators or rooms is meant."""
     looker = _Looker(words)
+    if not looker.line.may_say_anything():
+        return _NOTHING_TOLD
     emitter = _emitter(looker, kinds)
     window = _window(looker)
     blank = _blank(looker)
     rooms = _rooms(looker, kinds)
-    oven = looker.note(looker.first("oven"), "oven_in_use")
+    oven = looker.note(looker.first("oven"), OVEN)
     return Home(emitter, window, blank, rooms, oven, tuple(looker.spans))
+
+
+def feels_emitter(words: Sequence[Word]) -> bool:
+    """Whether an emitter or a pipe is named together with how warm it may be."""
+    seen = section("home")
+    return seen.stands(seen.line(words), "emitter_felt")
 
 
 def _emitter(looker: _Looker, kinds: Collection[Kind]) -> EmitterHeat | None:
     told: dict[EmitterHeat, Found] = {}
     for heat in EmitterHeat:
-        found = looker.first(f"emitter_{heat.value}", negation_matters=heat is EmitterHeat.COLD)
+        found = looker.first(f"emitter_{heat}", negation_matters=heat is EmitterHeat.COLD)
         if found is not None and not (heat is not EmitterHeat.COLD and _denied(looker, found)):
             told[heat] = found
     hardly = looker.first("emitter_hardly_warm", negation_matters=False)
@@ -92,6 +105,8 @@ def _window(looker: _Looker) -> bool | None:
 def _blank(looker: _Looker) -> bool | None:
     if looker.note(looker.first("blank"), "thermostat_blank"):
         return True
+    if not any(map(looker.line.may_say, ("blank_false", "blank_false_alone"))):
+        return None
     name = "blank_false"
     if not looker.line.names("SCREEN", "TSTAT"):
         # A detector has a battery and numbers of its own.

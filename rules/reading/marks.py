@@ -77,20 +77,28 @@ class Marks:
             alone.get(_NUMBER if word.sort is Sort.NUMBER else word.text, _NOTHING)
             for word in words
         ]
-        if None not in found:
-            return [mark for mark in found if mark is not None]
-        texts = [*(word.text for word in words), ""]
+        texts = [*[word.text for word in words], ""]
         marks: list[Mark] = []
-        index, end = 0, len(words)
-        while index < end:
-            mark = found[index]
+        free = 0
+        for index, at_once in enumerate(found):
+            if index < free:
+                continue
+            mark = at_once
             if mark is None:
                 seconds, mark = self._firsts.get(texts[index], _NUMBERS)
                 if mark is None or texts[index + 1] in seconds:
                     mark = self.mark_at(words[index], texts, index)
+                    free = index + mark.length
             marks.append(mark)
-            index += mark.length
         return marks
+
+    def first_words_of(self, signs: AbstractSet[str]) -> frozenset[str]:
+        """The words with which the phrases begin that have one of the signs."""
+        return frozenset(
+            phrase[0]
+            for phrase, known in self._phrases.items()
+            if not signs.isdisjoint(known.signs)
+        )
 
     def mark_at(self, word: Word, texts: Sequence[str], index: int) -> Mark:
         """What a word of a text is in its place; ``row`` comes to the same by a shorter way."""

@@ -18,7 +18,7 @@ it is and an end mark.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 __all__ = [
@@ -28,9 +28,7 @@ __all__ = [
     "WEAK",
     "Gaps",
     "Pattern",
-    "bits_of",
     "compiled",
-    "signs_of",
 ]
 
 END, WEAK, STRONG = "\x01", "\x02", "\x03"
@@ -50,30 +48,15 @@ _ENDS = {
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """A phrase as an expression; ``need`` and ``needs`` are bits of signs that a line must hold.
+    """A phrase as an expression, and what signs a line must hold to say it.
 
-    Each of them stands for one part of the phrase, of whose signs the line must hold one.
+    Of each of its parts the line must hold one sign; ``rarest`` is the part that is met least.
     """
 
     expression: re.Pattern[str]
-    need: int
-    needs: tuple[int, ...]
+    rarest: frozenset[str]
+    others: frozenset[frozenset[str]]
     numbers: int
-
-
-def bits_of(signs: Iterable[str]) -> int:
-    """One bit for each sign."""
-    bits = 0
-    for sign in signs:
-        bits |= 1 << (ord(sign) - FIRST_SIGN)
-    return bits
-
-
-def signs_of(bits: int) -> list[str]:
-    """The signs of bits; of none in particular (-1), the empty sign."""
-    if bits < 0:
-        return [""]
-    return [chr(FIRST_SIGN + at) for at in range(bits.bit_length()) if bits >> at & 1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +71,7 @@ class Gaps:
 def compiled(text: str, sign: Callable[[str], str], gaps: Gaps) -> Pattern:
     """A phrase; ``sign`` gives the sign of a name."""
     parts: list[str] = []
-    needs: list[tuple[int, int]] = []
+    needs: list[tuple[int, list[str]]] = []
     numbers = 0
     for token in text.split():
         fixed = _fixed(token, sign, gaps)
@@ -101,10 +84,10 @@ def compiled(text: str, sign: Callable[[str], str], gaps: Gaps) -> Pattern:
             element, numbers = f"({element})", numbers + 1
         parts.append(_part(element, ahead=ahead, often=often))
         if not ahead and not often:
-            needs.append((_commonness(body.split("/")), bits_of(signs)))
+            needs.append((_commonness(body.split("/")), sorted(signs)))
     # A phrase of nothing that must come may be said by any line.
-    rarest, *others = [bits for _, bits in sorted(needs)] or [-1]
-    return Pattern(re.compile("".join(parts)), rarest, tuple(others), numbers)
+    rarest, *others = [frozenset(signs) for _, signs in sorted(needs)] or [frozenset(("",))]
+    return Pattern(re.compile("".join(parts)), rarest, frozenset(others), numbers)
 
 
 def _commonness(names: Sequence[str]) -> int:

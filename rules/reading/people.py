@@ -28,6 +28,8 @@ def people_in(
     """
     seen = section("people")
     line = seen.line(words)
+    if not line.may_say_anything():
+        return {}
     away = list(line.find(seen["not_here"]))
     if not endangered:
         away += line.find(seen["next_door"])

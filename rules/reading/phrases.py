@@ -21,34 +21,29 @@ from itertools import accumulate
 from typing import Any
 
 from rules.data import table
-from rules.reading.marks import Marks
+from rules.reading.marks import Mark, Marks
 from rules.reading.notation import (
-    END,
     FIRST_SIGN,
     STRONG,
     WEAK,
     Gaps,
     Pattern,
-    bits_of,
     compiled,
-    signs_of,
 )
 from rules.reading.vocabulary import vocabulary
-from rules.reading.words import Word
+from rules.reading.words import Sort, Word
 
 __all__ = ["Found", "Line", "Section", "section"]
 
 
-@dataclass(frozen=True, slots=True)
+# Not frozen: there are many in a text, and a frozen one takes three times as long to make.
+@dataclass(slots=True)
 class Found:
     """A phrase found: its first and last word, and the numbers in it, as indices of words."""
 
     first: int
     last: int
     numbers: tuple[int, ...] = ()
-
-
-_NO_SIGNS = (END, WEAK, STRONG)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +59,25 @@ class Line:
 
     def __init__(self, words: Sequence[Word], seen: Section) -> None:
         self.words = words
-        self._signs = seen.signs
-        self._row = seen.marks.row(words)
-        self.marks = [mark.signs for mark in self._row]
-        self.text = "".join(self.marks)
-        self._likely = seen.likely(self.text)
+        self._seen = seen
+        # Most texts hold no word without which a small section has nothing to say of them.
+        self._likely = seen.likely(self.text) if seen.may_speak_of(words) else {}
         # What stands of each list, once it was looked for.
         self.standing: dict[str, list[Found]] = {}
+
+    @cached_property
+    def _row(self) -> list[Mark]:
+        return self._seen.marks.row(self.words)
+
+    @cached_property
+    def marks(self) -> list[str]:
+        """The signs of each mark."""
+        return [mark.signs for mark in self._row]
+
+    @cached_property
+    def text(self) -> str:
+        """The signs in a row."""
+        return "".join(self.marks)
 
     @cached_property
     def groups(self) -> list[tuple[int, int]]:
@@ -89,6 +96,10 @@ class Line:
         """Whether the line holds what one of the phrases of a list is made of."""
         return name in self._likely
 
+    def may_say_anything(self) -> bool:
+        """Whether the line may say any phrase of its section."""
+        return bool(self._likely)
+
     def likely_lists(self) -> Iterator[str]:
         """The lists of which the line holds what one of their phrases is made of."""
         return iter(self._likely)
@@ -103,7 +114,11 @@ class Line:
 
     def says(self, phrases: Phrases) -> bool:
         """Whether one of the phrases is said at all."""
-        return next(self.find(phrases), None) is not None
+        return any(
+            match.end() > match.start()
+            for order in self._likely.get(phrases.name, ())
+            for match in phrases.patterns[order].expression.finditer(self.text)
+        )
 
     def _found(self, match: re.Match[str], numbers: int) -> Found:
         first = bisect_right(self._starts, match.start()) - 1
@@ -119,12 +134,12 @@ class Line:
 
     def is_a(self, group: int, name: str) -> bool:
         """Whether the words of a group are of a class."""
-        sign = self._signs.get(name)
+        sign = self._seen.signs.get(name)
         return sign is not None and sign in self.marks[group]
 
     def names(self, *classes: str) -> bool:
         """Whether words of one of the classes are anywhere in it."""
-        return any(sign in self.text for name in classes if (sign := self._signs.get(name)))
+        return any(sign in self.text for name in classes if (sign := self._seen.signs.get(name)))
 
     def is_break(self, group: int) -> bool:
         """Whether a group is punctuation."""
@@ -153,36 +168,60 @@ class Section:
             name: Phrases(name, tuple(compiled(text, self._sign, gaps) for text in texts))
             for name, texts in raw["phrases"].items()
         }
-        self._by_sign = self._needing()
-        all_signs = (*self.signs.values(), *self._literals.values())
-        self._bits = {sign: bits_of(sign) for sign in all_signs}
+        # A bit for each part of which a phrase needs one sign.
+        bits: dict[frozenset[str], int] = {}
+        self._by_sign = self._needing(bits)
+        self._others, self._all_parts = self._without(bits), sum(bits.values())
         see_through = frozenset(table("phrases")["see_through"]).difference(raw.get("hides", ()))
         self.marks = Marks(self.signs, self._literals, see_through)
+        self._needed_words = self._words_of(frozenset(self._by_sign))
+        of_numbers = (self.signs.get(name) for name in ("NUM", "COUNT"))
+        self._needs_numbers = not self._by_sign.keys().isdisjoint(of_numbers)
 
     def __getitem__(self, name: str) -> Phrases:
         return self.lists[name]
 
-    def _needing(self) -> dict[str, tuple[tuple[str, int, tuple[int, ...]], ...]]:
-        """By sign, the phrases that cannot be said without it or one of a few others."""
-        found: dict[str, list[tuple[str, int, tuple[int, ...]]]] = defaultdict(list)
+    def _needing(self, bits: dict[frozenset[str], int]) -> dict[str, list[tuple[str, int, int]]]:
+        """By sign, the phrases that cannot be said without it or one of a few others.
+
+        The name of its list, its place there, and the bits of its other parts, which are noted.
+        """
+        found: dict[str, list[tuple[str, int, int]]] = defaultdict(list)
         for name, listed in self.lists.items():
             for order, pattern in enumerate(listed.patterns):
-                for sign in signs_of(pattern.need):
-                    found[sign].append((name, order, pattern.needs))
-        return {sign: tuple(phrases) for sign, phrases in found.items()}
+                parts = sum(bits.setdefault(part, 1 << len(bits)) for part in pattern.others)
+                for sign in pattern.rarest:
+                    found[sign].append((name, order, parts))
+        return dict(found)
+
+    def _without(self, bits: dict[frozenset[str], int]) -> dict[str, int]:
+        """By sign, the bits of all parts that may be said without it."""
+        signs = frozenset(sign for part in bits for sign in part)
+        return {sign: sum(b for part, b in bits.items() if sign not in part) for sign in signs}
+
+    def _words_of(self, signs: frozenset[str]) -> frozenset[str] | None:
+        """The words of which a text must hold one to have one of the signs; None where any may do."""
+        return None if "" in signs else self.marks.first_words_of(signs)
+
+    def may_speak_of(self, words: Sequence[Word]) -> bool:
+        """Whether the words hold one without which no phrase of the section can be said."""
+        needed = self._needed_words
+        if needed is None or not needed.isdisjoint([word.text for word in words]):
+            return True
+        return self._needs_numbers and any(
+            word.value is not None or word.sort is Sort.NUMBER for word in words
+        )
 
     def likely(self, text: str) -> dict[str, set[int]]:
         """By list, the phrases that a line may say, judging by the signs that each needs."""
         found: dict[str, set[int]] = {}
-        signs = {*text}.difference(_NO_SIGNS)
-        # No two signs share a bit.
-        present = sum(map(self._bits.__getitem__, signs))
-        for sign in ("", *signs):
-            for name, order, needs in self._by_sign.get(sign, ()):
-                for need in needs:
-                    if not need & present:
-                        break
-                else:
+        signs = {"", *text}
+        missing = self._all_parts
+        for sign in signs & self._others.keys():
+            missing &= self._others[sign]
+        for sign in signs & self._by_sign.keys():
+            for name, order, parts in self._by_sign[sign]:
+                if not parts & missing:
                     found.setdefault(name, set()).add(order)
         return found
 
@@ -199,10 +238,18 @@ class Section:
         if not found:
             return []
         found.sort(key=lambda f: (f.first, f.last))
-        if f"{name}_not" not in self.lists:
+        if not line.may_say(f"{name}_not"):
             return found
         back = list(line.find(self.lists[f"{name}_not"]))
         return [f for f in found if not any(b.first <= f.last and f.first <= b.last for b in back)]
+
+    def stands(self, line: Line, name: str) -> bool:
+        """Whether a list is said anywhere where its ``_not`` list does not take it back."""
+        if not line.may_say(name):
+            return False
+        if line.may_say(f"{name}_not"):
+            return bool(self.standing(line, name))
+        return line.says(self.lists[name])
 
     def line(self, words: Sequence[Word]) -> Line:
         """The text as this section sees it."""

@@ -4,7 +4,9 @@ Theory of operation
 -------------------
 Dangers are looked for first and on their own. The text is folded and cut into words once; the rules say
 what they find (``by_rule``), and what they find is weighed together with the words themselves
-(``clues``, ``weights``): that decides the intent and the kinds of trouble. A word that opts out of
+(``clues``, ``weights``): that decides the intent, the kinds of trouble and what is told of the home
+(``slots``). A text that does not answer what was asked may be about something else: where it then wants
+something by itself ("never mind"), it is read as if nothing had been asked. A word that opts out of
 texting, and what texting laws hang on it, is never weighed. Every danger is a trouble of some kind.
 """
 
@@ -13,32 +15,55 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from rules.model import Intent, Kind, Noise, TopicId
+from rules.model import EmitterHeat, Intent, Kind, TopicId
 from rules.reading.answers import is_bare
 from rules.reading.by_rule import NO_KINDS, ByRule, by_rule
-from rules.reading.clues import BEGINNING, clues_of_rules, clues_of_words
+from rules.reading.clues import clues_of_rules, clues_of_words, spoken_in
 from rules.reading.danger import Danger, Heard, listened
 from rules.reading.folding import fold
+from rules.reading.home import OVEN, feels_emitter
 from rules.reading.languages import language_of
 from rules.reading.people import people_in
 from rules.reading.seen import Reading, Span
+from rules.reading.slots import Slot, Slots, name_of_span, slots_of
+from rules.reading.slots import by_rule as slots_by_rule
 from rules.reading.talk import language_wish
-from rules.reading.weights import decided, weights
-from rules.reading.words import Sort, words_of
+from rules.reading.weights import decided, sums_of_slots, weights
+from rules.reading.words import Sort, Word, words_of
 
 __all__ = ["read"]
 
-_NEWS = (Intent.RESOLVED, Intent.CANCEL, Intent.WANT_HUMAN)
+# What rules say of a kind that is denied, or taken back.
+_DENIED = tuple((kind, f"not {kind}") for kind in Kind)
+_HOW_HOT = "q_hot"
+_ANSWERED = {"hot": EmitterHeat.HOT, "warm": EmitterHeat.LUKEWARM, "cold": EmitterHeat.COLD}
+# What a text can want that answers no question.
+_BY_ITSELF = (
+    Intent.STOP,
+    Intent.START,
+    Intent.HELP,
+    Intent.WANT_HUMAN,
+    Intent.CANCEL,
+    Intent.RESOLVED,
+)
 
 
 def read(text: str, asked: TopicId | None = None) -> Reading:
     """Read any text; ``asked`` is the question it may answer."""
     folded = fold(text)
     heard = listened(folded)
-    all_words = words_of(folded)
+    words = words_of(folded)
+    reading = _reading(text, heard, words, asked)
+    if asked is not None and reading.answer is None:
+        alone = _reading(text, heard, words, None)
+        if alone.intent in _BY_ITSELF:
+            return alone
+    return reading
+
+
+def _reading(text: str, heard: Heard, all_words: Sequence[Word], asked: TopicId | None) -> Reading:
     told = by_rule(text, all_words, heard.told, asked)
-    intent, kinds = _weighed(heard, told)
-    parts = told.parts
+    intent, kinds, slots = _weighed(heard, told)
     # Those a danger has made sick are no people with an illness.
     care = people_in(
         told.words,
@@ -47,10 +72,10 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
     )
     if intent in NO_KINDS:
         # A room and a child named beside no trouble are no place of it and nobody at risk from it.
-        parts = replace(parts, home=replace(parts.home, rooms=None))
+        slots = replace(slots, rooms=None)
         care = {} if intent is Intent.OTHER else care
     language, language_words = language_of(text, all_words)
-    noise = (parts.trouble.noise or Noise.OTHER) if Kind.NOISE in kinds else None
+    degrees, home = told.parts.degrees, told.parts.home
     return Reading(
         language=language,
         language_words=language_words,
@@ -58,53 +83,61 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
         kinds=kinds,
         danger=bool(heard.dangers),
         danger_kinds=tuple(dict.fromkeys(danger.kind for danger in heard.dangers)),
-        room_temp=parts.degrees.room,
-        setpoint=parts.degrees.setpoint,
-        noise=noise,
+        room_temp=degrees.room,
+        setpoint=degrees.setpoint,
+        noise=slots.noise,
         care=tuple(care),
-        emitter=parts.home.emitter,
-        window_open=parts.home.window_open,
-        thermostat_blank=parts.home.thermostat_blank,
-        rooms=parts.home.rooms,
+        emitter=slots.emitter,
+        window_open=slots.window_open,
+        thermostat_blank=slots.thermostat_blank,
+        rooms=slots.rooms,
         answer=told.answer,
         bare=is_bare(told.words),
-        place=parts.place,
+        place=told.parts.place,
         spans=(
             *(Span(d.start, d.end, f"danger:{d.kind}") for d in heard.dangers),
-            *(_span(kind, told, heard.dangers) for kind in kinds),
-            *parts.degrees.spans,
-            *parts.home.spans,
-            *(() if parts.place_span is None else (parts.place_span,)),
+            *(_span_of_kind(kind, told, heard.dangers) for kind in kinds),
+            *degrees.spans,
+            *(_span_of_slot(slot, told) for slot in slots.told() if slot.field != "noise"),
+            *(span for span in home.spans if span.what == OVEN),
+            *(() if told.parts.place_span is None else (told.parts.place_span,)),
             *care.values(),
         ),
-        oven_in_use=parts.home.oven_in_use,
+        oven_in_use=home.oven_in_use,
         language_wish=language_wish(told.words),
     )
 
 
-def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...]]:
+def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...], Slots]:
+    trouble = told.parts.trouble
     if told.talk.is_keyword() or not told.words:
-        return told.intent, told.kinds
+        return told.intent, told.kinds, slots_by_rule(told.parts.home, trouble.noise)
     sums = weights().sums(
-        clues_of_words(told.words, heard.tokens),
+        set(spoken_in(told.words)),
+        clues_of_words(told.words, heard.tokens, told.asked),
         clues_of_rules(told, taken_back=heard.taken_back),
     )
-    denied = [kind for kind in Kind if f"not {kind.value}" in told.parts.trouble.said]
     intent, kinds = decided(
         sums,
         told.intent,
         told.kinds,
         danger=bool(heard.dangers),
-        denied=denied,
+        denied=[kind for kind, name in _DENIED if name in trouble.said],
         may_stop=not told.talk.names_another_stop(),
     )
-    # "It is fixed now" answers no question, though one is out.
-    if intent is Intent.ANSWER and told.intent in _NEWS and told.asked and told.answer is None:
-        return told.intent, ()
-    return intent, kinds
+    slots = slots_of(sums_of_slots(sums), is_noise=Kind.NOISE in kinds)
+    return intent, kinds, replace(slots, emitter=_emitter(told, slots.emitter))
 
 
-def _span(kind: Kind, told: ByRule, dangers: Sequence[Danger]) -> Span:
+def _emitter(told: ByRule, weighed: EmitterHeat | None) -> EmitterHeat | None:
+    """How warm the emitter is: as asked and answered, else as weighed if it is told of at all."""
+    if told.asked == _HOW_HOT and told.answer is not None:
+        return _ANSWERED.get(told.answer.means)
+    told_of = told.parts.home.emitter is not None or told.asked == _HOW_HOT
+    return weighed if told_of or (weighed and feels_emitter(told.words)) else None
+
+
+def _span_of_kind(kind: Kind, told: ByRule, dangers: Sequence[Danger]) -> Span:
     """The words that tell of a kind: those of a rule, a number, a danger, else the weightiest."""
     what = f"kind:{kind.value}"
     for found, start, end in told.parts.trouble.kinds:
@@ -114,7 +147,18 @@ def _span(kind: Kind, told: ByRule, dangers: Sequence[Danger]) -> Span:
         return Span(numbers[0].start, numbers[0].end, what)
     if dangers:
         return Span(dangers[0].start, dangers[0].end, what)
+    return _weightiest(kind, told, what)
+
+
+def _span_of_slot(slot: Slot, told: ByRule) -> Span:
+    """The words that tell the value of a slot: those of a rule, else the weightiest."""
+    what = name_of_span(slot)
+    by_rules = (span for span in told.parts.home.spans if span.what == what)
+    return next(by_rules, None) or _weightiest(slot, told, what)
+
+
+def _weightiest(label: Kind | Slot, told: ByRule, what: str) -> Span:
     spoken = [word for word in told.words if word.sort is Sort.WORD] or told.words
     worth = weights()
-    best = max(spoken, key=lambda word: worth.weight(word.text[:BEGINNING], kind))
+    best = max(spoken, key=lambda word: worth.weight(word.text, label))
     return Span(best.start, best.end, what)

@@ -139,7 +139,7 @@ class Talk:
 
     def _says(self, name: str) -> bool:
         if name not in self._said:
-            self._said[name] = bool(self._seen.standing(self._line, name))
+            self._said[name] = self._seen.stands(self._line, name)
         return self._said[name]
 
     def _is_scrap(self) -> bool:

@@ -33,7 +33,8 @@ _FARTHEST_NEGATION = 6
 _LONGEST_SCRAP = 3
 
 
-@dataclass(frozen=True, slots=True)
+# Not frozen: there are many in a text, and a frozen one takes three times as long to make.
+@dataclass(slots=True)
 class Hit:
     """One form of a concept: first and last token, whether it is denied, whether it is guessed."""
 

@@ -78,10 +78,11 @@ class _Looker:
 
     def said(self) -> frozenset[str]:
         """The lists of which a phrase is said, "not" before those of which none stands."""
-        said = (name for name in self.line.likely_lists() if self.line.says(self.seen[name]))
         return frozenset(
-            name if self.first(name, own_home_only=False) is not None else f"not {name}"
-            for name in said
+            name if stands else f"not {name}"
+            for name in self.line.likely_lists()
+            if (stands := self.first(name, own_home_only=False) is not None)
+            or self.line.says(self.seen[name])
         )
 
     def is_only_at_emitter(self) -> bool:

@@ -1,25 +1,27 @@
-"""What each clue of a text is worth for each kind of trouble and for each intent.
+"""What each clue of a text is worth for each kind of trouble, each intent and each value of a slot.
 
 Theory of operation
 -------------------
 Rules are sure of what people thought of; strangers say it otherwise. ``reading_weights.yaml`` is learned
 from labelled messages (``tests/evaluation_reading/learn_reading.py``): a weight for each clue of words
-and of rules (``clues``) and each kind or intent it speaks for or against. A kind is told where its sum
-is above zero; the intent is the one with the greatest sum.
+and of rules (``clues``) and each label it speaks for or against: a kind, an intent, a value of
+``slots``. A kind is told where its sum is above zero; the intent is the one with the greatest sum. Each
+different word of a text counts once, with all that it is made of.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from struct import Struct
 from typing import Any
 
 from rules.data import table
 from rules.model import Intent, Kind
 from rules.reading.by_rule import NO_KINDS
+from rules.reading.clues import clues_of_word
+from rules.reading.slots import SLOTS, Slot
 
 __all__ = [
     "LABELS",
@@ -28,16 +30,20 @@ __all__ = [
     "intents_of",
     "kinds_of",
     "packed",
+    "sums_of_slots",
     "unpacked",
     "weights",
     "weights_of",
 ]
 
 # A kind and an intent may have the same name.
-LABELS: tuple[Kind | Intent, ...] = (*Kind, *Intent)
+_KINDS, _INTENTS = tuple(Kind), tuple(Intent)
+LABELS: tuple[Kind | Intent | Slot, ...] = (*_KINDS, *_INTENTS, *SLOTS)
+_FIRST_SLOT = len(_KINDS) + len(_INTENTS)
 
 _OPTING = (Intent.STOP, Intent.START)
-_PLAIN = 50
+_PLAIN = -50
+_OVER = (Intent.RESOLVED, Intent.CANCEL)
 # Where less than this speaks for every intent, nothing does.
 _NOTHING = -150
 
@@ -50,23 +56,35 @@ _ZERO = 1 << (_FIELD - 1)
 _ZEROS = sum(_ZERO << (_FIELD * label) for label in range(len(LABELS)))
 
 
-@dataclass(frozen=True, slots=True)
 class Weights:
     """Weights of clues of words and of rules, in hundredths, and what each label starts from."""
 
-    bias: Packed
-    words: Mapping[str, Packed]
-    rules: Mapping[str, Packed]
+    def __init__(
+        self, bias: Packed, words: Mapping[str, Packed], rules: Mapping[str, Packed]
+    ) -> None:
+        self.bias = bias
+        self.words = words
+        self.rules = rules
+        self._of_word = lru_cache(maxsize=8192)(self._worth_of)
 
-    def sums(self, of_words: AbstractSet[str], of_rules: AbstractSet[str]) -> tuple[int, ...]:
-        """How much speaks for each label, in hundredths, in the order of ``LABELS``."""
+    def _worth_of(self, word: str) -> Packed:
+        return sum(self.words.get(clue, 0) for clue in clues_of_word(word))
+
+    def sums(
+        self, spoken: AbstractSet[str], of_words: AbstractSet[str], of_rules: AbstractSet[str]
+    ) -> tuple[int, ...]:
+        """How much speaks for each label, in hundredths, in the order of ``LABELS``.
+
+        ``spoken`` are the different words of the text, the others its clues.
+        """
         of_word, of_rule = self.words.get, self.rules.get
-        total = self.bias + sum([worth for clue in of_words if (worth := of_word(clue))])
-        return unpacked(total + sum([worth for clue in of_rules if (worth := of_rule(clue))]))
+        total = sum(map(self._of_word, spoken), self.bias)
+        total = sum(filter(None, map(of_word, of_words)), total)
+        return unpacked(sum(filter(None, map(of_rule, of_rules)), total))
 
-    def weight(self, clue: str, kind: Kind) -> int:
-        """What a clue of words is worth for a kind."""
-        return unpacked(self.words.get(clue, 0))[tuple(Kind).index(kind)]
+    def weight(self, word: str, label: Kind | Slot) -> int:
+        """What a word is worth for a label."""
+        return unpacked(self._of_word(word))[LABELS.index(label)]
 
 
 def packed(weights: Iterable[tuple[int, int]]) -> Packed:
@@ -82,12 +100,17 @@ def unpacked(total: Packed) -> tuple[int, ...]:
 
 def kinds_of(sums: Iterable[float]) -> tuple[Kind, ...]:
     """The kinds that more speaks for than against."""
-    return tuple(kind for kind, total in zip(Kind, sums, strict=False) if total > 0)
+    return tuple([kind for kind, total in zip(_KINDS, sums, strict=False) if total > 0])
+
+
+def sums_of_slots(sums: Sequence[float]) -> Sequence[float]:
+    """Of all sums those of the values of slots."""
+    return sums[_FIRST_SLOT:]
 
 
 def intents_of(sums: Sequence[float]) -> list[tuple[Intent, float]]:
     """The intents and what speaks for each, the strongest first."""
-    own = zip(Intent, sums[len(Kind) :], strict=True)
+    own = zip(_INTENTS, sums[len(_KINDS) : _FIRST_SLOT], strict=True)
     return sorted(own, key=lambda told: -told[1])
 
 
@@ -103,16 +126,17 @@ def decided(
     """Intent and kinds by sums; ``intent`` and ``kinds`` by rules, for where sums are of two minds.
 
     What rules find said and ``denied`` is not told. A danger is always something current, of one
-    kind at least. Opting in or out has to be said plainly, and ``may_stop`` says that a text may opt
-    out at all. A complaint is about something; where nothing speaks for any intent, rules decide.
+    kind at least. Opting in or out has to be said more plainly than other things, and ``may_stop`` says
+    that a text may opt out at all. What rules take for a complaint is over only if more speaks for that
+    than against it. A complaint is about something; where nothing speaks for any intent, rules decide.
     """
     weighed = tuple(kind for kind in kinds_of(sums) if kind in kinds or kind not in denied)
+    complains = intent is Intent.COMPLAINT
     best = next(
         (
             one
             for one, total in intents_of(sums)
-            if total > (_PLAIN if one in _OPTING else _NOTHING)
-            and (may_stop or one is not Intent.STOP)
+            if total > _least(one, complains=complains) and (may_stop or one is not Intent.STOP)
         ),
         intent,
     )
@@ -122,6 +146,13 @@ def decided(
     if best is Intent.COMPLAINT and not weighed:
         return (best, kinds) if kinds else (intent, ())
     return best, () if best in NO_KINDS else weighed
+
+
+def _least(intent: Intent, *, complains: bool) -> int:
+    """More than this has to speak for an intent."""
+    if intent in _OPTING:
+        return _PLAIN
+    return 0 if complains and intent in _OVER else _NOTHING
 
 
 def weights_of(raw: Mapping[str, Any]) -> Weights:

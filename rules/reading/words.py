@@ -29,7 +29,8 @@ class Sort(StrEnum):
     STRONG_BREAK = "strong_break"
 
 
-@dataclass(frozen=True, slots=True)
+# Not frozen: there are many in a text, and a frozen one takes three times as long to make.
+@dataclass(slots=True)
 class Word:
     """One word, number or break; ``start`` and ``end`` are indices into the original text."""
 
@@ -84,7 +85,8 @@ def _word(piece: str, start: int, end: int, glued: bool) -> Word | None:
         value = float(number) if len(number) <= 12 else None
         return Word(piece, Sort.NUMBER, start, end, value, glued, piece)
     if piece[0].isalpha():
-        return _letters(piece, start, end, glued)
+        text, sort, value = _letters(piece, glued)
+        return Word(text, sort, start, end, value, glued, piece)
     if piece in STRONG_BREAKS:
         return Word(piece, Sort.STRONG_BREAK, start, end)
     if piece in WEAK_BREAKS:
@@ -94,16 +96,17 @@ def _word(piece: str, start: int, end: int, glued: bool) -> Word | None:
     return None
 
 
-def _letters(piece: str, start: int, end: int, glued: bool) -> Word:
+@lru_cache(maxsize=8192)
+def _letters(piece: str, glued: bool) -> tuple[str, Sort, float | None]:
+    """The word that letters are meant for, or the number."""
     plain = piece.replace(".", "")
     value = _glued_number(plain)
     if value is not None:
-        return Word(f"{value:g}", Sort.NUMBER, start, end, value, glued, piece)
+        return f"{value:g}", Sort.NUMBER, value
     text = nearest_known(plain if glued else vocabulary().aliases.get(plain, plain))
-    return Word(text, Sort.WORD, start, end, vocabulary().numbers.get(text), glued, piece)
+    return text, Sort.WORD, vocabulary().numbers.get(text)
 
 
-@lru_cache(maxsize=1024)
 def _glued_number(word: str) -> float | None:
     """ "sixtytwo", "sesentaidos", "cincuentayocho": a ten and a unit written as one word."""
     numbers = vocabulary().numbers

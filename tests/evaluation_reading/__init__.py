@@ -37,6 +37,12 @@ everyday_seventh  0.982     0.025  0.861  0.856   0.984       0.989
 danger_eighth     0.956     0.139  0.874  0.839   0.994       1.000
 mixture_ninth     0.985     0.058  0.853  0.866   0.961       0.981
 intents_tenth     0.975     0.034  0.832  0.751   0.989       0.991
+mixture_eleventh  0.986     0.036  0.836  0.926   0.991       1.000
+asides_twelfth    0.968     0.040  0.837  0.913   0.989       0.990
+voices_13th       0.986     0.059  0.821  0.893   0.937       0.981
+oblique_14th      0.987     0.047  0.774  0.873   0.986       0.997
+roundabout_16th   0.932     0.053  0.866  0.930   0.987       0.997
+everyday_17th     1.000     0.020  0.862  0.939   0.971       0.984
 ================  ========  =====  =====  ======  ==========  =========
 
 ``building_danger_fourth`` was written to be hard, harder from batch to batch: dangers told in passing,
@@ -61,10 +67,11 @@ that of batch 7 1 of 148. In the end, with a fifth left out in turn, the ear hea
 in which no sign stands (files and ``danger_told.txt``), and took 40 of 2217 harmless messages for one,
 and of those that were written to sound like one 24 of 237 and 76 of 1106.
 
-The two files ``scoring_unseen`` are of a fifth and a sixth hand; only sums such as these were ever
-looked at, and nothing was chosen by them. Their second rows are of the reader that had
+The files ``scoring_unseen`` are of a fifth, a sixth and a fifteenth hand; only sums such as these were
+ever looked at, and nothing was chosen by them. Their second rows are of the reader that had
 learned from the seventh and the eighth hand, their third of the one that had learned from the ninth and
-the tenth as well:
+the tenth as well, their fourth of the one that had learned from six more. The fifteenth came after their
+third:
 
 ================  ========  =====  =====  ======  ==========  =========
 reading           danger    false  kinds  intent  room        setpoint
@@ -73,32 +80,42 @@ reading           danger    false  kinds  intent  room        setpoint
 unseen            0.968     0.039  0.895  0.932   0.983       0.985
 and two hands     0.968     0.023  0.927  0.968   0.983       0.985
 and two more      0.968     0.023  0.938  0.978   0.983       0.985
+and six more      0.968     0.023  0.935  0.983   0.983       0.985
 unseen_sixth      0.988     0.070  0.818  0.825   0.978       0.998
 and two hands     1.000     0.054  0.872  0.870   0.978       0.998
 and two more      0.988     0.045  0.891  0.907   0.978       0.998
+and six more      1.000     0.061  0.898  0.892   0.978       0.998
+unseen_fifteenth  0.975     0.031  0.919  0.948   0.978       0.995
+and six more      0.988     0.037  0.923  0.960   0.978       0.995
 ================  ========  =====  =====  ======  ==========  =========
 
 ``everyday_seventh`` and ``danger_eighth`` were read once, whole, by the reader of the day before;
-``mixture_ninth`` and ``intents_tenth`` by the reader that had learned from those two. Then the ear and
-the weights learned from all four, and no rule was mended for any of them. With one of the four left out
-of everything that is learned (``--hands`` of ``learn_danger`` and ``learn_reading``; kinds and intents
-there by rules and signs, without the ear) the reader fared so:
+``mixture_ninth`` and ``intents_tenth`` by the reader that had learned from those two, the six after
+them by the one that had learned from all four. Then the ear and the weights learned from all ten, and
+no rule was mended for any of them. With one of the ten left out of everything that is learned
+(``--hands`` of ``learn_danger`` and ``learn_reading``; kinds and intents there by rules and signs,
+without the ear) the reader fared so:
 
 ================  ========  =====  =====  ======
 left out          danger    false  kinds  intent
                   recall    alarm  F1     right
 ================  ========  =====  =====  ======
-everyday_seventh  1.000     0.023  0.904  0.910
-danger_eighth     0.962     0.119  0.882  0.889
-mixture_ninth     0.970     0.050  0.858  0.873
-intents_tenth     0.963     0.032  0.841  0.774
+everyday_seventh  1.000     0.026  0.896  0.914
+danger_eighth     0.965     0.150  0.890  0.889
+mixture_ninth     0.980     0.050  0.869  0.889
+intents_tenth     0.988     0.028  0.853  0.785
+mixture_eleventh  0.993     0.034  0.854  0.936
+asides_twelfth    0.987     0.053  0.873  0.916
+voices_13th       0.986     0.052  0.838  0.877
+oblique_14th      1.000     0.056  0.799  0.863
+roundabout_16th   0.953     0.061  0.877  0.919
+everyday_17th     1.000     0.030  0.879  0.947
 ================  ========  =====  =====  ======
 
-What flatters in it: the ear's threshold is one for all four and was set on their left-out scores, where
-5 in 100 harmless messages of the worse of the two mixtures (seventh, ninth) are taken for danger.
-Penalties, eagerness and how much the older hands count were tried on the same four too: no figure rose
-by more than one in a hundred, so they were left as they had been chosen on seventh and eighth. A lower
-bound for how plainly opting out must be said would find five more of 109, and made "bus stop" one.
+What flatters in it: the ear's threshold is one for all and was set on their left-out scores, where
+5 in 100 harmless messages of the worst of four mixtures are taken for danger. Penalty, eagerness and
+how plainly opting out must be said were tried on six of the ten. Set on all but the eighth, the
+threshold keeps false alarms of each at or below 0.049, and hears less of most (the sixteenth 0.926).
 """
 
 from .labelled import Labelled, load_messages

@@ -20,15 +20,32 @@ HANDS: Mapping[str, tuple[str, ...]] = {
     "eighth": ("building_danger_eighth",),
     "ninth": ("building_mixture_ninth",),
     "tenth": ("building_intents_tenth",),
+    "eleventh": ("building_mixture_eleventh",),
+    "twelfth": ("building_asides_twelfth",),
+    "thirteenth": ("building_voices_thirteenth",),
+    "fourteenth": ("building_oblique_fourteenth",),
+    "sixteenth": ("building_roundabout_sixteenth",),
+    "seventeenth": ("building_everyday_seventeenth",),
 }
 # No rule was ever mended for these, so what rules make of them is what they make of a stranger's.
-FIRST_READ = ("seventh", "eighth", "ninth", "tenth")
+FIRST_READ = (
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+    "fourteenth",
+    "sixteenth",
+    "seventeenth",
+)
 # Of these, those who wrote what a real line receives, in about its shares.
-MIXTURES = ("seventh", "ninth")
+MIXTURES = ("seventh", "ninth", "eleventh", "seventeenth")
 # Single lines of danger, and lines that only sound like one.
 LINES = {"danger_told": True, "danger_lookalikes": False}
 # How often a message counts where it is asked how far rules are to be trusted.
-_OF_THE_REST = 0.3
+_OF_THE_REST = 0.4
 
 
 def rows_of(hand: str, folder: Path = MESSAGES) -> list[dict[str, Any]]:

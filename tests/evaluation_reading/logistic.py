@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from typing import Any
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 from scipy.sparse import csr_matrix
 
-__all__ = ["Floats", "fitted", "known_clues", "matrix"]
+__all__ = ["Floats", "fitted", "fitted_together", "known_clues", "matrix"]
 
 Floats = NDArray[np.float64]
 _STEPS = 60
@@ -26,35 +26,54 @@ def known_clues(told: Iterable[AbstractSet[str]], seen_at_least: int) -> list[st
 
 
 def matrix(
-    told: Sequence[AbstractSet[str]],
+    told: Sequence[AbstractSet[str] | Mapping[str, int]],
     known: Sequence[str],
     value: Callable[[str], float] = lambda _: 1.0,
 ) -> Any:
-    """A row for each text, a column for each known clue."""
+    """A row for each text, a column for each known clue: how often it is found, times its value."""
     place = {clue: n for n, clue in enumerate(known)}
     values = np.array([value(clue) for clue in known])
-    rows = [sorted(place[clue] for clue in row & place.keys()) for row in told]
-    columns = np.array([n for row in rows for n in row], dtype=np.int64)
+    rows = [
+        sorted((place[clue], often) for clue, often in _counted(row) if clue in place)
+        for row in told
+    ]
+    columns = np.array([n for row in rows for n, _ in row], dtype=np.int64)
+    often = np.array([times for row in rows for _, times in row], dtype=np.float64)
     ends = np.concatenate([[0], np.cumsum([len(row) for row in rows])])
-    return csr_matrix((values[columns], columns, ends), shape=(len(rows), len(known)))
+    return csr_matrix((values[columns] * often, columns, ends), shape=(len(rows), len(known)))
+
+
+def _counted(row: AbstractSet[str] | Mapping[str, int]) -> Iterable[tuple[str, int]]:
+    return row.items() if isinstance(row, Mapping) else ((clue, 1) for clue in row)
 
 
 def fitted(
     told: Any, right: NDArray[np.bool_], penalty: float, counts: Floats | None = None
 ) -> tuple[Floats, float]:
     """Weights and bias at which the loss, rows ``counts`` times, and half the penalty are least."""
-    often = np.ones(told.shape[0]) if counts is None else counts
+    weights, biases = fitted_together(told, right[:, None], penalty, counts)
+    return weights[:, 0], float(biases[0])
+
+
+def fitted_together(
+    told: Any, right: NDArray[np.bool_], penalty: float, counts: Floats | None = None
+) -> tuple[Floats, Floats]:
+    """The same for several labels at once, a column each: one pass over the clues for all."""
+    often = np.ones((told.shape[0], 1)) if counts is None else counts[:, None]
     side = np.where(right, 1.0, -1.0)
     turned = told.T.tocsr()
 
     def loss(at: Floats) -> tuple[float, Floats]:
-        margin = side * (told @ at[:-1] + at[-1])
+        table = at.reshape(shape)
+        weights, biases = table[:-1], table[-1]
+        margin = side * (told @ weights + biases)
         miss = -side * often / (1 + np.exp(np.clip(margin, -500, 500)))
-        slope = np.append(turned @ miss + penalty * at[:-1], miss.sum())
-        cost = float((often * np.logaddexp(0, -margin)).sum() + penalty / 2 * at[:-1] @ at[:-1])
-        return cost, slope
+        slope = np.vstack([turned @ miss + penalty * weights, miss.sum(axis=0)])
+        cost = (often * np.logaddexp(0, -margin)).sum() + penalty / 2 * (weights**2).sum()
+        return float(cost), slope.ravel()
 
-    start = np.zeros(told.shape[1] + 1)
-    options = {"maxiter": _STEPS, "gtol": _SLOPE, "maxcor": 20}
-    found = minimize(loss, start, jac=True, method="L-BFGS-B", options=options)
-    return found.x[:-1], float(found.x[-1])
+    shape = (told.shape[1] + 1, right.shape[1])
+    options = {"maxiter": _STEPS, "gtol": _SLOPE, "maxcor": 10}
+    found = minimize(loss, np.zeros(shape).ravel(), jac=True, method="L-BFGS-B", options=options)
+    table = found.x.reshape(shape)
+    return table[:-1], table[-1]

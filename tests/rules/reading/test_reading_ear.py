@@ -21,8 +21,7 @@ _SCOPE = {
     "goes_on_after_stop": frozenset[str](),
 }
 _UNWEIGHED = Unweighed(
-    courtesy=frozenset({"hello", "thank", "you"}),
-    small=frozenset({"of", "the"}),
+    words=frozenset({"hello", "thank", "you", "of", "the"}),
     concepts=frozenset({"OF", "COMMA", "NUMBER"}),
 )
 _DANGER = Weighing({"GAS": 30, "SMELL": 20, "GAS & SMELL": 10, "bills": -40}, -12.0)
