@@ -17,7 +17,7 @@ from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.auth.who import COMMAND_LINE
 from service.clock import SystemClock
-from service.command_setup import open_database, refuse, settings_with, stop
+from service.command_setup import need_ports, open_database, refuse, settings_with, stop
 from service.demo.run import run_demo
 from service.measure.commands import bench, evaluate
 from service.settings import Settings, unknown_variables
@@ -54,6 +54,8 @@ def serve(
 ) -> None:
     """Run the service: HTTP, SMTP and timers."""
     settings = settings_with(host=host, port=port, smtp_port=smtp_port, clock=clock)
+    need_ports(settings.host, settings.port, settings.smtp_port)
+    open_database(settings).close()
     setup_logging("console" if sys.stderr.isatty() else "json", sys.stderr)
     try:
         service = create_app(settings)

@@ -15,7 +15,7 @@ from service.api.problems import LimitsAndLastResort, add_problem_handlers
 from service.auth.csrf import RefuseForgedRequests
 from service.clock import Clock, ManualClock, SystemClock
 from service.jobs.work import jobs_for
-from service.pages import SecurityHeaders, make_pages
+from service.pages import SecurityHeaders, make_pages, page_for
 from service.settings import Settings
 from service.sms.gateways import make_gateway
 from service.sms.intake import Intake
@@ -58,9 +58,9 @@ def create_app(
     app.state.metrics = Metrics()
     app.include_router(make_api())
     app.include_router(make_pages())
-    add_problem_handlers(app)
+    add_problem_handlers(app, page_for)
     # The last one added is the outermost.
-    app.add_middleware(LimitsAndLastResort)
+    app.add_middleware(LimitsAndLastResort, page=page_for)
     app.add_middleware(RefuseForgedRequests, own_hosts=_own_hosts(settings))
     # A truck's page and its worksheet come over poor links.
     app.add_middleware(GZipMiddleware, minimum_size=800, compresslevel=6)

@@ -59,6 +59,10 @@ class ConflictError(EndswitchError):
     status = 409
 
 
+class ChangedError(ConflictError):
+    """Somebody or something has changed it since the person looked."""
+
+
 class InvalidError(EndswitchError):
     """The payload is wrong; ``errors`` say where."""
 

@@ -19,6 +19,7 @@ __all__ = ["PREFIX", "Settings", "unknown_variables"]
 PREFIX = "ENDSWITCH_"
 # Only the test suite reads these; a shell that runs tests may also start the service.
 TEST_PREFIX = PREFIX + "TEST_"
+DATABASES = ("postgresql://", "postgres://", "postgresql+psycopg://", "sqlite://")
 
 
 class Settings(BaseSettings):
@@ -45,6 +46,13 @@ class Settings(BaseSettings):
         description="texts in all within an hour; urgent ones are not held back",
     )
     public_url: str | None = Field(default=None, description="base of links sent to people")
+
+    @field_validator("database_url")
+    @classmethod
+    def _known_database(cls, value: str | None) -> str | None:
+        if value is not None and not value.startswith(DATABASES):
+            raise ValueError(f"begins with {' or '.join(DATABASES)}")
+        return value
 
     @field_validator("clock_start")
     @classmethod

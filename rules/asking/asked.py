@@ -3,6 +3,9 @@
 Theory of operation
 -------------------
 Chances of all answers to a topic add up to one: its last answer is not weighed, it takes what is left.
+What goes by few keys is a sum of terms, each a part by look times a part by own state: what the own
+state decides alone, what the look decides where it does not, and of topics that both decide together
+one term for each own key.
 """
 
 from __future__ import annotations
@@ -36,20 +39,16 @@ _FELT = ("q_hot", "q_down", "q_up", "q_onoff")
 class Asked:
     """Some topics as a class of homes may be asked them; nothing of it depends on what was said.
 
-    Weighed are no answer at all, and all answers to a topic but its last: first topics that the own
-    state or else the look decides, then those that both decide together, by few keys, then those that
-    go by the heat.
+    Weighed are no answer at all, and all answers to a topic but its last: first those that go by few
+    keys, then those that go by the heat.
     """
 
-    decided: Floats  # (own states, answers told): 0 where the look decides
-    silent: Floats  # (own states, topics told): 1 where the look decides
-    topic: Indices  # (answers told,): number of the topic of each
-    by_look: Floats  # (look keys of few, answers told)
-    seen: Sequence[Replies]
+    keys: Keys  # what no topic tells apart
+    by_look: Floats  # (look keys, terms)
+    by_own: Floats  # (own states, terms)
+    first: Indices  # (no answer and answers by few keys,): first term of each
     felt: Sequence[Replies]
-    few: Keys  # of what is told or seen
-    many: Keys  # of what is felt
-    wanted: Floats  # (own states, 1 + answers told + topics told + own keys seen)
+    of_own: Indices  # (own states,): key of what is felt
     all_of: (
         Floats  # (1 + answers, weighed): all answers in the order of the topics from those weighed
     )
@@ -61,26 +60,47 @@ class Asked:
         felt = [t for t in topics if t in _FELT]
         by_row = [t for t in topics if is_told(t)]
         seen = [t for t in topics if t not in felt and t not in by_row]
-        few = _keys_of(space, kind, [*by_row, *seen])
-        about, replied = told(space, kind, by_row), [replies(space, kind, t) for t in seen]
-        kept = np.flatnonzero(np.append(np.diff(about.topic), 1) == 0)
-        decided = about.decided[:, kept]
-        ones = np.ones((kind.shape[1], 1))  # that no answer comes every own state decides
-        each = [np.eye(r.keys.shape[1])[r.keys.of_own] for r in replied]
+        keys = _keys_of(space, kind, topics)
+        terms = [*_told(space, kind, by_row, keys.look), *_seen(space, kind, seen, keys.look)]
+        looks, owns = ([part for term in terms for part in term[n]] for n in (0, 1))
         counts = {t: len(answer_values(t)) for t in topics}
         return Asked(
-            decided=decided,
-            silent=about.silent,
-            topic=about.topic[kept],
-            by_look=about.by_look(kind, few.look)[:, kept],
-            seen=replied,
+            keys=keys,
+            by_look=np.stack([np.ones(len(keys.look)), *looks], axis=1),
+            by_own=np.stack([np.ones(kind.shape[1]), *owns], axis=1),
+            first=np.cumsum([0, 1, *(len(term[0]) for term in terms)])[:-1],
             felt=[replies(space, kind, t) for t in felt],
-            few=few,
-            many=_keys_of(space, kind, felt),
-            wanted=np.hstack([ones, decided, about.silent, *each]),
+            of_own=_keys_of(space, kind, felt).of_own,
             all_of=_all_of([*by_row, *seen, *felt], counts),
             choices=np.repeat([np.inf, *map(float, counts.values())], [1, *counts.values()]),
         )
+
+
+_Terms = tuple[Sequence[Floats], Sequence[Floats]]  # parts by look key, and by own state
+
+
+def _told(
+    space: Space, kind: HomeClass, topics: Sequence[TopicId], looks: Indices
+) -> Sequence[_Terms]:
+    """Each answer but the last to topics that the own state or else the look decides."""
+    about = told(space, kind, topics)
+    kept = np.flatnonzero(np.append(np.diff(about.topic), 1) == 0)
+    by_look, one = about.by_look(kind, looks), np.ones(len(looks))
+    return [
+        ((one, by_look[:, n]), (about.decided[:, n], about.silent[:, about.topic[n]])) for n in kept
+    ]
+
+
+def _seen(
+    space: Space, kind: HomeClass, topics: Sequence[TopicId], looks: Indices
+) -> Sequence[_Terms]:
+    """Each answer but the last to topics that both decide together."""
+    found: list[_Terms] = []
+    for reply in (replies(space, kind, t) for t in topics):
+        by_own = np.eye(reply.keys.shape[1])[:, reply.keys.of_own]
+        by_look = reply.tables[0, :-1].take(reply.keys.of_look[looks], axis=1)
+        found += [(tuple(answer.T), tuple(by_own)) for answer in by_look]
+    return found
 
 
 def _all_of(weighed: Sequence[TopicId], counts: Mapping[TopicId, int]) -> Floats:

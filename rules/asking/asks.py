@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from rules.asking.questions import Question, question, questions
+from rules.asking.questions import Question, Wording, question, questions
 from rules.asking.read_back import LEAST, read_back, said_back, understood
 from rules.asking.sayings import say
 from rules.asking.turns import (
@@ -22,7 +22,8 @@ from rules.asking.turns import (
     Step,
     Timer,
 )
-from rules.asking.wording import ask_home, ask_question, pack
+from rules.asking.which_home import ask_home
+from rules.asking.wording import ask_question, pack
 
 __all__ = [
     "CLOSE_MINUTES",
@@ -37,6 +38,7 @@ __all__ = [
     "start_check",
     "tell",
     "usable_question",
+    "wording_of",
 ]
 
 MOST_QUESTIONS = 5  # a complaint; after that we send somebody with what we have
@@ -77,8 +79,7 @@ def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
     if asked.is_check:
         return start_check(replace(c, state=State.WAITING), s, asked, lead)
     c = replace(c, state=State.WHAT if asked.id == KIND else State.ASKING)
-    sentence = asked.sentence(s.emitter, thermostat=s.thermostat).in_language(c.language)
-    out = ask_question(asked, c.language, sentence)
+    out = ask_question(asked, c.language, wording_of(asked, s).in_language(c.language))
     return Step(c, pack(lead, out), asking_timers())
 
 
@@ -144,22 +145,21 @@ def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say 
         return Say(say("place_again" if again else "place", c.language), asks=Ask(PLACE))
     if c.current == HOMES:
         sentence = say("which_again" if again else "which", c.language)
-        return ask_home(sentence, _home_labels(c, s), c.language)
+        return ask_home(sentence, c.homes, s.building_names, c.language)
     if c.current == READ_BACK:
         by = saying_by("read_back_by", c, s)
         return read_back(understood(s.kinds, s.facts), by, c.language, again=again)
     asked = question(c.current)
-    wording = asked.sentence(s.emitter, thermostat=s.thermostat, again=again)
+    wording = wording_of(asked, s, again=again)
     return ask_question(asked, c.language, wording.in_language(c.language))
+
+
+def wording_of(asked: Question, s: Situation, *, again: bool = False) -> Wording:
+    """The question in the words that fit this home and what it has told."""
+    told = bool(s.kinds)
+    return asked.sentence(s.emitter, thermostat=s.thermostat, told=told, again=again)
 
 
 _QUESTION_OUT = frozenset(
     {State.PLACE, State.WHICH, State.WHAT, State.ASKING, State.READ_BACK, State.REPAIRED}
 )
-
-
-def _home_labels(c: Conversation, s: Situation) -> tuple[str, ...]:
-    if len(s.home_names) == len(c.homes):
-        return s.home_names
-    one_building = len({building for building, _ in c.homes}) == 1
-    return tuple(home[1] if one_building else " ".join(home) for home in c.homes)

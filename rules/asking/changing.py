@@ -7,8 +7,9 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from rules.asking.asks import asking_timers, open_question, tell
-from rules.asking.exchange import again, judged, more
-from rules.asking.opening import chosen, named, placed, prompt
+from rules.asking.endings import status
+from rules.asking.exchange import again, judged, more, repaired, unclear
+from rules.asking.opening import begin, chosen, named, placed, prompt
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
 from rules.asking.turns import (
@@ -26,7 +27,7 @@ from rules.asking.turns import (
 from rules.asking.wording import pack
 from rules.model import TopicId
 
-__all__ = ["agreed", "back", "code", "late", "taken_back", "told"]
+__all__ = ["agreed", "back", "code", "late", "news", "puzzled", "resume", "taken_back", "told"]
 
 # Where an answer can lie behind us; elsewhere there is none, or a person is at it.
 _HAS_ANSWERS = frozenset(
@@ -71,6 +72,26 @@ def late(c: Conversation, s: Situation) -> Step:
 _LATE: Mapping[TopicId, Callable[[Conversation, Situation], Step]] = MappingProxyType(
     {PLACE: placed, HOMES: chosen, KIND: named, READ_BACK: agreed, RIGHT_NOW: judged}
 )
+
+
+def resume(c: Conversation, s: Situation) -> Step:
+    """A complaint after silence: a new one is greeted, more of one that is open goes on with it."""
+    return begin(c, s) if s.opened or not s.reference else more(c, s)
+
+
+def news(c: Conversation, s: Situation) -> Step:
+    """How things stand; after a repair that is how it is now."""
+    return repaired(c, s) if _is_judging(c, s) else status(c, s)
+
+
+def puzzled(c: Conversation, s: Situation) -> Step:
+    """A text after silence that we cannot place."""
+    return repaired(c, s) if _is_judging(c, s) else unclear(c, s)
+
+
+def _is_judging(c: Conversation, s: Situation) -> bool:
+    """Whether a repair is done and the household has not said yet whether it helped."""
+    return c.current == RIGHT_NOW and not s.reference
 
 
 def told(c: Conversation, s: Situation) -> Step:

@@ -9,11 +9,13 @@ state changes. The rules that hold whatever happens:
 1. Danger comes first. If a text speaks of danger, the leave-now text is the first and only thing
    said, nothing is asked in that step, and a person takes over; whoever speaks of hurting themselves
    is given the number of the crisis line in the same way. For a day whoever writes from that home
-   is told to stay out, and is asked nothing. Nothing else is said after STOP.
+   is told to stay out, and is asked nothing. Nothing else is said after STOP. What few words tell only
+   with the report ("it is near the outlet now", of a leak) is danger too (``danger_meant``).
 2. A complaint is asked about at most five times, never twice about one topic, one question a text.
    Putting a question again (not understood, reminder, other language) is not a new question.
 3. A text we do not understand is asked about once more in other words; the second time a person
-   reads it. A text that answers something else is taken for that, and does not count against it.
+   reads it. A text that answers something else is taken for that, and does not count against it; nor
+   do a picture that nobody can see, a text meant for somebody else and "make it stop".
 4. The thermostat checks have two halves: what to do and when we write again, then, when the timer
    fires, the question. In between nothing is asked, and "yes" or "1" answer nothing. How long to wait
    follows from how fast the emitter cools; iron is judged by its pipe, a heated floor not at all.
@@ -23,7 +25,8 @@ state changes. The rules that hold whatever happens:
 6. Silence ends the conversation after one reminder, never the ticket; whoever left a question open
    is brought to a person's notice, and an answer that comes late still counts. On a page a question
    waits until somebody opens it. A tenant's "it works now" ends the complaint, also one that a person
-   has, but never one of danger. A "no" after a repair opens it again.
+   has, but never one of danger. From a repair on, asked or not, "yes" and "no" are about it: "no"
+   opens it again, and after the second repair that did not help a person is told.
 7. STOP is confirmed once; then nothing is said until START.
 
 The service decides what to ask (``Situation.next_question``), stores the conversation between

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rules.data import table
+from rules.diagnosis.exact import product
 
 __all__ = [
     "FALLBACK_MINUTES",
@@ -135,7 +136,7 @@ class Plan:
         visit, aim = float(about["visit_minutes"]), float(about["wrong_aim_minutes"])
         row = np.arange(len(mass))
         on_site, on_site_rest, likeliest = self._on_site(mass, total)
-        by_component = mass @ self._belongs
+        by_component = product(mass, self._belongs)
         best = visit * total + aim * (total - by_component.max(axis=1, initial=0.0)) + on_site
         # Help is offered first; who is not helped by it is visited.
         helped = mass[row, likeliest]

@@ -18,8 +18,11 @@ __all__ = [
     "mute_end",
     "mute_tongue",
     "person",
+    "plead",
     "quiet",
     "relay",
+    "safe",
+    "slip",
     "speak",
     "start",
     "status",
@@ -47,6 +50,26 @@ def status(c: Conversation, s: Situation) -> Step:
 def welcome(c: Conversation, s: Situation) -> Step:
     """Thanks, or "ok": a question that is out stays out, and its answer is still wanted."""
     return Step(c, _says(c, "welcome" if open_question(c, s) is None else "welcome_asked"))
+
+
+def plead(c: Conversation, s: Situation) -> Step:
+    """ "Make it stop": heard, with the word that stops our texts; a question that is out stays out."""
+    return _with_question(c, s, "plea")
+
+
+def safe(c: Conversation, s: Situation) -> Step:
+    """ "No smell": that answers our own sentence, and the question is still out."""
+    return _with_question(c, s, "noted_short")
+
+
+def slip(c: Conversation, s: Situation) -> Step:
+    """A text meant for somebody else: nothing changes."""
+    return _with_question(c, s, "slip")
+
+
+def _with_question(c: Conversation, s: Situation, key: str) -> Step:
+    lead, out = say(key, c.language), open_question(c, s)
+    return Step(c, (Say(lead),) if out is None else pack((lead,), out))
 
 
 def explain(c: Conversation, _s: Situation) -> Step:
@@ -133,9 +156,7 @@ def _turned(c: Conversation, s: Situation) -> Conversation:
 def speak(c: Conversation, s: Situation) -> Step:
     """Go on in the other language; a question that is out is put again in it."""
     c = _turned(c, s)
-    lead = say("language", c.language)
-    out = open_question(c, s)
-    return Step(c, (Say(lead),) if out is None else pack((lead,), out))
+    return _with_question(c, s, "language")
 
 
 def mute(c: Conversation, _s: Situation) -> Step:

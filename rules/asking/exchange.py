@@ -37,6 +37,8 @@ __all__ = [
 # and a week later a number stands for nothing any more (common practice, no source).
 LATE_CHECK_MINUTES = 12 * 60.0
 LATE_MINUTES = 7 * 24 * 60.0
+# After so many repairs that did not help no question of ours does (common practice, no source).
+FAILED_REPAIRS = 2
 
 
 def while_it_counts(c: Conversation, minutes: float) -> Conversation:
@@ -56,9 +58,10 @@ def answered(c: Conversation, s: Situation) -> Step:
 
 
 def detail(c: Conversation, s: Situation) -> Step:
-    """More about the complaint in place of an answer: put what is out again, or ask what is best now.
+    """More about the complaint in place of an answer: put what is out again.
 
-    What is news cannot go on for ever, so it does not count as not understood.
+    What is news cannot go on for ever, so it does not count as not understood. Whoever says the same
+    over and over is asked something else rather than the same again.
     """
     if is_elsewhere(c, s):
         return begin(c, s)
@@ -66,9 +69,7 @@ def detail(c: Conversation, s: Situation) -> Step:
     if s.told_more and out is not None:
         lead = (*oven_line(c, s), say("noted_short", c.language))
         return Step(replace(c, repeats=0), pack(lead, out), asking_timers())
-    if s.next_question is not None and s.next_question == c.current:
-        return again(c, s)
-    return answered(c, s)
+    return answered(c, s) if c.repeats or c.current in CHECK_OF else again(c, s)
 
 
 def again(c: Conversation, s: Situation) -> Step:
@@ -139,9 +140,11 @@ def judged(c: Conversation, s: Situation) -> Step:
 
 
 def reopen(c: Conversation, s: Situation) -> Step:
-    """It is not right after the repair: the same complaint goes on."""
-    lead = (*oven_line(c, s), saying_by("reopened", c, s))
-    if usable_question(c, s) is not None:
+    """It is not right after the repair: the same complaint goes on; the second time a person is told."""
+    failed_again = s.failed_repairs >= FAILED_REPAIRS
+    lead = (*oven_line(c, s), saying_by("reopened_again" if failed_again else "reopened", c, s))
+    if usable_question(c, s) is not None and not failed_again:
         return replace(advance(c, s, lead), reopen=True)
     told = replace(c, state=State.TOLD, current=None, repeats=0)
-    return Step(told, pack(lead[:-1], Say(lead[-1])), reopen=True)
+    says = pack(lead[:-1], Say(lead[-1]))
+    return Step(told, says, hand_to_person=failed_again, reopen=True)

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 from rules.asking.asks import advance, asking_timers, open_question, reads_back, usable_question
 from rules.asking.endings import person
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
-from rules.asking.turns import HOMES, KIND, PLACE, Conversation, Situation, State, Step
+from rules.asking.turns import HOMES, KIND, PLACE, Conversation, Say, Situation, State, Step
 from rules.asking.wording import pack
-from rules.model import Kind
+from rules.model import Answered, Fact, Kind
 
 __all__ = [
     "begin",
     "chosen",
     "greeting",
+    "home_on",
     "is_elsewhere",
+    "is_unnamed",
     "named",
     "oven_line",
+    "pictured",
+    "place_on",
     "placed",
     "prompt",
     "unnamed",
@@ -34,7 +38,23 @@ _SAFETY_LINE: Mapping[Kind, str] = {
     Kind.LEAK: "safety_water",
     Kind.TOO_COLD: "safety_gas",
     Kind.NO_HOT_WATER: "safety_gas",
+    Kind.OTHER: "safety_gas",
 }
+
+# What tells without a kind what is wrong: answers whose meaning alone is a trouble.
+_TROUBLES: Mapping[str, frozenset[str]] = {
+    "q_screen": frozenset({"blank", "low_battery"}),
+    "q_mode": frozenset({"off", "cool"}),
+    "q_dhw": frozenset({"too_hot"}),
+}
+
+
+def is_unnamed(kinds: Collection[Kind], facts: Iterable[Fact]) -> bool:
+    """Whether nobody has said yet what is wrong: "the thermostat acts weird", but not "it is blank"."""
+    if set(kinds) - {Kind.OTHER}:
+        return False
+    told = (f for f in facts if isinstance(f, Answered))
+    return not any(answer.means in _TROUBLES.get(answer.topic, ()) for answer in told)
 
 
 def greeting(c: Conversation, s: Situation, *, report: bool) -> str:
@@ -51,8 +71,20 @@ def warnings(c: Conversation, s: Situation) -> tuple[str, ...]:
     """The short safety line, when there is reason for one; an oven in use comes before others."""
     if s.oven_in_use:
         return (say("safety_oven", c.language),)
-    lines = [line for kind, line in _SAFETY_LINE.items() if kind in s.kinds]
+    kinds = s.kinds if s.unnamed else s.kinds - {Kind.OTHER}
+    lines = [line for kind, line in _SAFETY_LINE.items() if kind in kinds]
     return (say(lines[0], c.language),) if lines else ()
+
+
+def _kindly(c: Conversation, s: Situation, before: tuple[str, ...], after: tuple[str, ...]) -> Step:
+    """Go on with a word of sympathy for the first trouble told, unless that takes one text more."""
+    told = [kind for kind in _SORRY if kind in s.kinds][:1]
+    sorry = tuple(say(f"sorry_{kind.value}", c.language) for kind in told)
+    kind, plain = (advance(c, s, (*before, *words, *after)) for words in (sorry, ()))
+    return kind if len(kind.says) == len(plain.says) else plain
+
+
+_SORRY = (Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.LEAK, Kind.NOISE)
 
 
 def oven_line(c: Conversation, s: Situation) -> tuple[str, ...]:
@@ -91,11 +123,10 @@ def _at_home(c: Conversation, home: tuple[str, str]) -> Conversation:
 
 def _greet(c: Conversation, s: Situation) -> Step:
     asks = usable_question(c, s) is not None or reads_back(c, s)
-    lead = (greeting(c, s, report=asks or s.known_to_us), *warnings(c, s))
+    who = greeting(c, s, report=asks or s.known_to_us)
     # Said alike whether or not a phone is on file, so that nobody can find out.
-    if s.sender_unknown:
-        lead = (*lead, say("code_asked", c.language))
-    return advance(c, s, lead)
+    code = (say("code_asked", c.language),) if s.sender_unknown else ()
+    return _kindly(c, s, (who,), (*warnings(c, s), *code))
 
 
 def _ask_which(c: Conversation, s: Situation) -> Step:
@@ -130,6 +161,18 @@ def placed(c: Conversation, s: Situation) -> Step:
     return _once_more(c, s)
 
 
+def place_on(c: Conversation, s: Situation) -> Step:
+    """More of the trouble in place of where somebody lives: noted, and asked once more."""
+    return placed(c, s) if s.homes else _ask(c, s, (say("noted_short", c.language),))
+
+
+def home_on(c: Conversation, s: Situation) -> Step:
+    """The same in place of which home it is."""
+    if len(s.homes) == 1:
+        return chosen(c, s)
+    return _ask(c, s, (say("noted_short", c.language),))
+
+
 def chosen(c: Conversation, s: Situation) -> Step:
     """A text after we asked which of several homes it is."""
     if len(s.homes) == 1:
@@ -152,11 +195,27 @@ def prompt(c: Conversation, s: Situation) -> Step:
 
     Nobody is reminded of it: there is no report that waits for the answer.
     """
-    c = replace(c, state=State.WHAT, asked=(KIND,), current=KIND, repeats=0)
+    return _prompted(_asked_what(c), s, ())
+
+
+def pictured(c: Conversation, s: Situation) -> Step:
+    """A picture without words, which nobody could see: said so, with the question that is out."""
+    lead = say("picture", c.language)
+    out = open_question(c, s)
+    if out is not None:
+        return Step(c, pack((lead,), out))
+    return Step(c, (Say(lead),)) if s.reference else _prompted(_asked_what(c), s, (lead,))
+
+
+def _asked_what(c: Conversation) -> Conversation:
+    return replace(c, state=State.WHAT, asked=(KIND,), current=KIND, repeats=0)
+
+
+def _prompted(c: Conversation, s: Situation, lead: tuple[str, ...]) -> Step:
     out = open_question(c, s)
     if out is None:  # pragma: no cover  the question has just been set
         return Step(c)
-    return Step(c, pack((greeting(c, s, report=False),), out))
+    return Step(c, pack((greeting(c, s, report=False), *lead), out))
 
 
 def named(c: Conversation, s: Situation) -> Step:
@@ -167,7 +226,7 @@ def named(c: Conversation, s: Situation) -> Step:
         return unnamed(c, s)
     if c.home is None or (len(s.homes) == 1 and s.homes[0] != c.home):
         return begin(c, s)
-    return advance(replace(c, current=None, repeats=0), s, warnings(c, s))
+    return _kindly(replace(c, current=None, repeats=0), s, (), warnings(c, s))
 
 
 def unnamed(c: Conversation, s: Situation) -> Step:

@@ -61,6 +61,7 @@ class Question:
     again: Wording
     pipe: Wording | None
     no_thermostat: Wording | None
+    told: Wording | None
     at_thermostat: bool
     choices: tuple[Choice, ...]
     about: frozenset[Kind]
@@ -96,27 +97,37 @@ class Question:
         return self.pipe is not None and emitter in _SLOW_TO_THE_HAND
 
     def sentence(
-        self, emitter: str | None, *, thermostat: bool = True, again: bool = False
+        self,
+        emitter: str | None,
+        *,
+        thermostat: bool = True,
+        told: bool = False,
+        again: bool = False,
     ) -> Wording:
-        """The question, at first or again, in words that fit the emitter and the thermostat."""
+        """The question, at first or again, in words that fit the emitter and the thermostat.
+
+        ``told`` is whether the household has said already that something is wrong.
+        """
         if self.no_thermostat is not None and not thermostat:
             return self.no_thermostat
         if again:
             return self.again
+        if self.told is not None and told:
+            return self.told
         if self.pipe is not None and self.asks_about_pipe(emitter):
             return self.pipe
         return self.asks
 
 
 def _question(row: dict[str, Any]) -> Question:
-    pipe = row.get("pipe")
-    bare, waits = row.get("no_thermostat"), row.get("wait_minutes")
+    waits = row.get("wait_minutes")
     return Question(
         id=TopicId(row["id"]),
         asks=Wording(row["en"], row["es"]),
         again=Wording(row["again_en"], row["again_es"]),
-        pipe=Wording(pipe["en"], pipe["es"]) if pipe else None,
-        no_thermostat=Wording(bare["en"], bare["es"]) if bare else None,
+        pipe=_other_wording(row, "pipe"),
+        no_thermostat=_other_wording(row, "no_thermostat"),
+        told=_other_wording(row, "told"),
         at_thermostat=row.get("at_thermostat", False),
         choices=tuple(
             Choice(
@@ -129,6 +140,11 @@ def _question(row: dict[str, Any]) -> Question:
         wait_by_emitter=MappingProxyType(dict(waits)) if waits else None,
         number="number" in row,
     )
+
+
+def _other_wording(row: dict[str, Any], name: str) -> Wording | None:
+    other = row.get(name)
+    return Wording(other["en"], other["es"]) if other else None
 
 
 @cache

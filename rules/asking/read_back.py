@@ -100,7 +100,7 @@ def _known(facts: Iterable[Fact]) -> _Known:
         else:
             noise = getattr(fact, "noise", None)
             if noise in _NOISE_MEANS:
-                answers.setdefault("q_noise", _NOISE_MEANS[noise])
+                answers["q_noise"] = _NOISE_MEANS[noise]
     return _Known(answers, room_f, set_f)
 
 

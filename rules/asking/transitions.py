@@ -29,9 +29,9 @@ _COLUMNS = (
 )
 
 _GRID = """
-complaint    begin   placed  chosen  named   detail   wait_on more   more    reopen  relay   mute     begin
+complaint    begin   place_on home_on named  detail   wait_on more   more    reopen  relay   mute     resume
 answer       prompt  placed  chosen  named   answered tried   agreed more    judged  relay   mute     late
-status       status  status  status  status  status   status  status status  status  status  quiet    status
+status       status  status  status  status  status   status  status status  status  status  quiet    news
 resolved     glad    glad    glad    glad    glad     glad    glad   glad    glad    glad    mute_end glad
 thanks       welcome welcome welcome welcome welcome  wait    told   welcome welcome welcome quiet    welcome
 cancel       cancel  cancel  cancel  cancel  cancel   cancel  cancel cancel  cancel  cancel  mute_end cancel
@@ -41,9 +41,13 @@ start        start   start   start   start   start    start   start  start   sta
 help         help    help    help    help    help     help    help   help    help    help    quiet    help
 language     speak   speak   speak   speak   speak    speak   speak  speak   speak   speak   tongue   speak
 back         back    back    back    back    back     back    back   back    back    relay   quiet    back
+plea         prompt  plead   plead   plead   plead    plead   plead  plead   plead   relay   mute     plead
+picture      picture picture picture picture picture  picture picture picture picture relay  mute     picture
+safe         prompt  safe    safe    safe    safe     wait_on safe   safe   safe    relay   mute     safe
+slip         slip    slip    slip    slip    slip     slip    slip   slip    slip    slip    quiet    slip
 code         code    code    code    code    code     code    code   code    code    code    quiet    code
-other        prompt  placed  chosen  unnamed again    wait_on again  unclear again   relay   mute     unclear
-unreadable   prompt  placed  chosen  unnamed again    quiet   again  unclear again   relay   mute     unclear
+other        prompt  placed  chosen  unnamed again    wait_on again  unclear again   relay   mute     puzzled
+unreadable   prompt  placed  chosen  unnamed again    quiet   again  unclear again   relay   mute     puzzled
 timer_check  quiet   quiet   quiet   quiet   quiet    check   quiet  quiet   quiet   quiet   quiet    quiet
 timer_remind quiet   remind  remind  remind  remind   quiet   remind quiet   quiet   quiet   quiet    quiet
 timer_close  quiet   lapse   lapse   lapse   lapse    quiet   lapse  lapse   lapse   lapse   quiet    lapse

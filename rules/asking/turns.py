@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from enum import StrEnum
 from typing import Any, Literal
 
@@ -66,6 +66,10 @@ class Heard(StrEnum):
     HELP = "help"
     LANGUAGE = "language"
     BACK = "back"  # the last answer is taken back
+    PLEA = "plea"  # "make it stop": may be meant for the trouble or for our texts
+    PICTURE = "picture"  # a text without any words
+    SAFE = "safe"  # the danger that our own sentence names is denied
+    SLIP = "slip"  # a text that was meant for somebody else
     CODE = "code"  # the code that shows whose phone it is, right or wrong
     OTHER = "other"
     UNREADABLE = "unreadable"
@@ -149,10 +153,10 @@ class Situation:
     danger: tuple[str, ...] = ()
     crisis: bool = False  # this text speaks of hurting oneself
     homes: tuple[tuple[str, str], ...] = ()
-    home_names: tuple[
-        str, ...
-    ] = ()  # how to call each of ``homes``; building and apartment if empty
+    building_names: Mapping[str, str] = field(default_factory=dict)  # of the homes, by id
     kinds: frozenset[Kind] = frozenset()  # what this complaint is about
+    opened: bool = False  # this text has opened the report
+    failed_repairs: int = 0  # how often a repair has not helped, with this text
     reported: bool = False  # there is an open report, though perhaps without a reference yet
     danger_open: tuple[str, ...] = ()  # dangers told of this report before, which no text ends
     leave_now: bool = False  # one of them keeps the household outside: it was told lately

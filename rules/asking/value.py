@@ -89,7 +89,7 @@ def _questions(kinds: frozenset[str], emitter: str) -> _Questions:
     topics = tuple(TopicId(q["id"]) for q in asked)
     counts = [len(answer_values(t)) for t in topics]
     starts = 1 + np.cumsum([0, *counts])
-    worth_to_law = table("answers")["worth_minutes"]
+    worth = table("answers")["worth_minutes"]
     return _Questions(
         topics=topics,
         usable=tuple(t for t, count in zip(topics, counts, strict=True) if count),
@@ -99,7 +99,8 @@ def _questions(kinds: frozenset[str], emitter: str) -> _Questions:
         ),
         beside=np.array(
             [
-                float(worth_to_law.get(t, 0.0)) - q["effort_minutes"]
+                max((worth.get(t, {}).get(kind, 0.0) for kind in kinds), default=0.0)
+                - q["effort_minutes"]
                 for t, q in zip(topics, asked, strict=True)
             ]
         ),
@@ -163,19 +164,27 @@ def _plan(diagnosis: Diagnosis, apartment: ApartmentId, candidates: Indices) -> 
     """The plan for some shared candidates and all own states; own state 0 is something unknown."""
     kind = diagnosis.belief.homes[apartment].kind
     shared = _shared_repairs(diagnosis.belief.space.states)
-    own = kind.once("repairs", lambda: _Repairs.of(kind.local))
-    places: dict[str, int] = {}
-    for place in (*(shared.places[n] for n in candidates), *own.places):
-        places.setdefault(place, len(places))
-    minutes = shared.minutes[candidates]
-    return Plan(
-        minutes=np.concatenate([minutes, [FALLBACK_MINUTES], own.minutes]),
-        component=np.array(
-            [*(places[shared.places[n]] for n in candidates), 0, *(places[p] for p in own.places)]
-        ),
-        by_text=np.concatenate([shared.by_text[candidates], [False], own.by_text]),
-        other_minutes=float(shared.minutes.sum() - minutes.sum()),
-    )
+
+    def make() -> Plan:
+        own = _Repairs.of(kind.local)
+        places: dict[str, int] = {}
+        for place in (*(shared.places[n] for n in candidates), *own.places):
+            places.setdefault(place, len(places))
+        minutes = shared.minutes[candidates]
+        return Plan(
+            minutes=np.concatenate([minutes, [FALLBACK_MINUTES], own.minutes]),
+            component=np.array(
+                [
+                    *(places[shared.places[n]] for n in candidates),
+                    0,
+                    *(places[p] for p in own.places),
+                ]
+            ),
+            by_text=np.concatenate([shared.by_text[candidates], [False], own.by_text]),
+            other_minutes=float(shared.minutes.sum() - minutes.sum()),
+        )
+
+    return kind.once(("plan", candidates.tobytes()), make)
 
 
 def _minutes(row: Fault | None) -> float:

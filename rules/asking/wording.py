@@ -12,7 +12,7 @@ from rules.asking.questions import NOT_SURE, UNKNOWN, Question
 from rules.asking.sayings import say
 from rules.asking.turns import Ask, Say
 
-__all__ = ["ask_home", "ask_question", "fits_one_text", "pack", "septets"]
+__all__ = ["ask_question", "fits_one_text", "numbered", "pack", "septets"]
 
 _GSM7 = frozenset(
     "@£$¥èéùìòÇ\nØø\rÅåΔ_ΦΓΛΩΠΨΣΘΞÆæßÉ !\"#¤%&'()*+,-./0123456789:;<=>?¡ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -55,7 +55,8 @@ def pack(lead: Sequence[str], last: Say) -> tuple[Say, ...]:
     return (*(Say(text) for text in texts[:-1]), Say(texts[-1], asks=last.asks, urgent=last.urgent))
 
 
-def _numbered(sentence: str, labels: Sequence[tuple[str, str]]) -> str:
+def numbered(sentence: str, labels: Sequence[tuple[str, str]]) -> str:
+    """A sentence and its choices, each on a line: what to send, and what that says."""
     return sentence + "".join(f"\n{number} {label}" for number, label in labels)
 
 
@@ -67,16 +68,4 @@ def ask_question(asked: Question, language: str, sentence: str) -> Say:
     if not choices:
         return Say(sentence, asks=ask)
     labels = [(number, choice.label.in_language(language)) for number, choice in choices]
-    return Say(_numbered(sentence, [*labels, (NOT_SURE, say("not_sure", language))]), asks=ask)
-
-
-def ask_home(sentence: str, labels: Sequence[str], language: str) -> Say:
-    """The question which of several homes is meant; homes that do not fit in are left out."""
-    other = (NOT_SURE, say("which_other", language))
-    for count in range(len(labels), 0, -1):  # pragma: no branch  one home always breaks
-        numbered = [(str(n), label) for n, label in enumerate(labels[:count], start=1)]
-        text = _numbered(sentence, [*numbered, other])
-        if fits_one_text(text) or count == 1:
-            break
-    choices = (*((number, number) for number, _ in numbered), (NOT_SURE, UNKNOWN))
-    return Say(text, asks=Ask("apartment_which", choices))
+    return Say(numbered(sentence, [*labels, (NOT_SURE, say("not_sure", language))]), asks=ask)

@@ -13,21 +13,18 @@ measured before all else.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
 from rules.checks.first import first_checks, safety_checks
-from rules.checks.places import component_for, is_about, is_made, row_of
-from rules.checks.readings import HEALTHY, reading_of
+from rules.checks.measurements import measurements
+from rules.checks.places import row_of
+from rules.checks.readings import HEALTHY
 from rules.checks.step import CheckStep, made_step
-from rules.checks.telling import Told, reading_chances
+from rules.checks.telling import SideBySide, Told
 from rules.diagnosis import Diagnosis, Group, Suspect
-from rules.diagnosis.exact import Floats
-from rules.diagnosis.measuring import concerned_by
-from rules.faults.catalogue import checks
-from rules.faults.rows import Check, CheckReading
+from rules.faults.rows import Check
 from rules.model import ApartmentId, CheckId, ComponentId
 
 __all__ = [
@@ -54,25 +51,6 @@ MOSTLY_UNKNOWN = 0.5
 LEAST_DOUBT = 0.1
 LIVE = "line voltage, live"
 ON_ENTRY = CheckId("ambient_co")  # whoever measures it at all does so before all else
-
-
-@dataclass(frozen=True, slots=True)
-class _Measurement:
-    """A check at one component, and what it would read there under each suspect, and else."""
-
-    check: Check
-    component: ComponentId
-    readings: tuple[str, ...]
-    expected: tuple[tuple[CheckReading, ...], ...]
-
-    @property
-    def chances(self) -> Floats:
-        """Chance of each reading under each suspect, and under something else."""
-        return reading_chances(self.check.id, self.expected)
-
-    @property
-    def key(self) -> tuple[str, str]:
-        return str(self.check.id), str(self.component)
 
 
 def order_checks(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
@@ -109,71 +87,31 @@ def _by_bits(
     # The last is something else, which leaves every part healthy.
     weight = np.array([s.probability for s in suspects])
     weight = np.append(weight * (1 - unknown) / max(weight.sum(), 1e-12), unknown)
-    left = {m.key: m for m in _measurements(diagnosis, apartments, suspects)}
-    chances = {key: m.chances for key, m in left.items()}
-    told = Told(weight)
-    place: str | None = None
+    found = list(measurements(diagnosis, apartments, suspects))
+    if not found:
+        return ()
+    chances = [m.chances for m in found]
+    side_by_side, told = SideBySide.of(chances), Told(weight)
+    rows = [row_of(diagnosis.plant, suspect) for suspect in suspects]
+    left, place = set(range(len(found))), None
     steps: list[CheckStep] = []
     while len(steps) < MOST_CHECKS:
-        bits = {key: told.bits(chances[key]) for key in left}
+        bits = told.bits_of_each(side_by_side).tolist()
         scored = {
-            key: bits[key] / (m.check.minutes + _extra_minutes(m.check, place))
-            for key, m in left.items()
-            if bits[key] >= LEAST_BITS
+            n: bits[n] / (found[n].check.minutes + _extra_minutes(found[n].check, place))
+            for n in left
+            if bits[n] >= LEAST_BITS
         }
         if not scored:
             break
         # Equal ones differ in their last digits by the order of a sum; names decide between them.
-        best = left.pop(max(scored, key=lambda key: (round(scored[key], 9), key)))
-        told.measure(chances[best.key])
-        place = best.check.place
-        rows = [row_of(diagnosis.plant, suspect) for suspect in suspects]
+        n = max(scored, key=lambda n: (round(scored[n], 9), found[n].key))
+        best, place = found[n], found[n].check.place
+        left.remove(n)
+        told.measure(chances[n])
         tells = _tells(suspects, best.readings)
         steps.append(made_step(diagnosis, best.check, best.component, rows, tells))
     return tuple(steps)
-
-
-def _measurements(
-    diagnosis: Diagnosis, apartments: Sequence[ApartmentId], suspects: Sequence[Suspect]
-) -> Iterator[_Measurement]:
-    """Every check that some suspect does not leave healthy, where it would be made, once a place."""
-    plant = diagnosis.plant
-    rows = [row_of(plant, suspect) for suspect in suspects]
-    seen: set[tuple[CheckId, ComponentId]] = set()
-    for suspect, fault in zip(suspects, rows, strict=True):
-        for check in (checks()[reading.check] for reading in fault.checks):
-            component = component_for(plant, check, suspect, apartments)
-            if component is None or (check.id, component) in seen:
-                continue
-            if reading_of(check, fault) == HEALTHY:
-                continue
-            seen.add((check.id, component))
-            if is_made(plant, check, component, diagnosis.findings):
-                continue
-            concerned = concerned_by(plant, component)
-            speaking = [
-                concerned(other.component, other.reaches)
-                and is_about(check, row, other.component, component)
-                for other, row in zip(suspects, rows, strict=True)
-            ]
-            yield _Measurement(
-                check,
-                component,
-                (
-                    *(
-                        reading_of(check, row) if speaks else HEALTHY
-                        for speaks, row in zip(speaking, rows, strict=True)
-                    ),
-                    HEALTHY,
-                ),
-                (
-                    *(
-                        tuple(r for r in row.checks if speaks and r.check == check.id)
-                        for speaks, row in zip(speaking, rows, strict=True)
-                    ),
-                    (),
-                ),
-            )
 
 
 def _extra_minutes(check: Check, place: str | None) -> float:

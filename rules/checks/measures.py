@@ -23,12 +23,12 @@ from rules.diagnosis.measuring import (
     EXPECTED,
     FAULTY_WORDS,
     HEALTHY_WORDS,
-    NEAR_FLOOR,
     NO_OPINION,
     TOLERANCE,
     concerned_by,
     homes_touched,
     is_healthy,
+    slip,
 )
 from rules.faults.candidates import Candidate
 from rules.faults.catalogue import checks
@@ -37,10 +37,9 @@ from rules.model import ApartmentId, ComponentId
 
 __all__ = ["LIKELIHOODS", "Nameable", "measures"]
 
-# What ``chance`` gives: as expected, far from it, no way to compare.
+# What ``chance`` gives: as expected, no way to compare. How often a figure is far off is its rule's.
 LIKELIHOODS = {
     "expected": EXPECTED,
-    "floor": NEAR_FLOOR,
     "no_opinion": NO_OPINION,
     "healthy_words": sorted(HEALTHY_WORDS),
     "faulty_words": sorted(FAULTY_WORDS),
@@ -242,7 +241,7 @@ def _home_of(diagnosis: Diagnosis, touched: frozenset[ApartmentId]) -> Apartment
 
 
 def _rule(row: CheckReading, check: Check) -> Mapping[str, Any]:
-    """One expectation: a range with its slack on either side, or a word; and when it holds."""
+    """One expectation: a range with slack on either side and slips, or a word; and when it holds."""
     rule: dict[str, Any] = {"good": is_healthy(row, check)}
     if row.calling is not None:
         rule["calling"] = row.calling
@@ -254,5 +253,5 @@ def _rule(row: CheckReading, check: Check) -> Mapping[str, Any]:
         low, high = row.reads
         slack = TOLERANCE.get(row.unit or "", 0.0) + 1e-6
         rule["widened"] = widened(row)
-        rule["reads"] = [low, high, slack + 0.1 * abs(low), slack + 0.1 * abs(high)]
+        rule["reads"] = [low, high, slack + 0.1 * abs(low), slack + 0.1 * abs(high), slip(row)]
     return rule

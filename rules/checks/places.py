@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
 from rules.diagnosis import Suspect
 from rules.diagnosis.measuring import homes_touched
@@ -40,7 +41,7 @@ def component_for(
     None where the plant has no such part there: the check cannot be made for this suspect.
     """
     part = plant.component(suspect.component)
-    if check.sources and not _heated_by(plant, suspect) & {*check.sources}:
+    if check.sources and _heated_by(plant, suspect.reaches).isdisjoint(check.sources):
         return None
     if _at_itself(check, row_of(plant, suspect)):
         return part.id
@@ -54,10 +55,11 @@ def component_for(
     return part_near(plant, check.at, part, home)
 
 
-def _heated_by(plant: Plant, suspect: Suspect) -> set[str]:
-    """The kinds of heat source of the homes that a suspect reaches."""
-    loops = {plant.apartment(home).loop for home in suspect.reaches}
-    return {plant.source(plant.loop(loop).source).kind for loop in loops}
+@lru_cache(maxsize=1024)
+def _heated_by(plant: Plant, homes: tuple[ApartmentId, ...]) -> frozenset[str]:
+    """The kinds of heat source of some homes."""
+    loops = {plant.apartment(home).loop for home in homes}
+    return frozenset(plant.source(plant.loop(loop).source).kind for loop in loops)
 
 
 def is_about(check: Check, fault: Fault, at: ComponentId, component: ComponentId) -> bool:
@@ -74,19 +76,25 @@ def _at_itself(check: Check, fault: Fault) -> bool:
 
 def part_near(plant: Plant, kind: str, part: Component, home: Apartment) -> ComponentId | None:
     """The part of this kind that a home, and the loop of the suspected part, have."""
-    loop = plant.loop(part.loop or home.loop)
+    loop, own = plant.loop(part.loop or home.loop), home.circulator
+    of_home = own is not None and part.apartment is not None
     if kind == "valve":
         return home.valve.id if home.valve else None
     if kind == "thermostat":
         stat = home.thermostat
         return stat.id if stat is not None and stat.kind != "none" else None
     if kind == "relay":
-        return loop.relay.id if loop.relay else None
+        relay = plant.relay_of(home) if of_home else loop.relay
+        return relay.id if relay else None
     if kind == "transformer":
-        return _power(home, loop, relay_first=part.kind is ComponentKind.RELAY)
+        return _power(plant, home, loop, part)
+    if kind == "circulator":
+        pump = own if of_home else loop.circulator or own
+        return pump.id if pump else None
+    if kind == "loop" and of_home and own is not None:
+        return own.id  # the home's own line, where its pump stands
     places = {
         "apartment": ComponentId(home.id),
-        "circulator": loop.circulator.id,
         "loop": ComponentId(loop.id),
         "source": ComponentId(loop.source),
         "building": ComponentId(plant.id),
@@ -94,15 +102,23 @@ def part_near(plant: Plant, kind: str, part: Component, home: Apartment) -> Comp
     return places[kind]
 
 
-def _power(home: Apartment, loop: Loop, *, relay_first: bool) -> ComponentId | None:
+def _power(plant: Plant, home: Apartment, loop: Loop, part: Component) -> ComponentId | None:
+    relay = plant.relay_of(home) if part.apartment is not None else loop.relay
     of_valve = home.valve.transformer if home.valve else None
-    of_relay = loop.relay.transformer if loop.relay else None
-    return of_relay or of_valve if relay_first else of_valve or of_relay
+    of_relay = relay.transformer if relay else None
+    is_relay = part.kind is ComponentKind.RELAY
+    return of_relay or of_valve if is_relay else of_valve or of_relay
 
 
 def doing_at(plant: Plant, check: Check, component: ComponentId) -> str:
-    """What is done for a check there; at a loop with risers also where one of them is noted."""
-    kind = plant.component(component).kind
+    """What is done for a check there; at a loop with risers also where one of them is noted.
+
+    At a home's own pump what is looked at on a loop is looked at on that home's line.
+    """
+    part = plant.component(component)
+    kind = part.kind
+    if check.at == "loop" and kind is ComponentKind.CIRCULATOR and part.apartment is not None:
+        return f"{check.do}. Here it is about the line of {part.apartment}, at its own pump"
     if not check.on_risers:
         return check.do
     if kind is ComponentKind.RISER:
@@ -141,12 +157,12 @@ def is_made(plant: Plant, check: Check, component: ComponentId, findings: Iterab
 
     Who notes a pump's volts under its loop has made the check all the same.
     """
-    kind, homes = plant.component(component).kind, homes_touched(plant, component)
+    kind = plant.component(component).kind
     return any(
         found.component == component
         or (
             plant.component(found.component).kind is not kind
-            and homes_touched(plant, found.component) == homes
+            and homes_touched(plant, found.component) == homes_touched(plant, component)
         )
         for found in findings
         if found.check == check.id

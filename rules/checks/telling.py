@@ -12,23 +12,43 @@ What a check tells is the mutual information of suspect and reading, given those
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from functools import cache
+from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
-from rules.diagnosis.exact import Floats
+from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.measuring import EXPECTED, TOLERANCE, wrong_word
 from rules.faults.catalogue import checks
 from rules.faults.rows import Check, CheckReading
 from rules.model import CheckId
 
-__all__ = ["Told", "reading_chances", "widened"]
+__all__ = ["SideBySide", "Told", "reading_chances", "widened"]
 
 Expected = tuple[CheckReading, ...]
 
 # Courses of readings less likely than this decide nothing about what is measured next.
 _RARE = 5e-3
+_LEAST = 1e-300
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class SideBySide:
+    """What several checks may show, one beside the other."""
+
+    chances: Floats  # (suspects, readings of all checks)
+    first: Indices  # (checks,): first reading of each
+    certain: (
+        Floats  # (suspects, checks): minus the entropy of its reading under each suspect, in bits
+    )
+
+    @staticmethod
+    def of(several: Sequence[Floats]) -> SideBySide:
+        """From their chances of shape (suspects, readings); one check at least."""
+        chances = np.concatenate(several, axis=1)
+        first = np.cumsum([0, *(part.shape[1] for part in several)])[:-1]
+        return SideBySide(chances, first, np.add.reduceat(_times_log(chances), first, axis=1))
 
 
 class Told:
@@ -40,8 +60,18 @@ class Told:
 
     def bits(self, chances: Floats) -> float:
         """Expected bits of one more check; ``chances`` of shape (suspects, readings)."""
-        after = np.einsum("cs,sr->crs", self._courses, chances).reshape(-1, len(chances))
-        return _uncertain(self._courses) - _uncertain(after)
+        return float(self.bits_of_each(SideBySide.of([chances]))[0])
+
+    def bits_of_each(self, checks: SideBySide) -> Floats:
+        """Expected bits of each of several checks, were it made next; (checks,).
+
+        What the reading is not known by less what of it is not known under each suspect.
+        """
+        by_suspect, by_course = self._courses.sum(axis=0), self._courses.sum(axis=1)
+        readings = _times_log(self._courses @ checks.chances).sum(axis=0)
+        known = by_suspect @ checks.certain + _times_log(by_course).sum()
+        bits: Floats = known - np.add.reduceat(readings, checks.first)
+        return bits
 
     def measure(self, chances: Floats) -> None:
         """Go on as if this check had been made, whatever it shows."""
@@ -50,15 +80,13 @@ class Told:
         self._courses = kept / kept.sum()
 
 
-def _uncertain(courses: Floats) -> float:
-    """Entropy of the suspect that is left, in bits, averaged over the courses."""
-    totals = courses.sum(axis=1, keepdims=True)
-    share = courses / np.maximum(totals, 1e-300)
-    logs = np.log2(share, out=np.zeros_like(share), where=share > 0)
-    return float(-(courses * logs).sum())
+def _times_log(chances: Floats) -> Floats:
+    """Each chance times its logarithm to base 2; 0 of 0."""
+    times: Floats = chances * np.log2(np.maximum(chances, _LEAST))
+    return times
 
 
-@cache
+@lru_cache(maxsize=4096)
 def reading_chances(check_id: CheckId, expected: tuple[Expected, ...]) -> Floats:
     """P(reading | suspect), suspects down, readings across; each row sums to one.
 

@@ -107,9 +107,10 @@ def _first(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> Iterator[JSO
 
 
 def _ours(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> Group:
-    """The group that holds most of these homes."""
+    """The group that holds most of these homes, as far as they are in it."""
     homes = set(members)
-    return max(diagnosis.groups, key=lambda g: len(homes.intersection(g.apartments)))
+    most = max(diagnosis.groups, key=lambda g: len(homes.intersection(g.apartments)))
+    return diagnosis.narrowed(most, homes)
 
 
 def _made(diagnosis: Diagnosis, measured: Sequence[JSON]) -> Iterator[str]:

@@ -6,7 +6,7 @@ change the evidence and ask again.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -15,7 +15,7 @@ import numpy as np
 from rules.diagnosis.belief import Belief
 from rules.diagnosis.causes import Causes, causes_of
 from rules.diagnosis.exact import ImpossibleEvidenceError
-from rules.diagnosis.groups import Group, Scope, Suspect, groups_of
+from rules.diagnosis.groups import Group, Scope, Suspect, group_within, groups_of
 from rules.diagnosis.moment import outdoor_f, timeline
 from rules.diagnosis.space import make_space
 from rules.diagnosis.weighing import believe
@@ -47,6 +47,17 @@ class Diagnosis:
     causes: dict[ApartmentId, Causes]
     findings: tuple[Found, ...]
     evidence: tuple[Evidence, ...] = ()
+
+    def narrowed(self, group: Group, apartments: Collection[ApartmentId]) -> Group:
+        """The group as those of its apartments see it that are among ``apartments``, at least one.
+
+        A danger has a ticket of its own, and people take tickets apart: what is suspected there is what
+        is behind the complaints that are on it.
+        """
+        members = [a for a in group.apartments if a in apartments]
+        if len(members) == len(group.apartments):
+            return group
+        return group_within(self.belief, self.causes, self.evidence, members)
 
     def room_forecast(self, apartment: ApartmentId, hours: Sequence[float]) -> tuple[float, ...]:
         """Expected room temperature of one home, in F, after each number of hours from now."""

@@ -48,23 +48,20 @@ class Replies:
         """Whether an answer depends on how long ago the fault began."""
         return len(self.tables) > 1
 
-    def chances(self, hours: Floats, looks: Indices, own: Indices, answers: int) -> Floats:
-        """Of the first so many answers, for some look keys and own keys, so many hours after the onset.
+    def chances(
+        self, hours: Floats, onset: Indices, looks: Indices, own: Indices, answers: int
+    ) -> Floats:
+        """Of the first so many answers, (answers, states), in some states of a home.
 
-        Shape (answers, 1 or hours, these look keys, these own keys).
+        ``hours`` since each onset; of each state the onset, the look and the own state.
         """
-        each = self.keys.shape[0] * self.keys.shape[1]
-        pairs = looks[:, None] * self.keys.shape[1] + own
-        if not self.is_phased:
-            return np.asarray(
-                self.tables[0, :answers].reshape(answers, 1, each).take(pairs, axis=2)
-            )
-        # The phase that each pair is in chooses its table.
-        phase = len(self.values) * each
-        idles, calls = (m.reshape(len(hours), -1).take(pairs, axis=1) for m in self.phase(hours))
-        place = pairs + idles * phase + calls * (2 * phase)
-        place = place + (np.arange(answers) * each)[:, None, None, None]
-        chances: Floats = self.tables.take(place)
+        keys, each = self.keys, self.keys.shape[0] * self.keys.shape[1]
+        place = keys.of_look.take(looks) * keys.shape[1] + keys.of_own.take(own)
+        if self.is_phased:
+            # The phase that each state is in chooses its table.
+            idles, calls = (m.take(onset * each + place) for m in self.phase(hours))
+            place += (idles + 2 * calls) * (len(self.values) * each)
+        chances: Floats = self.tables.take((np.arange(answers) * each)[:, None] + place)
         return chances
 
     def phase(self, hours: Floats) -> tuple[Flags, Flags]:

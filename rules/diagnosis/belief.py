@@ -11,10 +11,11 @@ from functools import cached_property
 
 import numpy as np
 
-from rules.diagnosis.exact import Floats, normalised, summed_by
+from rules.diagnosis.exact import Floats, summed_by
 from rules.diagnosis.home import HomeBelief
-from rules.diagnosis.joint import over_states
+from rules.diagnosis.joint import with_homes
 from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.listing import Chances, Listing
 from rules.diagnosis.moment import Timeline
 from rules.diagnosis.space import Space
 from rules.model import ApartmentId
@@ -30,8 +31,9 @@ class Belief:
     times: Timeline
     homes: Mapping[ApartmentId, HomeBelief]
     shared_terms: Mapping[str, Floats]  # source -> (shared states,)
-    log_joint: Floats  # (onsets, shared states): of a state and all evidence, not normalised
-    log_quiet: Floats  # what homes that could have written and did not add to it
+    listing: Listing
+    log_joint: Floats  # (onsets, listed): of a state and all evidence, not normalised
+    log_heard: Floats  # the same without those that could have written and did not
 
     @property
     def log_prior(self) -> Floats:
@@ -40,45 +42,41 @@ class Belief:
         return prior.reshape(-1)
 
     @cached_property
-    def states(self) -> Floats:
-        """P(onset, shared state | evidence), shape (onsets x shared states,).
+    def chances(self) -> Chances:
+        """P(onset, shared state | evidence).
 
         Raises:
             ImpossibleEvidenceError: no state allows the evidence.
         """
-        return normalised(self.log_joint.reshape(-1))
+        return Chances.of(self.listing, self.log_joint)
+
+    @cached_property
+    def chances_unheard(self) -> Chances:
+        """P(onset, shared state | all evidence but silence)."""
+        # What was said in homes that did not complain is tabled with their silence.
+        spoken = [h.without_silence() for h in self.homes.values() if h.silent and h.said]
+        return Chances.of(self.listing, with_homes(self.listing, self.log_heard, totals(spoken)))
 
     @property
-    def by_onset(self) -> Floats:
-        """The same as (onsets, shared states)."""
-        return self.states.reshape(self.log_joint.shape)
+    def states(self) -> Floats:
+        """P(onset, shared state | evidence) of all states, shape (onsets x shared states,); large."""
+        return self.chances.of_all.reshape(-1)
 
     @property
     def prior(self) -> Floats:
         """P(shared state) before any evidence; the onset is independent of it then."""
         return self.space.states.prior
 
-    @cached_property
+    @property
     def shared(self) -> Floats:
-        """P(shared state | evidence)."""
-        total: Floats = self.by_onset.sum(axis=0)
+        """P(shared state | evidence); large."""
+        total: Floats = self.chances.of_all.sum(axis=0)
         return total
 
-    @cached_property
+    @property
     def onsets(self) -> Floats:
         """P(onset | evidence)."""
-        total: Floats = self.by_onset.sum(axis=1)
-        return total
-
-    @cached_property
-    def unheard(self) -> Floats:
-        """P(onset, shared state | all evidence but silence); (onsets, shared states)."""
-        # What was said in homes that did not complain is tabled with their silence.
-        spoken = [h.without_silence() for h in self.homes.values() if h.silent and h.said]
-        joint = self.log_joint - self.log_quiet
-        if spoken:
-            joint += over_states(self.space.states, len(joint), totals(spoken))
-        return normalised(joint.reshape(-1)).reshape(joint.shape)
+        return self.chances.onsets
 
     @cached_property
     def of_source(self) -> Mapping[str, Sequence[tuple[ApartmentId, HomeBelief]]]:
@@ -88,20 +86,6 @@ class Belief:
             for source in home.said:
                 found.setdefault(source, []).append((apartment, home))
         return found
-
-    @cached_property
-    def _with_each(self) -> Floats:
-        """P(onset, candidate is there | evidence); (onsets, candidates)."""
-        return self.space.states.with_each(self.by_onset)
-
-    @cached_property
-    def _with_each_unheard(self) -> Floats:
-        return self.space.states.with_each(self.unheard)
-
-    @cached_property
-    def _onsets_unheard(self) -> Floats:
-        total: Floats = self.unheard.sum(axis=1)
-        return total
 
     @cached_property
     def _rows(self) -> dict[tuple[HomeClass, bool], Floats]:
@@ -115,15 +99,14 @@ class Belief:
         """
         kind = home.kind
         if (kind, unheard) not in self._rows:
-            states = self.unheard if unheard else self.by_onset
-            with_each = self._with_each_unheard if unheard else self._with_each
+            chances = self.chances_unheard if unheard else self.chances
             candidates, alone = kind.singles
-            rows = states.take(kind.a_state, axis=1)
+            rows = chances.listed.take(self.listing.pairs(kind), axis=1)
             rows[:, kind.nothing] = 0.0
             in_pairs = rows.take(kind.square, axis=1).sum(axis=1)
-            left = with_each.take(candidates, axis=1) - in_pairs
+            left = chances.with_each.take(candidates, axis=1) - in_pairs
             rows[:, alone] = np.maximum(left, 0.0)
-            nothing = (self._onsets_unheard if unheard else self.onsets) - rows.sum(axis=1)
+            nothing = chances.onsets - rows.sum(axis=1)
             rows[:, kind.nothing] = np.maximum(nothing, 0.0)
             self._rows[kind, unheard] = rows
         return self._rows[kind, unheard]

@@ -5,7 +5,8 @@ Theory of operation
 A dead loop cools the healthy floor above: its people feel a cold floor or wall, and on a cold day their
 own heating no longer keeps up, because a neighbour that used to lend warmth now takes it. Both grow
 with how far the starved homes fall below room temperature, which physics computes for each shared
-fault at this weather. Only homes that complain of cold are looked at in this way: that a neighbour says
+fault at this weather, and no faster than a home cools: who complains in the first hours is not the
+neighbour. Only homes that complain of cold are looked at in this way: that a neighbour says
 nothing of a cool floor means next to nothing.
 """
 
@@ -27,8 +28,9 @@ __all__ = ["cooled_f", "rows_beside"]
 
 # A neighbour less cold than this is not noticed (common practice, no source).
 _LEAST_F = 4.0
-# A cool floor or wall is complained of within a day this often per degree (common practice, no source).
-_FELT_PER_F = 0.005
+# A cool floor or wall is felt like a home so much cooler, per degree that it lies below the room: one of
+# six surfaces, and what is felt is half the air (common practice, no source).
+_FELT_SHARE = 0.12
 # One of about four sides of a home.
 _SHARE = 0.25
 
@@ -83,7 +85,7 @@ def rows_beside(
         if drops_f[n] < _LEAST_F or apartment in candidate.homes or not near & candidate.homes:
             continue
         row = HEALTHY.copy()
-        row[COLUMN["cold_felt"]] = min(_FELT_PER_F * drops_f[n], 0.2)
+        row[COLUMN["offset_f"]] = -_FELT_SHARE * drops_f[n]
         row[COLUMN["gain_f"]] = -NEIGHBOUR_PULL * _SHARE * drops_f[n]
         rows[n] = row
     return rows

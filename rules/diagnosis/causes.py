@@ -2,11 +2,9 @@
 
 Theory of operation
 -------------------
-Given the shared state and the home's own state, a complaint is put down to the home's own fault, to the
-shared faults that make what the home said at least twice as likely as a healthy plant does (in equal
-parts where several do), or else to something that no row describes. Where an own and a shared fault
-meet, each has what it explains alone and half of what took both (``HomeBelief``). Averaged over the
-posterior this gives every complaint a distribution over causes that sums to one.
+In each state a complaint is put down to the home's own fault, or to the shared faults that explain it
+(``blame``): those that make what the home said at least twice as likely as a healthy plant does.
+Averaged over the posterior this gives every complaint a distribution over causes that sums to one.
 
 Two complaints belong together if the chance that one and the same shared fault is behind both, even if
 only behind a part of what was said, exceeds one half: who is cold and hears a tick is cold because of
@@ -21,7 +19,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.diagnosis.belief import Belief
-from rules.diagnosis.exact import Floats, Indices, gathered, product, summed_by
+from rules.diagnosis.blame import blame_of
+from rules.diagnosis.exact import Floats, Indices, product
 from rules.diagnosis.home import HomeBelief
 from rules.faults.candidates import SOMETHING_ELSE
 from rules.model import ApartmentId
@@ -47,24 +46,12 @@ class Causes:
 def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
     """Who is behind one home's complaint."""
     home = belief.homes[apartment]
-    keys, count = home.keys, len(belief.space.shared)
     explains = _explaining(belief, home)
-    first, second = home.kind.once("members", lambda: _of_members(home.kind.members, count))
-    one, other = explains.take(first), explains.take(second)
-    how_many = one + other
-    weight = belief.by_row(home)
-    to_each = np.einsum("nl,nl->l", home.left_to_shared, weight)
-    to_each /= np.maximum(how_many, 1)
-    shared = gathered(first, one * to_each, count + 1)
-    shared += gathered(second, other * to_each, count + 1)
-    # Own faults: the whole of the mass where no shared fault explains, else their part.
-    by_key = summed_by(keys.of_look * 2 + (how_many > 0), weight, 2 * keys.shape[0])
-    unexplained, explained = by_key[:, 0::2], by_key[:, 1::2]
-    by_own_key = np.einsum("nk,nko->o", unexplained + explained, home.given)
-    by_own_key -= np.einsum("nk,nko->o", explained, home.shared)
-    own = home.by_own_state(by_own_key)
+    blame, weight = blame_of(home, explains), belief.by_row(home)
+    count, described = len(belief.space.shared), _described(belief, home)
+    shared = blame.by_candidate(home, weight, count)
+    own = home.by_own_state(blame.by_own_key(weight))
     own[0] = 0.0
-    described = _described(belief, home)
     return Causes(
         apartment=apartment,
         shared=shared[:count] * described[:count],
@@ -72,12 +59,6 @@ def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
         explains=explains,
         described=described,
     )
-
-
-def _of_members(members: Indices, count: int) -> tuple[Indices, Indices]:
-    """First and second member of each look; none has the number after all candidates."""
-    first, second = np.ascontiguousarray(members.T) % (count + 1)
-    return first, second
 
 
 def _described(belief: Belief, home: HomeBelief) -> Floats:
@@ -138,8 +119,8 @@ def connected(
 
 def _same_cause(belief: Belief, complaints: Sequence[Causes]) -> Floats:
     """Chance that one shared fault is behind both of two complaints; (complaints, complaints)."""
-    first, second = belief.space.states.pair
-    weighty = _weighty(belief.states)
+    (first, second), states = belief.listing.pair, belief.chances.as_felt.reshape(-1)
+    weighty = _weighty(states)
     state = weighty % len(first)
     # Only states with a fault that may be behind two complaints can count.
     in_two = np.sum([c.explains for c in complaints], axis=0) >= 2
@@ -147,25 +128,26 @@ def _same_cause(belief: Belief, complaints: Sequence[Causes]) -> Floats:
     onset, state = weighty // len(first), weighty % len(first)
     members = np.stack([first.take(state), second.take(state)])
     homes = [belief.homes[c.apartment] for c in complaints]
-    looks = {kind: kind.look_of_state.take(state) for kind in {home.kind for home in homes}}
+    looks = {kind: belief.listing.looks(kind).take(state) for kind in {h.kind for h in homes}}
     slots = np.stack(
         [
             _behind(h, c, onset, looks[h.kind], members)
             for h, c in zip(homes, complaints, strict=True)
         ]
     )
-    weighed = slots * belief.states.take(weighty)
+    weighed = slots * states.take(weighty)
     return product(weighed.reshape(len(slots), -1), slots.reshape(len(slots), -1).T)
 
 
 def _weighty(states: Floats) -> Indices:
     """Few states that hold all but a negligible part of the mass."""
+    whole = float(states.sum())
     for among in (1e-7, 0.0):
         likely = np.flatnonzero(states > among)
         mass = states.take(likely)
         for least in (10.0**-n for n in range(5, 13)):
             weighty = np.flatnonzero(mass > least)
-            if 1 - float(mass.take(weighty).sum()) < _NEGLIGIBLE:
+            if whole - float(mass.take(weighty).sum()) < _NEGLIGIBLE:
                 return likely.take(weighty)
     return np.arange(len(states))
 
@@ -180,7 +162,7 @@ def _behind(
     behind = cause.explains.take(members)
     if not cause.explains.any():
         return behind
-    touched = home.touched_by_shared
+    touched = blame_of(home, cause.explains).touched
     behind *= touched.take(onset * touched.shape[1] + look) / np.maximum(behind[0] + behind[1], 1)
     return behind
 

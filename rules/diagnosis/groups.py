@@ -6,7 +6,7 @@ each with its leading fault.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
@@ -52,13 +52,15 @@ class Group:
     """Complaints with one root cause: one thing to go and fix.
 
     ``suspects`` begin with the leading fault of each of the three likeliest components; the rest
-    follow by probability.
+    follow by probability. ``components`` are those three, then the others by their chance: that any
+    fault worth naming of the component is behind the complaints, whether or not it is on the list.
     """
 
     apartments: tuple[ApartmentId, ...]
     scope: Scope
     component: ComponentId
     suspects: tuple[Suspect, ...]
+    components: tuple[tuple[ComponentId, float], ...]
     why: tuple[Why, ...]
 
     @property
@@ -75,6 +77,16 @@ def groups_of(
     return tuple(_with_why(belief, evidence, group) for group in groups)
 
 
+def group_within(
+    belief: Belief,
+    causes: dict[ApartmentId, Causes],
+    evidence: Sequence[Evidence],
+    members: Sequence[ApartmentId],
+) -> Group:
+    """What these complaints of one group suggest by themselves, where they stand on their own."""
+    return _with_why(belief, evidence, _group(belief, causes, members))
+
+
 def _with_why(belief: Belief, evidence: Sequence[Evidence], group: Group) -> Group:
     first = [(s.fault, s.component) for s in group.suspects[:2]]
     return replace(group, why=why(belief, evidence, group.apartments, first))
@@ -83,25 +95,25 @@ def _with_why(belief: Belief, evidence: Sequence[Evidence], group: Group) -> Gro
 def _group(
     belief: Belief, causes: dict[ApartmentId, Causes], members: Sequence[ApartmentId]
 ) -> Group:
-    suspects = _suspects(belief, [causes[m] for m in members])
+    of_members = [causes[m] for m in members]
+    ranked = _ranked(belief, of_members)
+    components = _components(ranked)
+    suspects = _suspects(ranked, [c for c, _ in components[:_FIRST_PLACES]], of_members)
     scope, component = _scope(belief.space.plant, suspects, members)
-    return Group(tuple(members), scope, component, suspects, ())
+    return Group(tuple(members), scope, component, suspects, components, ())
 
 
-def _suspects(belief: Belief, causes: Sequence[Causes]) -> tuple[Suspect, ...]:
+def _suspects(
+    ranked: Sequence[_Found], places: Sequence[ComponentId], causes: Sequence[Causes]
+) -> tuple[Suspect, ...]:
     """First the leading fault of each of the likeliest components, then the rest by probability.
 
     Whoever reads the first three wants to know where to look; four faults of one valve in a row
     would hide that it may be the thermostat.
     """
-    ranked = _ranked(belief, causes)
-    weight: dict[ComponentId, float] = {}
     leading: dict[ComponentId, _Found] = {}
     for found in ranked:
-        component = found.candidate.component
-        weight[component] = weight.get(component, 0.0) + found.probability
-        leading.setdefault(component, found)
-    places = sorted(weight, key=lambda c: (-round(weight[c], 12), c))[:_FIRST_PLACES]
+        leading.setdefault(found.candidate.component, found)
     first = [leading[component] for component in places]
     ordered = [*first, *(found for found in ranked if found not in first)]
     # The list does not end between equals, such as two boilers of a cascade.
@@ -114,27 +126,54 @@ def _suspects(belief: Belief, causes: Sequence[Causes]) -> tuple[Suspect, ...]:
     return tuple(_suspect(found, causes) for found in listed)
 
 
+def _components(ranked: Sequence[_Found]) -> tuple[tuple[ComponentId, float], ...]:
+    """The components with their chances, in the order in which to look.
+
+    The first is where most of the blame lies; the next two go by the chance that they are behind any
+    of the complaints: were those two troubles after all, both are there to be found.
+    """
+    blame: dict[ComponentId, float] = {}
+    behind_any: dict[ComponentId, float] = {}
+    for found in ranked:
+        component = found.candidate.component
+        blame[component] = blame.get(component, 0.0) + found.probability
+        behind_any[component] = behind_any.get(component, 0.0) + found.behind_any
+    by_blame = _falling(blame)
+    first = list(dict.fromkeys((*by_blame[:1], *_falling(behind_any))))[:_FIRST_PLACES]
+    return tuple((c, blame[c]) for c in dict.fromkeys((*first, *by_blame)))
+
+
+def _falling(chances: Mapping[ComponentId, float]) -> list[ComponentId]:
+    """By chance; equal ones differ in their last digits by the order of a sum, and go by name."""
+    return sorted(chances, key=lambda c: (-round(chances[c], 12), c))
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class _Found:
-    """A candidate worth naming; ``shared`` is its number, ``home`` whose own fault it is."""
+    """A candidate worth naming; ``shared`` is its number, ``home`` whose own fault it is.
+
+    ``probability`` is the mean over the complaints, ``behind_any`` what the one says that speaks
+    for it most.
+    """
 
     candidate: Candidate
     probability: float
+    behind_any: float
     shared: int | None
     home: ApartmentId | None
 
 
 def _ranked(belief: Belief, causes: Sequence[Causes]) -> list[_Found]:
-    means = average(causes)
+    means, most = average(causes), np.max([c.shared for c in causes], axis=0)
     found = [
-        _Found(belief.space.shared[n], float(means[n]), int(n), None)
+        _Found(belief.space.shared[n], float(means[n]), float(most[n]), int(n), None)
         for n in np.flatnonzero(means >= _WORTH_NAMING)
     ]
     for cause in causes:
         own = cause.own / len(causes)
         local = belief.space.local(cause.apartment)
         found += [
-            _Found(local[k - 1], float(own[k]), None, cause.apartment)
+            _Found(local[k - 1], float(own[k]), float(cause.own[k]), None, cause.apartment)
             for k in np.flatnonzero(own >= _WORTH_NAMING)
         ]
     # Equal chances differ in their last digits by the order of a sum; names decide between them.

@@ -18,25 +18,13 @@ from rules.diagnosis.keys import Keys, its_own, physics
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.memo import Memo
 from rules.diagnosis.moment import Timeline
-from rules.diagnosis.noticing import silence_log_totals, silence_said
 from rules.diagnosis.said import Said, together
+from rules.diagnosis.silence import silence_said
 from rules.model import Reported
 
 __all__ = ["SILENCE", "HomeBelief", "believed"]
 
 SILENCE = "silence"
-_LEAST = 1e-300
-_MOST_LOG = 600.0
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class _Tables:
-    """What the likelihoods of one home amount to."""
-
-    log_total: Floats  # (onsets, look keys): log P(what goes by keys | look)
-    given: Floats  # (onsets, look keys, own keys)
-    shared: Floats  # (onsets, look keys, own keys)
-    touched: Floats  # (onsets, look keys)
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +39,7 @@ class HomeBelief:
     answers: Answers | None
     silent: bool  # whether this home could have written and did not
     memo: Memo = field(default_factory=lambda: Memo(64))  # for what others make of it
+    large: Memo = field(default_factory=lambda: Memo(1))  # the same, some megabytes
 
     @cached_property
     def total(self) -> Said:
@@ -94,25 +83,29 @@ class HomeBelief:
     def log_total(self) -> Floats:
         """Log probability of all sources; (onsets, looks)."""
         if self.silent and not self.said:
-            quiet: Floats = silence_log_totals(self.kind, self.log_prior[None], self.times)[0]
-            return quiet
-        total = self._tables.log_total.take(self.keys.of_look, axis=1)
+            return self.opened.log_total
+        by_key = np.log(self.likely_of_key) + self.total.scale
+        total = by_key.take(self.keys.of_look, axis=1)
         total += self.total.by_look
         return total
+
+    @cached_property
+    def likely_of_key(self) -> Floats:
+        """P(what goes by keys | look), but for its scale; (onsets, look keys)."""
+        return np.asarray(np.einsum("nko,o->nk", self.total.likely, self.prior_of_key))
 
     @property
     def given(self) -> Floats:
         """P(own key | onset, look key, evidence): (onsets, look keys, own keys)."""
-        return self._tables.given
+        given: Floats = self.total.likely * self.prior_of_key
+        given /= self.likely_of_key[:, :, None]
+        return given
 
-    @property
-    def shared(self) -> Floats:
-        """The part of it that goes to shared faults, if any explains what was said; same shape.
-
-        All of it where the home has no fault of its own; else by how far each makes what was said
-        alone (``_tables``).
-        """
-        return self._tables.shared
+    def given_state(self, own: int) -> Floats:
+        """P(one own state | onset, look key, evidence): (onsets, look keys)."""
+        likely = self.total.likely[:, :, self.keys.of_own[own]]
+        given: Floats = likely * np.exp(self.log_prior[own]) / self.likely_of_key
+        return given
 
     @property
     def own_given_key(self) -> Floats:
@@ -123,52 +116,6 @@ class HomeBelief:
         """Mass by own state from mass by own key; the last axis."""
         spread: Floats = by_own_key.take(self.keys.of_own, axis=-1) * self.part_of_key
         return spread
-
-    @cached_property
-    def left_to_shared(self) -> Floats:
-        """What goes to shared faults, own states summed out; (onsets, looks)."""
-        left: Floats = np.einsum("nko->nk", self.shared)
-        return left.take(self.keys.of_look, axis=1)
-
-    @cached_property
-    def touched_by_shared(self) -> Floats:
-        """Chance that a shared fault, if any explains what was said, is behind some of it.
-
-        Shape (onsets, looks); more than ``left_to_shared`` where it took both faults.
-        """
-        return self._tables.touched.take(self.keys.of_look, axis=1)
-
-    @cached_property
-    def _tables(self) -> _Tables:
-        """Computed together: what lies between them is large and not wanted again.
-
-        Of a shared and an own fault that are there together, what was said may be the one's doing
-        alone, the other's alone, or take both: in proportion to how likely each alone makes it, against
-        both, and what is left of one. What took both is put down to each by half.
-        """
-        likely, scale, nothing = self.total.likely, self.total.scale, self.keys.of_own[0]
-        none = self.keys.of_look[self.kind.nothing]
-        against = 1 / np.maximum(likely, _LEAST)
-        by_shared = np.minimum(likely[:, :, nothing, None] * against, 1.0)
-        factor = np.exp(np.minimum(scale[:, none, None] - scale, _MOST_LOG))
-        by_home = np.multiply(likely[:, none, None, :], factor[:, :, None])
-        by_home *= against
-        np.minimum(by_home, 1.0, out=by_home)
-        by_home[:, :, nothing], by_shared[:, :, nothing] = 0.0, 1.0
-        given = likely * self.prior_of_key
-        total = np.einsum("nko->nk", given)
-        given *= (1 / total)[:, :, None]
-        # The parts of the one, the other and both add up to this.
-        whole = by_home + by_shared
-        np.maximum(whole, 1.0, out=whole)
-        np.divide(given, whole, out=whole)
-        touched = 1 - np.einsum("nko,nko->nk", by_home, whole)
-        # What the shared one did alone, and half of what took both.
-        by_shared -= by_home
-        by_shared *= whole
-        by_shared += given
-        by_shared *= 0.5
-        return _Tables(np.log(total) + scale, given, by_shared, touched)
 
     @cached_property
     def log_nothing_own(self) -> Floats:
@@ -185,17 +132,18 @@ class HomeBelief:
         spread: Floats = total.keys.pick(total.logs, looks, own) + total.by_look[:, :, None]
         return spread
 
-    def careless(self, looks: Indices) -> Floats:
-        """Chance that the household answers without care, given onset and state.
+    def careless(self, onset: Indices, looks: Indices) -> Floats:
+        """Chance that the household answers without care, in some states of the home.
 
-        Shape (1 or onsets, these look keys, own keys), or (1, 1, 1) of who has not answered.
+        ``onset`` and look key of each; shape (states, own keys), or (1, 1) of who has not answered.
         """
-        if self.answers is None:
-            return np.zeros((1, 1, 1))
-        careless = self.answers.careless(self.times)
-        if not self.answers.given:
-            return careless
-        return self.answers.keys.pick(careless, self.keys.look[looks], self.keys.own)
+        if self.answers is None or not self.answers.given:
+            return np.full((1, 1), 0.0 if self.answers is None else self.answers.share)
+        careless, keys = self.answers.careless(self.times), self.answers.keys
+        at = onset % len(careless) * keys.shape[0] + keys.of_look.take(self.keys.look.take(looks))
+        rows = careless.reshape(-1, keys.shape[1]).take(at, axis=0)
+        spread: Floats = rows.take(keys.of_own.take(self.keys.own), axis=1)
+        return spread
 
     @property
     def opened(self) -> HomeBelief:

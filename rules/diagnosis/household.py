@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 
 import numpy as np
 
@@ -42,7 +43,7 @@ def without_care(chance: Floats, choices: int, weight: Floats) -> Floats:
     return careless
 
 
-@dataclass(frozen=True, eq=False, slots=True)
+@dataclass(frozen=True, eq=False)
 class Answers:
     """All answers of one household, in the order in which they came."""
 
@@ -61,6 +62,11 @@ class Answers:
         return Answers(space, kind, sorted(usable, key=lambda a: (a[2], a[1], a[0].topic)))
 
     @property
+    def share(self) -> float:
+        """How many households take no care, beforehand."""
+        return float(table("answers")["careless"]["share"])
+
+    @cached_property
     def keys(self) -> Keys:
         """What the answers do not tell apart."""
         return collapse(
@@ -90,7 +96,7 @@ class Answers:
         Shape (1 or onsets, look keys, own keys), or (1, 1, 1) of who has not answered.
         """
         if not self.given:
-            return np.full((1, 1, 1), float(table("answers")["careless"]["share"]))
+            return np.full((1, 1, 1), self.share)
 
         def compute() -> Floats:
             *_, (careful, careless) = self._chances(times)
@@ -100,7 +106,7 @@ class Answers:
 
     def _chances(self, times: Timeline) -> Iterator[tuple[Floats, Floats]]:
         """Chance of the first answers and of care, and of no care, for one answer more each time."""
-        keys, share = self.keys, float(table("answers")["careless"]["share"])
+        keys, share = self.keys, self.share
         careful, careless = np.full((1, 1, 1), 1 - share), np.full((1, 1, 1), share)
         for answered, _, at in self.given:
             reply = replies(self.space, self.kind, answered.topic)

@@ -113,7 +113,7 @@ class Keys:
     def of_course(self) -> Indices:
         """Number of the course of temperature of each pair; (look keys, own keys)."""
         kind = self.kind
-        rows = kind.physics.courses.of_pattern.take(kind.pattern_of_look[self.look], axis=0)
+        rows = kind.physics.of_pattern.take(kind.pattern_of_look[self.look], axis=0)
         return rows.take(kind.pattern_of_own[self.own], axis=1)
 
     def pick(self, by_key: Floats, looks: Indices, own: Indices) -> Floats:

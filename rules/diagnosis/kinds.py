@@ -12,7 +12,7 @@ for the distinct physical rows only, and classes with the same rows (loops of th
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from hashlib import blake2b
 from typing import TypeVar
@@ -69,10 +69,16 @@ class HomeClass:
         return int(np.flatnonzero(self.members[:, 0] < 0)[0])
 
     @cached_property
+    def pair(self) -> Indices:
+        """First and second candidate of each look, -1 for none; (2, looks)."""
+        return np.ascontiguousarray(self.members.T)
+
+    @cached_property
     def silence(self) -> bytes:
         """A digest, equal for classes of one physics to which silence means the same, look by look."""
         made = (self.row_of_look, self.look_rows, self.own_rows, self.pattern_of_look)
         together = b"".join(part.tobytes() for part in (*made, self.pattern_of_own))
+        together += bytes([self.powered_thermostat])  # of a dark screen people speak
         return blake2b(together, digest_size=16).digest()
 
     @cached_property
@@ -101,6 +107,27 @@ class HomeClass:
         first, second = self.members.T
         alone = np.flatnonzero((first >= 0) & (second < 0))
         return first[alone], alone
+
+    def only(self, looks: Indices, own: Sequence[int]) -> HomeClass:
+        """The same homes in few looks, which no state has any more, and few own states, 0 first."""
+        return replace(
+            self,
+            members=self.members[looks],
+            look_of_state=np.zeros(0, dtype=np.intp),
+            local=tuple(self.local[n - 1] for n in own[1:]),
+            look_rows=self.look_rows[self.row_of_look[looks]],
+            row_of_look=np.arange(len(looks)),
+            own_rows=self.own_rows[list(own)],
+            pattern_of_look=self.pattern_of_look[looks],
+            pattern_of_own=self.pattern_of_own[list(own)],
+            memo=Memo(_MOST_KEPT),
+            reports=Memo(_MOST_REPORTS),
+        )
+
+    def let_go(self) -> None:
+        """Forget what was derived: it holds on to this class, which would wait for the collector."""
+        self.memo.clear()
+        self.reports.clear()
 
     def once(self, name: Hashable, compute: Callable[[], T]) -> T:
         """Something derived from this class alone, computed the first time it is wanted."""
@@ -138,17 +165,18 @@ class _Chains:
 
 # Neither weather nor the numbers of candidates matter to it: loops and buildings share it.
 _CHAINS = Memo(24)
+# Loops of a plant, plants that are alike, and one plant day after day, share it.
+_PHYSICS = Memo(48, 48 * 2**20)
 
 
 def home_class(
     sight: Sight,
     heated: Emitting,
     local: tuple[Candidate, ...],
-    known: dict[Hashable, Physics],
     *,
     powered_thermostat: bool,
 ) -> HomeClass:
-    """The class of homes with this sight, heating and own faults; ``known`` physics is shared."""
+    """The class of homes with this sight, heating and own faults."""
     looks, look_of_state = _looks(sight)
     chains, row_of_look = _chains_of(sight, looks)
     own_rows = np.stack([HEALTHY, *(c.chain for c in local)])
@@ -156,9 +184,7 @@ def home_class(
     shared, of_look = _with_share(chains, row_of_look, share)
     own, of_own = _physical(own_rows)
     name = (heated, shared.tobytes(), own.tobytes())
-    if name not in known:
-        known[name] = physics_of(shared, own, heated)
-    physics = known[name]
+    physics = _PHYSICS.once(name, lambda: physics_of(shared, own, heated))
     return HomeClass(
         members=looks,
         look_of_state=look_of_state,

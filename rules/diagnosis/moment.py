@@ -70,11 +70,17 @@ class Timeline:
         Returns:
             Hours since the onset at the middle of each piece, and waking hours within it.
         """
-        pieces = [_pieces(onset, until, self.zone) for onset in self.onsets]
-        return np.array([p[0] for p in pieces]), np.array([p[1] for p in pieces])
+        return _all_pieces(self.onsets, until, self.zone)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)
+def _all_pieces(
+    onsets: tuple[Onset, ...], until: datetime, zone: ZoneInfo
+) -> tuple[Floats, Floats]:
+    pieces = np.array([_pieces(onset, until, zone) for onset in onsets])
+    return pieces[:, 0], pieces[:, 1]
+
+
 def _pieces(
     onset: Onset, until: datetime, zone: ZoneInfo
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:

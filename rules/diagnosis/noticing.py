@@ -1,12 +1,11 @@
-"""What people notice and say: the chance of a report, of silence, and of a told temperature.
+"""What people notice and say: the chance of a report, and of a told temperature.
 
 Theory of operation
 -------------------
 A report of some kinds at a time has the product of their chances then, times the chance that the other
-noticeable kinds were left out, times the chance that the home had not written before. A home that could
-have written and did not has the chance that nothing came in all the waking hours since the onset. Some
-households never write, so silence is never proof. Left-outs and rates of what is heard or seen are sums
-of a part that only the look decides and one that only the own state decides; the rest goes by keys.
+noticeable kinds were left out, times the chance that the home had not written before. Left-outs and
+rates of what is heard or seen are sums of a part that only the look decides and one that only the own
+state decides; the rest goes by keys.
 """
 
 from __future__ import annotations
@@ -17,7 +16,7 @@ from datetime import datetime
 import numpy as np
 
 from rules.data import table
-from rules.diagnosis.exact import Floats, gathered
+from rules.diagnosis.exact import Floats
 from rules.diagnosis.keys import Feature, collapse, feature, its_own, physics
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.moment import Timeline
@@ -43,8 +42,6 @@ __all__ = [
     "merged",
     "report_said",
     "room_said",
-    "silence_log_totals",
-    "silence_said",
 ]
 
 _FLOOR = 1e-9
@@ -66,7 +63,7 @@ def _report_said(home: HomeClass, reported: Reported, at: datetime, times: Timel
     aside = _own_aside(home, reported.kinds)
     keys = collapse(home, [physics(home), its_own(home), *said, aside])
     steps = thermal_steps(home, at, times)
-    unsaid = -thermal_rates(home, at, times)
+    unsaid = -thermal_rates(home.physics.courses, at, times)
     for kind in THERMAL:
         if not is_vague(reported.kinds) and kind not in reported.kinds:
             unsaid = unsaid + thermal_left_out(kind, steps)
@@ -94,83 +91,29 @@ def _own_aside(home: HomeClass, spoken: frozenset[Kind]) -> Feature:
     return feature(home, ("own aside", spoken), values)
 
 
-def silence_said(home: HomeClass, times: Timeline) -> Said:
-    """Nobody of this home wrote until now."""
-    steady = feature(home, "steady rates", lambda: steady_rates(home))
-    keys = collapse(home, [physics(home), steady])
-    never = table("reporting")["never_writes"]
-    thermal = thermal_rates(home, times.now, times).take(keys.of_course, axis=1)
-    days = waking_days(times.now, times)[:, None, None]
-    by_look, by_own = steady_rates(home)
-    rate = thermal + days * (by_look[keys.look][:, None] + by_own[keys.own][None, :])
-    return Said(keys, never + (1 - never) * np.exp(-rate))
-
-
-def silence_log_totals(home: HomeClass, log_priors: Floats, times: Timeline) -> Floats:
-    """The same summed over the own states with their prior: log P(silence | look).
-
-    The rate of reports is a part by physical pattern, one by look and one by own state, so the sum
-    over own states is done once per pattern.
-
-    Args:
-        home: the class of some homes.
-        log_priors: log P(own state) of each; (homes, own states).
-        times: onsets and now.
-
-    Returns:
-        Shape (homes, onsets, looks).
-    """
-    # Loops of one size have classes that differ in the numbers of their candidates only.
-    return home.physics.memo.once(
-        ("silence", times, home.silence, log_priors.tobytes()),
-        lambda: _silence_log_totals(home, log_priors, times),
-    )
-
-
-def _silence_log_totals(home: HomeClass, log_priors: Floats, times: Timeline) -> Floats:
-    never = table("reporting")["never_writes"]
-    by_look, by_own = steady_rates(home)
-    days = waking_days(times.now, times)[:, None]
-    unmoved = _unmoved(home, times)
-    priors = np.exp(log_priors)
-    alone = priors[:, None, :] * np.exp(-days * by_own)
-    homes, onsets, _ = alone.shape
-    rows = np.arange(homes * onsets)[:, None] * unmoved.shape[2] + home.pattern_of_own
-    length = homes * onsets * unmoved.shape[2]
-    quiet = gathered(rows.reshape(-1), alone.reshape(-1), length).reshape(homes, onsets, -1)
-    inner = np.einsum("npq,hnq->hnp", unmoved, quiet)
-    spoke_not = np.exp(-days * by_look) * inner.take(home.pattern_of_look, axis=2)
-    total = never * priors.sum(axis=1)[:, None, None] + (1 - never) * spoke_not
-    log_totals: Floats = np.log(total, out=total)
-    return log_totals
-
-
-def _unmoved(home: HomeClass, times: Timeline) -> Floats:
-    """Chance that temperature made nobody write until now; (onsets, look, own patterns)."""
-
-    def spread() -> Floats:
-        courses = home.physics.courses
-        return np.exp(-thermal_rates(home, times.now, times)).take(courses.of_pattern, axis=1)
-
-    return home.physics.memo.once(("unmoved", times), spread)
-
-
 def room_said(home: HomeClass, read: RoomRead, hours: Floats) -> Said:
-    """A told room temperature: what the thermostat shows, or the set point.
+    """A told room temperature: what the thermostat shows, what is felt, or the set point.
 
-    Needs ``read.room_f``; ``hours`` since each onset.
+    A room that is held stays near its set point; how far one that is not has drifted is known the less
+    the farther it went. Needs ``read.room_f``; ``hours`` since each onset.
     """
     assert read.room_f is not None  # noqa: S101 - that is what the caller looked for
     about = table("reporting")["room_temperature"]
     keys = collapse(home, [physics(home), feature(home, "reads off", lambda: _reads_off(home))])
     by_look, by_own = _reads_off(home)
-    shown = keys.course.set_f + keys.drift_f(hours)
-    shown += by_look[keys.look][:, None] + by_own[keys.own][None, :]
-    set_f = home.set_f if read.set_f is None else read.set_f
-    right = _bell(read.room_f, shown, about["error_f"])
-    swapped = _bell(read.room_f, np.asarray(set_f), about["error_f"])
-    share = about["swapped_share"]
-    return Said(keys, (1 - share) * right + share * swapped + 1e-4)
+    drift_f = keys.drift_f(hours)
+    off_f = read.room_f - keys.course.set_f - drift_f
+    off_f -= by_look[keys.look][:, None] + by_own[keys.own][None, :]
+    set_f, doubt_f = read.set_f, 0.0
+    if set_f is None:
+        set_f, doubt_f = home.set_f, float(about["usual_set_f"])
+    variance = (about["of_drift"] * drift_f) ** 2 + doubt_f**2
+    shown = _bell(off_f, variance + about["read_f"] ** 2)
+    felt = _bell(off_f, variance + about["felt_f"] ** 2)
+    swapped = _bell(np.asarray(read.room_f - set_f), doubt_f**2 + about["read_f"] ** 2)
+    by_feel, swap = about["felt_share"], about["swapped_share"]
+    meant = (1 - by_feel) * shown + by_feel * felt
+    return Said(keys, (1 - swap) * meant + swap * swapped + about["misheard"])
 
 
 def merged(reports: Iterable[Reported]) -> Reported | None:
@@ -203,6 +146,7 @@ def _said(home: HomeClass, kind: Kind, reported: Reported) -> tuple[Floats, Floa
     return steady_chances(home, kind)
 
 
-def _bell(value: float, mean: Floats, width: float) -> Floats:
-    height: Floats = np.exp(-0.5 * ((value - mean) / width) ** 2)
+def _bell(off: Floats, variance: Floats | float) -> Floats:
+    """Density of a normal error; up to a factor that all share."""
+    height: Floats = np.exp(-0.5 * off * off / variance) / np.sqrt(variance)
     return height

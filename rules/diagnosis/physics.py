@@ -9,25 +9,23 @@ come out alike are put together.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from rules.diagnosis.exact import Floats, Indices
-from rules.diagnosis.memo import Memo
 from rules.heat.columns import Rows, column, merge
 from rules.heat.control import ChainKind, Supply, delivered
 from rules.heat.rooms import ROOM_F, Climate, RoomCourse, approached, settle
 
 __all__ = ["Courses", "Emitting", "Physics", "alike", "physics_of"]
 
-_MOST_RATES_KEPT = 12
-
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Courses:
-    """The distinct courses of temperature of a physics: what is felt depends on nothing else.
+    """The distinct courses of temperature of some physics: what is felt depends on nothing else.
 
     They stand in the order of their time constants.
     """
@@ -35,7 +33,29 @@ class Courses:
     gap_f: Floats  # (courses,): final temperature minus set point
     tau_hours: Floats  # (time constants,): the distinct ones
     of_each_tau: Indices  # (time constants,): how many courses have it
-    of_pattern: Indices  # (look patterns, own patterns): the course of each
+
+    @staticmethod
+    def of(several: Sequence[RoomCourse]) -> tuple[Courses, list[Indices]]:
+        """Those of several, and the course of each pattern of each: (look patterns, own patterns)."""
+        shapes = [course.final_f.shape for course in several]
+        parts = [
+            (np.broadcast_to(c.tau_hours, s).reshape(-1), (c.final_f - c.set_f).reshape(-1))
+            for c, s in zip(several, shapes, strict=True)
+        ]
+        tau, gap = (np.round(np.concatenate(part), 6) for part in zip(*parts, strict=True))
+        taus, of_tau = np.unique(tau, return_inverse=True)
+        gaps, of_gap = np.unique(gap, return_inverse=True)
+        code, number = np.unique(of_tau * len(gaps) + of_gap, return_inverse=True)
+        ends = np.cumsum([rows * columns for rows, columns in shapes])[:-1]
+        of_pattern = zip(np.split(number.astype(np.intp), ends), shapes, strict=True)
+        return (
+            Courses(
+                gap_f=gaps[code % len(gaps)],
+                tau_hours=taus,
+                of_each_tau=np.bincount(code // len(gaps), minlength=len(taus)),
+            ),
+            [index.reshape(shape) for index, shape in of_pattern],
+        )
 
     def off(self, hours: Floats, per_f: float) -> Floats:
         """How far each is from its set point that many hours after the onset; (hours, courses).
@@ -55,24 +75,20 @@ class Physics:
     course: RoomCourse  # arrays (look patterns, own patterns)
     of_shared: Indices  # number of a shared physical row -> look pattern
     of_own: Indices
-    memo: Memo = field(default_factory=lambda: Memo(_MOST_RATES_KEPT))
 
     @cached_property
+    def _courses(self) -> tuple[Courses, list[Indices]]:
+        return Courses.of([self.course])
+
+    @property
     def courses(self) -> Courses:
         """The distinct courses of temperature."""
-        course = self.course
-        tau_hours, of_tau = np.unique(np.round(course.tau_hours, 6), return_inverse=True)
-        gap = np.round(course.final_f - course.set_f, 6)
-        by_cell = np.broadcast_to(of_tau.reshape(course.tau_hours.shape), gap.shape)
-        gaps, of_gap = np.unique(gap, return_inverse=True)
-        joint = by_cell.reshape(-1) * len(gaps) + of_gap.reshape(-1)
-        code, of_pattern = np.unique(joint, return_inverse=True)
-        return Courses(
-            gap_f=gaps[code % len(gaps)],
-            tau_hours=tau_hours,
-            of_each_tau=np.bincount(code // len(gaps), minlength=len(tau_hours)),
-            of_pattern=of_pattern.reshape(gap.shape),
-        )
+        return self._courses[0]
+
+    @property
+    def of_pattern(self) -> Indices:
+        """The course of each pair of patterns; (look patterns, own patterns)."""
+        return self._courses[1][0]
 
 
 @dataclass(frozen=True, slots=True)

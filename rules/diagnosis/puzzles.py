@@ -189,16 +189,19 @@ def _answers(diagnosis: Diagnosis, group: Group, suspects: Sequence[Suspect]) ->
     found: list[Answers] = [{} for _ in suspects]
     for apartment in _different(belief, group.apartments):
         kind = belief.homes[apartment].kind
-        at = [_state(belief, apartment, suspect) for suspect in suspects]
-        looks, own = np.array(at).T
+        at = np.array([_state(belief, apartment, suspect) for suspect in suspects]).T
+        # A handful of thousands of states is asked about: tables of all would be made for nothing.
+        looks, look = np.unique(at[0], return_inverse=True)
+        states, own = np.unique([0, *at[1]], return_inverse=True)
+        few = kind.only(looks, states.tolist())
         hours = belief.times.hours(belief.times.now)[[int(belief.onsets.argmax())]]
         for topic in _topics(diagnosis, apartment):
-            reply = replies(belief.space, kind, topic)
-            rows, columns = reply.keys.of_look[looks], reply.keys.of_own[own]
-            chances = reply.chances(hours, rows, columns, len(reply.values))
-            usable = chances[:, 0].diagonal(axis1=1, axis2=2) * (1 - unsure_chance(topic))
+            reply = replies(belief.space, few, topic)
+            chances = reply.chances(hours, 0 * look, look, own[1:], len(reply.values))
+            usable = chances * (1 - unsure_chance(topic))
             for n, answers in enumerate(found):
                 answers[apartment, topic] = usable[:, n]
+        few.let_go()
     return found
 
 

@@ -11,7 +11,7 @@ thousands of states at dozens of hours.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from functools import cache
 
@@ -21,6 +21,7 @@ from rules.data import table
 from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.moment import Timeline
+from rules.diagnosis.physics import Courses
 from rules.heat.columns import Rows, column
 from rules.model import Kind, Noise
 
@@ -63,18 +64,13 @@ _WHOLE = 1.5 * 2.0**52
 _WHOLE_BITS = np.float64(_WHOLE).view(np.int64)
 
 
-def thermal_rates(home: HomeClass, until: datetime, times: Timeline) -> Floats:
+def thermal_rates(courses: Courses, until: datetime, times: Timeline) -> Floats:
     """Expected reports by temperature from each onset to an instant; (onsets, courses)."""
-    courses = home.physics.courses
-
-    def add() -> Floats:
-        hours, waking = times.waking_pieces(until)
-        rates = _rate_by_step().take(_step(courses.off(hours.reshape(-1), _PER_F)), mode="clip")
-        weight = waking / table("reporting")["waking_hours_a_day"]
-        total: Floats = np.einsum("npc,np->nc", rates.reshape(*hours.shape, -1), weight)
-        return total
-
-    return home.physics.memo.once(("rates", until, times.onsets, times.zone), add)
+    hours, waking = times.waking_pieces(until)
+    rates = _rate_by_step().take(_step(courses.off(hours.reshape(-1), _PER_F)), mode="clip")
+    weight = waking / table("reporting")["waking_hours_a_day"]
+    total: Floats = np.einsum("np,npc->nc", weight, rates.reshape(*hours.shape, -1))
+    return total
 
 
 def waking_days(until: datetime, times: Timeline) -> Floats:
@@ -106,9 +102,7 @@ def steady_rates(home: HomeClass) -> tuple[Floats, Floats]:
     kinds = (*THERMAL, *OTHER_KINDS)
 
     def add() -> tuple[Floats, Floats]:
-        by_look, by_own = home.of_rows(
-            "all kinds", lambda rows: np.sum([_rate_of_rows(rows, k) for k in kinds], axis=0)
-        )
+        by_look, by_own = _rates(home, kinds)
         return by_look + sum(_rate_of_nobody(kind) for kind in kinds), by_own
 
     return home.once("steady rates", add)
@@ -118,7 +112,7 @@ def steady_chances(home: HomeClass, kind: Kind) -> tuple[Floats, Floats]:
     """Chance a day that a kind is spoken of whatever the temperature: by look, by own state."""
 
     def convert() -> tuple[Floats, Floats]:
-        by_look, by_own = home.of_rows(("kind", kind), lambda rows: _rate_of_rows(rows, kind))
+        by_look, by_own = _rates(home, (kind,))
         return as_chance(by_look + _rate_of_nobody(kind)), as_chance(by_own)
 
     return home.once(("steady chances", kind), convert)
@@ -217,6 +211,18 @@ def _rate_of_nobody(kind: Kind) -> float:
     """Reports a day of a kind that nothing causes."""
     base = float(table("reporting")["without_cause"].get(kind.value, 0.0))
     return float(as_rate(np.asarray(base)))
+
+
+def _rates(home: HomeClass, kinds: Sequence[Kind]) -> tuple[Floats, Floats]:
+    """Reports a day of some kinds by what rows say: by look, by own state."""
+    spoken = table("reporting")["dark_screen_spoken_of"]
+    dark = float(spoken) if home.powered_thermostat and Kind.OTHER in kinds else 0.0
+
+    def add(rows: Rows) -> Floats:
+        told: Floats = np.sum([_rate_of_rows(rows, kind) for kind in kinds], axis=0)
+        return told + as_rate(column(rows, "no_power") * dark)
+
+    return home.of_rows(("rates", kinds), add)
 
 
 def _rate_of_rows(rows: Rows, kind: Kind) -> Floats:

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 
 from rules.diagnosis.beside import cooled_f, rows_beside
 from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.kinds import HomeClass, Sight, home_class
-from rules.diagnosis.physics import Emitting, Physics, alike
+from rules.diagnosis.listing import Listing
+from rules.diagnosis.memo import Memo
+from rules.diagnosis.physics import Courses, Emitting, Physics, alike
 from rules.diagnosis.states import States, carried, kind_of, states_of
 from rules.faults.candidates import Candidate
 from rules.faults.lives import NOTHING_LEARNED, LearnedLives
@@ -22,9 +24,16 @@ from rules.heat.rooms import ROOM_F, Climate, healthy_duty, supply_at
 from rules.model import ApartmentId
 from rules.plant import Apartment, Plant
 
-__all__ = ["SPACES_KEPT", "HomeClass", "Ordinary", "Space", "make_space"]
+__all__ = ["HomeClass", "Ordinary", "Space", "make_space"]
 
-SPACES_KEPT = 4
+# A space with its classes and homes is some tens of megabytes, of a large house a hundred and more.
+_MOST_SPACES = 4
+_MOST_BYTES = 192 * 2**20
+_MOST_SPOKEN = 64
+_EARLIER = 4  # homes as they were before their last message, which may be taken back
+# One for the homes that write now, and as it was before the last of them did.
+_MOST_LISTINGS = 3
+_MOST_COURSES = 2
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -43,7 +52,8 @@ class Space:
     climate: Climate
     _classes: dict[Hashable, HomeClass] = field(default_factory=dict)
     _named: dict[tuple[ApartmentId, float, bool], HomeClass] = field(default_factory=dict)
-    _physics: dict[Hashable, Physics] = field(default_factory=dict)
+    _courses: Memo = field(default_factory=lambda: Memo(_MOST_COURSES))
+    _listings: Memo = field(default_factory=lambda: Memo(_MOST_LISTINGS))
 
     @property
     def plant(self) -> Plant:
@@ -72,6 +82,20 @@ class Space:
     def local_log_prior(self, apartment: ApartmentId) -> Floats:
         """Log P(own state) of one home."""
         return self.states.local_log_prior(apartment)
+
+    @cached_property
+    def said(self) -> Memo:
+        """The homes that said something, with their tables: some megabytes each."""
+        return Memo(min(len(self.plant.apartments) + _EARLIER, _MOST_SPOKEN))
+
+    def let_go(self) -> None:
+        """Forget what holds on to this space and its classes, so that they go at once.
+
+        Whoever still has the space may go on with it.
+        """
+        self.said.clear()
+        for kind in [*self._classes.values()]:
+            kind.let_go()
 
     @cached_property
     def ordinary(self) -> Mapping[ApartmentId, Ordinary]:
@@ -116,20 +140,39 @@ class Space:
             self._classes[key] = _make_class(self, home, set_f, near)
         return self._classes[key]
 
-    @property
-    def known_physics(self) -> dict[Hashable, Physics]:
-        """Physics by what it was computed from; few, since homes of one plant are alike."""
-        return self._physics
+    def listing(self, kinds: frozenset[HomeClass], speaking: frozenset[tuple[int, ...]]) -> Listing:
+        """The states to list for homes of these classes, and checks that these candidates speak for."""
+
+        def make() -> Listing:
+            felt = [kind.singles[0] for kind in kinds]
+            felt += [np.array(numbers, dtype=np.intp) for numbers in speaking]
+            return Listing.of(self.states, felt)
+
+        return self._listings.once((kinds, speaking), make)
+
+    def courses(self, physics: tuple[Physics, ...]) -> tuple[Courses, Mapping[Physics, Indices]]:
+        """The courses of temperature of several physics, and which ones each has."""
+
+        def make() -> tuple[Courses, Mapping[Physics, Indices]]:
+            courses, of_pattern = Courses.of([p.course for p in physics])
+            return courses, dict(zip(physics, of_pattern, strict=True))
+
+        return self._courses.once(physics, make)
 
 
-# A space with its classes is some tens of megabytes: few are kept.
-@lru_cache(maxsize=SPACES_KEPT)
+_SPACES = Memo(_MOST_SPACES, _MOST_BYTES, gone=Space.let_go)
+
+
 def make_space(
     plant: Plant, on: date, outdoor_f: float, lives: LearnedLives = NOTHING_LEARNED
 ) -> Space:
     """The states of a plant on a day at an outdoor temperature."""
-    climate = Climate(outdoor_f, plant.design_outdoor_f, plant.time_constant_hours)
-    return Space(states_of(plant, on, lives), climate)
+
+    def make() -> Space:
+        climate = Climate(outdoor_f, plant.design_outdoor_f, plant.time_constant_hours)
+        return Space(states_of(plant, on, lives), climate)
+
+    return _SPACES.once((plant, on, outdoor_f, lives), make)
 
 
 def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, Rows]) -> HomeClass:
@@ -147,7 +190,6 @@ def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, 
         _sight(space, home, near),
         heated,
         tuple(_in_weather(c, space.climate.outdoor_f) for c in space.local(home.id)),
-        space.known_physics,
         powered_thermostat=powered,
     )
 

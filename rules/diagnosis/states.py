@@ -15,8 +15,8 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from rules.data import table
 from rules.diagnosis.exact import Floats, Indices, normalised
+from rules.faults.candidate import heard_afar
 from rules.faults.candidates import (
     SOMETHING_ELSE,
     Candidate,
@@ -25,19 +25,11 @@ from rules.faults.candidates import (
 )
 from rules.faults.lives import LearnedLives
 from rules.faults.priors import beta_factor, split_by_cause
-from rules.heat.columns import COLUMN, HEALTHY, Rows
+from rules.heat.columns import HEALTHY, Rows
 from rules.model import ApartmentId, ComponentId, FaultId
 from rules.plant import Apartment, Plant
 
 __all__ = ["States", "carried", "kind_of", "states_of"]
-
-_NOISE = [COLUMN[name] for name in COLUMN if name.startswith("noise_")]
-# A leak or a smell at a shared part is seldom in a home (common practice, no source).
-_SHARED_LEAK_SEEN = 0.05
-_SHARED_OTHER = 0.3
-# Gas, fumes and smoke from the boiler room are smelt in some homes, not in all.
-_SHARED_DANGER = 0.25
-_DANGER = [COLUMN[n] for n in ("gas_noticed", "co_noticed", "smoke_noticed", "sparks_noticed")]
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,6 +41,7 @@ class States:
     shared: tuple[Candidate, ...]
     members: Indices  # (states, 2): candidate numbers, -1 for none
     log_prior: Floats  # (states,)
+    log_in_common: Floats  # (pairs,): that part of it which is one cause of both; -inf for most
     lives: LearnedLives
     _local: dict[ApartmentId, tuple[Candidate, ...]] = field(default_factory=dict)
     _local_log_prior: dict[ApartmentId, Floats] = field(default_factory=dict)
@@ -76,19 +69,6 @@ class States:
         numbered = [((c.fault, c.component), n) for n, c in enumerate(self.shared)]
         return dict(reversed(numbered))
 
-    def with_each(self, of_state: Floats) -> Floats:
-        """Sum over the states in which a candidate is there; (rows, candidates) from (rows, states)."""
-        count = len(self.shared)
-        pairs = of_state[:, 1 + count :]
-        summed = of_state[:, 1 : 1 + count].copy()
-        if count > 1:
-            # Pairs stand in the order of their first member.
-            starts = np.cumsum(np.arange(count - 1, 0, -1)) - np.arange(count - 1, 0, -1)
-            summed[:, :-1] += np.add.reduceat(pairs, starts, axis=1)
-            second = self.pair[1][1 + count :]
-            summed += np.stack([np.bincount(second, chances, count) for chances in pairs])
-        return summed
-
     def where(self, candidate: int) -> Indices:
         """The states in which a candidate is there."""
         if candidate not in self._where:
@@ -114,7 +94,7 @@ class States:
         """
         if apartment not in self._local_log_prior:
             home = self.plant.apartment(apartment)
-            parts = (home.valve, home.thermostat)
+            parts = (home.valve, home.thermostat, home.circulator, home.relay)
             ages = tuple(None if part is None else part.installed for part in parts)
             name = (*kind_of(self.plant, home), ages)
             if name not in self._log_priors:
@@ -153,7 +133,7 @@ def states_of(plant: Plant, on: date, lives: LearnedLives) -> States:
     with np.errstate(divide="ignore"):  # most pairs share no cause
         by_one_cause = np.log(in_common) + none
     log_prior[1 + count :] = np.logaddexp(log_prior[1 + count :], by_one_cause)
-    return States(plant, on, shared, members, log_prior, lives)
+    return States(plant, on, shared, members, log_prior, by_one_cause, lives)
 
 
 def _common_cause(
@@ -184,6 +164,8 @@ def kind_of(plant: Plant, home: Apartment) -> tuple[object, ...]:
         home.emitter,
         None if home.valve is None else (home.valve.kind, home.valve.transformer),
         None if home.thermostat is None else home.thermostat.kind,
+        home.circulator is not None,
+        None if home.relay is None else home.relay.transformer,
         plant.head_of(home.loop),
         plant.riser_of(home.id),
         plant.is_highest(home.id),
@@ -193,11 +175,4 @@ def kind_of(plant: Plant, home: Apartment) -> tuple[object, ...]:
 
 def carried(candidate: Candidate, home: ApartmentId | None = None) -> Rows:
     """A shared fault's chain as one home knows it: its noise and water are farther away."""
-    row = (candidate.chain if home is None else candidate.by_home[home]).copy()
-    carries = table("reporting")["noise_carries"]
-    heard = "loop" if candidate.row is None else candidate.row.reports.heard_by
-    row[_NOISE] *= carries["loop" if heard == "apartment" else heard]
-    row[COLUMN["leak_seen"]] *= _SHARED_LEAK_SEEN
-    row[COLUMN["other_noticed"]] *= _SHARED_OTHER
-    row[_DANGER] *= _SHARED_DANGER
-    return row
+    return heard_afar(candidate, candidate.chain if home is None else candidate.by_home[home])

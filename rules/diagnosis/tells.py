@@ -26,18 +26,19 @@ _SLIP = 0.005
 def rows_tell(
     space: Space, home: HomeClass, topic: TopicId, values: Sequence[str]
 ) -> tuple[Floats, Floats]:
-    """What fault rows say of this topic, NaN for nothing.
+    """What fault rows say of this topic, NaN for nothing and for candidates that no look has.
 
     Shapes (candidates + 1, values), the last serving member -1, and (own states, values).
     """
 
     def look_up() -> tuple[Floats, Floats]:
-        said = [None if c.row is None else c.row.tells.get(topic) for c in space.shared]
-        own = [None, *(None if c.row is None else c.row.tells.get(topic) for c in home.local)]
-        by_candidate, by_own = (
-            np.array([[_told(t, v, values) for v in values] for t in rows])
-            for rows in ([*said, None], own)
-        )
+        by_candidate = np.full((len(space.shared) + 1, len(values)), np.nan)
+        by_own = np.full((home.shape[1], len(values)), np.nan)
+        reaching = np.unique(home.members[home.members >= 0]).tolist()
+        shared = ((by_candidate[n], space.shared[n]) for n in reaching)
+        for told, candidate in (*shared, *zip(by_own[1:], home.local, strict=True)):
+            if candidate.row is not None and (tells := candidate.row.tells.get(topic)):
+                told[:] = [_told(tells, value, values) for value in values]
         return by_candidate, by_own
 
     return home.once(("tells", topic), look_up)
@@ -101,10 +102,8 @@ def said_or_usual(topic: TopicId, meant: Floats, usual: Floats, choices: int) ->
     return np.where(np.isnan(meant), mostly, told) + _SLIP / choices
 
 
-def _told(tells: Mapping[str, float] | None, value: str, values: Sequence[str]) -> float:
+def _told(tells: Mapping[str, float], value: str, values: Sequence[str]) -> float:
     """A row's chance of one answer among the usable ones; what it leaves unsaid is shared out."""
-    if not tells:
-        return float("nan")
     said = sum(tells.get(v, 0.0) for v in values)
     missing = sum(1 for v in values if v not in tells)
     if missing == 0:

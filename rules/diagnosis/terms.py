@@ -74,10 +74,13 @@ def found_term(space: Space, kind: HomeClass, source: str, found: Found) -> tupl
     return source, kind.once(("found", found), look_up)
 
 
-def shared_term(space: Space, found: Found) -> Floats:
-    """A check of something that several complaining homes share; (shared states,)."""
+def shared_term(space: Space, found: Found) -> tuple[Floats, tuple[int, ...]]:
+    """A check of something that several complaining homes share; (shared states,).
+
+    And the candidates that speak for it.
+    """
     logs, healthy = _member_logs(space, found)
-    return _best(logs[space.members], healthy)
+    return _best(logs[space.members], healthy), tuple(np.flatnonzero(~np.isnan(logs)).tolist())
 
 
 def by_apartment(evidence: Iterable[Evidence]) -> Mapping[ApartmentId, list[Evidence]]:

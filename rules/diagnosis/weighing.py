@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from functools import lru_cache
 
 import numpy as np
 
@@ -20,13 +19,12 @@ from rules.diagnosis.belief import Belief, totals
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.home import HomeBelief, believed
 from rules.diagnosis.household import Answers
-from rules.diagnosis.joint import over_states
-from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.joint import with_homes
 from rules.diagnosis.measuring import homes_touched
-from rules.diagnosis.memo import Memo
 from rules.diagnosis.moment import Timeline
-from rules.diagnosis.noticing import merged, silence_log_totals
-from rules.diagnosis.space import SPACES_KEPT, Ordinary, Space
+from rules.diagnosis.noticing import merged
+from rules.diagnosis.silence import silence_of
+from rules.diagnosis.space import Ordinary, Space
 from rules.diagnosis.terms import (
     by_apartment,
     found_term,
@@ -38,9 +36,6 @@ from rules.diagnosis.terms import (
 from rules.model import ApartmentId, Evidence, Found, Kind
 
 __all__ = ["believe"]
-
-_MOST_SPOKEN = 64
-_EARLIER = 4  # homes as they were before their last message, which may be taken back
 
 
 def believe(
@@ -55,7 +50,7 @@ def believe(
         times: candidate onsets and now.
     """
     by_home = {a: said for a, said in by_apartment(evidence).items() if a in space.ordinary}
-    placed, shared_terms = _place_findings(space, evidence, by_home)
+    placed, shared_terms, speaking = _place_findings(space, evidence, by_home)
     silent = set(reachable).difference(a for a, said in by_home.items() if reports(said))
     quiet: dict[Ordinary, HomeBelief] = {}
     homes: dict[ApartmentId, HomeBelief] = {}
@@ -72,18 +67,17 @@ def believe(
                 home = quiet[ordinary] = believed(kind, prior, times, [], None, None, silent=True)
             homes[apartment] = home
     counts = Counter(homes.values())
-    mute = {home: count for home, count in counts.items() if home.silent and not home.said}
-    heard = [home for home in homes.values() if home not in mute]
-    states, onsets = space.states, len(times.onsets)
-    log_quiet = over_states(
-        states, onsets, [*_quiet_totals(mute, times), *totals(h for h in heard if h.silent)]
-    )
-    joint = over_states(states, onsets, totals(h for h in heard if not h.silent))
-    joint += log_quiet
-    joint += np.add.outer(np.log(times.chances), space.log_prior)
+    mute = [(h.kind, h.log_prior, n) for h, n in counts.items() if h.silent and not h.said]
+    spoken = [home for home in homes.values() if home.said]
+    kinds = frozenset(home.kind for home in counts)
+    listing = space.listing(kinds, frozenset(speaking.values()))
+    log_prior = np.add.outer(np.log(times.chances), listing.log_prior)
     for term in shared_terms.values():
-        joint += term
-    return Belief(space, times, homes, shared_terms, joint, log_quiet)
+        log_prior += term.take(listing.at)
+    log_heard = with_homes(listing, log_prior, totals(h for h in spoken if not h.silent))
+    not_complaining = [*silence_of(space, mute, times), *totals(h for h in spoken if h.silent)]
+    log_joint = with_homes(listing, log_heard, not_complaining)
+    return Belief(space, times, homes, shared_terms, listing, log_joint, log_heard)
 
 
 def _spoken(
@@ -113,37 +107,16 @@ def _spoken(
     # Who has reported is not silent: to such a home "now" does not matter.
     when = times if silent else times.onsets
     name = (kind, prior.tobytes(), when, times.zone, tuple(said), tuple(found))
-    return _said_before(space).once(name, weigh)
-
-
-# What was said holds on to its space: it is kept beside it, for as many, and goes with it.
-@lru_cache(maxsize=SPACES_KEPT)
-def _said_before(space: Space) -> Memo:
-    """The homes of a space that said something, with their tables: some megabytes each."""
-    return Memo(min(len(space.plant.apartments) + _EARLIER, _MOST_SPOKEN))
-
-
-def _quiet_totals(
-    counts: Mapping[HomeBelief, int], times: Timeline
-) -> list[tuple[HomeClass, Floats]]:
-    """The silence of all homes that have nothing else to say, summed by class."""
-    by_kind: dict[HomeClass, list[tuple[Floats, int]]] = {}
-    for home, count in counts.items():
-        by_kind.setdefault(home.kind, []).append((home.log_prior, count))
-    found = []
-    for kind, priors in by_kind.items():
-        log_totals = silence_log_totals(kind, np.stack([p for p, _ in priors]), times)
-        weight = np.array([float(count) for _, count in priors])
-        found.append((kind, np.einsum("h,hnl->nl", weight, log_totals)))
-    return found
+    return space.said.once(name, weigh)
 
 
 def _place_findings(
     space: Space, evidence: Iterable[Evidence], by_home: Mapping[ApartmentId, list[Evidence]]
-) -> tuple[dict[ApartmentId, list[Evidence]], dict[str, Floats]]:
-    """Which home each finding belongs to, or its weight on the shared states."""
+) -> tuple[dict[ApartmentId, list[Evidence]], dict[str, Floats], dict[Found, tuple[int, ...]]]:
+    """Which home each finding belongs to, or its weight on the shared states and who speaks for it."""
     placed: dict[ApartmentId, list[Evidence]] = {}
     shared: dict[str, Floats] = {}
+    speaking: dict[Found, tuple[int, ...]] = {}
     findings = [e for e in evidence if isinstance(e.fact, Found)]
     for item in sorted(findings, key=lambda e: (e.at, e.source)):
         assert isinstance(item.fact, Found)  # noqa: S101 - only those were picked
@@ -153,6 +126,6 @@ def _place_findings(
             home = next(iter(touched if len(touched) == 1 else complaining))
             placed.setdefault(home, []).append(item)
         else:
-            term = shared_term(space, item.fact)
+            term, speaking[item.fact] = shared_term(space, item.fact)
             shared[item.source] = shared[item.source] + term if item.source in shared else term
-    return placed, shared
+    return placed, shared, speaking

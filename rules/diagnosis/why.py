@@ -229,13 +229,13 @@ def _there(belief: Belief, shared: int) -> Floats:
 def _log_odds(belief: Belief, suspect: _Suspect, *, unheard: bool = False) -> float:
     """Log odds that the suspect is there, given all evidence or all but silence."""
     if suspect.shared is not None:
-        states = belief.unheard if unheard else belief.by_onset
-        chance = float(states.take(belief.space.states.where(suspect.shared), axis=1).sum())
+        chances = belief.chances_unheard if unheard else belief.chances
+        chance = float(chances.with_each[:, suspect.shared].sum())
     else:
         assert suspect.apartment is not None  # noqa: S101 - a suspect is shared or of one home
         home = belief.homes[suspect.apartment]
         by_key = belief.by_look_key(home, unheard=unheard)
-        given = home.given[:, :, home.keys.of_own[suspect.own]]
-        chance = float(np.einsum("nk,nk->", by_key, given)) * float(home.part_of_key[suspect.own])
+        assert suspect.own is not None  # noqa: S101 - it stands at one home
+        chance = float(np.einsum("nk,nk->", by_key, home.given_state(suspect.own)))
     chance = min(max(chance, 1e-12), 1 - 1e-12)
     return float(np.log(chance / (1 - chance)))

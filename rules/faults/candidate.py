@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
+from rules.data import table
 from rules.faults.effects import encoded
 from rules.faults.lives import LearnedLives
 from rules.faults.priors import WINDOW_DAYS, prior
 from rules.faults.rows import Fault
-from rules.heat.columns import Rows, row
+from rules.heat.columns import COLUMN, Rows, row
 from rules.model import ApartmentId, ComponentId, FaultId
 
-__all__ = ["SOMETHING_ELSE", "Candidate", "Known", "leftover", "made"]
+__all__ = ["SOMETHING_ELSE", "Candidate", "Known", "afar", "heard_afar", "leftover", "made"]
 
 SOMETHING_ELSE = FaultId("something_else")
+_NOISE = [COLUMN[name] for name in COLUMN if name.startswith("noise_")]
+# A leak or a smell at a shared part is seldom in a home (common practice, no source).
+_LEAK_SEEN = 0.05
+_OTHER = 0.3
+# Gas, fumes and smoke from the boiler room are smelt in some homes, not in all.
+_SMELT = 0.25
+_DANGER = [COLUMN[n] for n in ("gas_noticed", "co_noticed", "smoke_noticed", "sparks_noticed")]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -75,6 +83,25 @@ def made(
     """
     chance = prior(fault, installed, known.on, known.lives.ratio(fault.at, variant)) * share
     return Candidate(fault.id, component, homes, chance, encoded(fault.id, fault.at), fault)
+
+
+def afar(candidate: Candidate) -> Candidate:
+    """The same where the fault is out of the home, in the boiler room."""
+    chain = heard_afar(candidate, candidate.chain)
+    chain.setflags(write=False)
+    return replace(candidate, chain=chain)
+
+
+def heard_afar(candidate: Candidate, chain: Rows) -> Rows:
+    """A chain as a home knows it that is away from the fault: its noise and water are fainter."""
+    row = chain.copy()
+    carries = table("reporting")["noise_carries"]
+    heard = "loop" if candidate.row is None else candidate.row.reports.heard_by
+    row[_NOISE] *= carries["loop" if heard == "apartment" else heard]
+    row[COLUMN["leak_seen"]] *= _LEAK_SEEN
+    row[COLUMN["other_noticed"]] *= _OTHER
+    row[_DANGER] *= _SMELT
+    return row
 
 
 def leftover(

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 
-from rules.faults.candidate import SOMETHING_ELSE, Candidate, Known, leftover, made
+from rules.faults.candidate import SOMETHING_ELSE, Candidate, Known, afar, leftover, made
 from rules.faults.catalogue import faults
 from rules.faults.fitting import any_source_fits, fits, homes_fit
 from rules.faults.lives import NOTHING_LEARNED, LearnedLives
-from rules.faults.loops import of_loop, of_risers, of_run, stops_what_follows
+from rules.faults.loops import is_at_own_pump, of_loop, of_risers, of_run, stops_what_follows
 from rules.faults.power import of_transformer
 from rules.faults.rows import Fault
 from rules.faults.sources import of_cascade, of_source
@@ -33,7 +33,7 @@ _ELSE_LOCAL: dict[str, tuple[float, dict[str, float]]] = {
     "co": (0.2, {"co_noticed": 0.7}),
     "smoke": (0.2, {"smoke_noticed": 0.7}),
     "sparks": (0.2, {"sparks_noticed": 0.7}),
-    "tap": (2.0, {"tap_noticed": 0.5, "tap_cold": 1.0}),
+    "tap": (0.4, {"tap_noticed": 0.5, "tap_cold": 1.0}),
     "other": (5.0, {"other_noticed": 0.5}),
 }
 _LOCAL_AT = ("valve", "thermostat", "apartment")
@@ -83,11 +83,32 @@ def local_candidates(
             found.append(made(fault, ComponentId(apartment.id), homes, known))
         else:
             found += _at_part(fault, apartment, homes, known)
+    found += _at_own_pump(plant, apartment, known)
     found += [
         leftover(ComponentId(apartment.id), homes, rate, columns)
         for rate, columns in _ELSE_LOCAL.values()
     ]
     return tuple(found)
+
+
+def _at_own_pump(plant: Plant, apartment: Apartment, known: Known) -> list[Candidate]:
+    """What can be wrong with a home's own pump, what sits beside it, and its relay.
+
+    They stand in the boiler room: what is heard and seen of them is farther away.
+    """
+    pump, relay = apartment.circulator, apartment.relay
+    if pump is None:
+        return []
+    homes = frozenset({apartment.id})
+    found = []
+    for fault in faults().values():
+        part = relay if fault.at == "relay" else pump
+        own = fault.at == "circulator" or is_at_own_pump(fault)
+        if part is None or not own or not fits(fault, plant, apartment):
+            continue
+        installed = None if fault.beside_pump else part.installed
+        found.append(afar(made(fault, part.id, homes, known, installed=installed)))
+    return found
 
 
 def _at_part(

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from rules.faults.rows import Fault
 from rules.model import ApartmentId
-from rules.plant import Apartment, HeatSource, Loop, Plant
+from rules.plant import Apartment, HeatSource, Plant
 
 __all__ = ["any_source_fits", "fits", "homes_fit", "source_fits"]
 
@@ -22,7 +22,7 @@ def fits(fault: Fault, plant: Plant, apartment: Apartment) -> bool:
         and _is_in(apartment.valve.kind if apartment.valve else "none", where.valve)
         and _is_in(apartment.thermostat.kind if apartment.thermostat else "none", where.thermostat)
         and _is_in(apartment.emitter, where.emitter)
-        and where.has_transformer in (None, _has_transformer(apartment, loop))
+        and where.has_transformer in (None, _has_transformer(plant, apartment))
         and any(source_fits(fault, source) for source in sources)
     )
 
@@ -47,8 +47,9 @@ def any_source_fits(fault: Fault, plant: Plant) -> bool:
     return any(source_fits(fault, source) for source in plant.heat_sources)
 
 
-def _has_transformer(apartment: Apartment, loop: Loop) -> bool:
-    by_relay = loop.relay is not None and loop.relay.transformer is not None
+def _has_transformer(plant: Plant, apartment: Apartment) -> bool:
+    relay = plant.relay_of(apartment)
+    by_relay = relay is not None and relay.transformer is not None
     return by_relay or (apartment.valve is not None and apartment.valve.transformer is not None)
 
 

@@ -8,6 +8,10 @@ and by all that follow; and when little of it flows, the first homes take the he
 share of the loop's heat is left, the flow that carries this share gives what each home gets of it. On a
 direct return the far homes have least to lose, and where nothing balances them a row says what is left
 at the far end.
+
+A home with a pump of its own has what sits at a pump to itself: check valve and relay. Of its loop it
+shares the pipes, the pump that the loop may have before it, and what the relays of the panel have in
+common.
 """
 
 from __future__ import annotations
@@ -25,7 +29,7 @@ from rules.heat.distribution import series_flow, series_heat, starved_branches, 
 from rules.model import ApartmentId, ComponentId
 from rules.plant import Loop, Plant, Run
 
-__all__ = ["of_loop", "of_risers", "of_run", "stops_what_follows"]
+__all__ = ["is_at_own_pump", "of_loop", "of_risers", "of_run", "stops_what_follows"]
 
 # Causes no row describes, per 100 loop-years: honest leftovers (common practice, no source).
 _ELSE_PER_100_YEARS = 1.0
@@ -36,25 +40,33 @@ def of_loop(plant: Plant, loop: Loop, known: Known) -> list[Candidate]:
     homes = frozenset(a.id for a in plant.apartments if a.loop == loop.id)
     if not homes:
         return []
-    places: dict[str, tuple[ComponentId, date | None]] = {
-        "circulator": (loop.circulator.id, loop.circulator.installed),
-        "loop": (ComponentId(loop.id), None),
-    }
+    places: dict[str, tuple[ComponentId, date | None]] = {"loop": (ComponentId(loop.id), None)}
+    if loop.circulator is not None:
+        places["circulator"] = (loop.circulator.id, loop.circulator.installed)
     if loop.relay is not None:
         places["relay"] = (loop.relay.id, loop.relay.installed)
+    on_its_pump = frozenset(h for h in homes if plant.apartment(h).circulator is None)
     climbs = any(riser.loop == loop.id for riser in plant.risers)
     run = next((run for run in plant.runs if run.loop == loop.id), None)
     found = []
     for fault in faults().values():
         if fault.far_end and (len(homes) == 1 or (run is not None and run.in_series)):
             continue  # one home, or one pipe through all of them, has no branches to balance
-        if fault.at in places and homes_fit(fault, plant, homes):
+        reached = on_its_pump if is_at_own_pump(fault) else homes
+        if fault.at in places and homes_fit(fault, plant, reached):
             component, installed = places[fault.at]
-            share = 1 - fault.on_risers.share if climbs and fault.on_risers else 1.0
-            candidate = made(fault, component, homes, known, installed=installed, share=share)
+            share = _share(fault, climbs=climbs, has_panel=on_its_pump < homes)
+            candidate = made(fault, component, reached, known, installed=installed, share=share)
             found.append(candidate)
     found.append(leftover(ComponentId(loop.id), homes, _ELSE_PER_100_YEARS, {"flow": 0.2}))
     return found if run is None else [_in_order(candidate, run) for candidate in found]
+
+
+def _share(fault: Fault, *, climbs: bool, has_panel: bool) -> float:
+    """What falls on a loop of a row's rate, some of which may fall on its risers."""
+    if climbs and fault.on_risers is not None:
+        return 1 - fault.on_risers.share
+    return 1 / fault.of_panel if has_panel and fault.of_panel is not None else 1.0
 
 
 def of_risers(plant: Plant, loop: Loop, known: Known) -> list[Candidate]:
@@ -83,6 +95,11 @@ def of_run(plant: Plant, run: Run, known: Known) -> list[Candidate]:
         for fault in faults().values()
         if stops_what_follows(fault) and fits(fault, plant, plant.apartment(home))
     ]
+
+
+def is_at_own_pump(fault: Fault) -> bool:
+    """Whether a fault of a loop is one home's own where that home has a pump to itself."""
+    return fault.beside_pump or (fault.at == "relay" and fault.of_panel is None)
 
 
 def stops_what_follows(fault: Fault) -> bool:

@@ -61,7 +61,7 @@ def _as_each_is_fed(plant: Plant, candidate: Candidate) -> Candidate:
     by_home: dict[ApartmentId, Rows] = {}
     for apartment in candidate.homes:
         home = plant.apartment(apartment)
-        relay = plant.loop(home.loop).relay
+        relay = plant.relay_of(home)
         feeds_relay = relay is not None and relay.transformer == candidate.component
         feeds_valve = home.valve is None or home.valve.transformer == candidate.component
         if feeds_relay and feeds_valve:
@@ -76,8 +76,10 @@ def _as_each_is_fed(plant: Plant, candidate: Candidate) -> Candidate:
 
 def _powered_homes(plant: Plant, transformer: ComponentId) -> frozenset[ApartmentId]:
     """Homes that lose heat with this transformer: by their valve or by their loop's relay."""
-    loops = {
-        x.id for x in plant.loops if x.relay is not None and x.relay.transformer == transformer
-    }
     direct = plant.apartments_downstream(transformer, Graph.POWER)
-    return direct | frozenset(a.id for a in plant.apartments if a.loop in loops)
+    started = (
+        a
+        for a in plant.apartments
+        if (relay := plant.relay_of(a)) is not None and relay.transformer == transformer
+    )
+    return direct | frozenset(a.id for a in started)

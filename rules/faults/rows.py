@@ -163,6 +163,7 @@ class Fault(_Row):
     id: FaultId
     says: str  # plain name for people, no full stop
     at: At
+    also_at: tuple[At, ...] = ()  # where it may be named as well by whoever finds it
     rate_per_100_years: float | None = Field(default=None, gt=0)
     prevalence_percent: float | None = Field(default=None, gt=0, le=100)
     wear: Wear | None = None
@@ -183,6 +184,10 @@ class Fault(_Row):
     by_load: bool = False  # of transformers: how often goes by what hangs on them
     top_floors: bool = False  # of heat sources: felt on the highest floor alone
     far_end: bool = False  # of loops: its flow is what the far end gets, the near end has more
+    beside_pump: bool = False  # of loops: sits at the pump, also where that is one home's own
+    # Of relays: of what the relays of homes in one panel have in common. The rate is spread over all
+    # loops, of which this share is taken to have a panel; where homes have own pumps there is one.
+    of_panel: float | None = Field(default=None, gt=0, le=1)
     # of heat sources: of what a cascade's boilers have in common, not of one of them
     shared_in_cascade: bool = False
 

@@ -14,9 +14,10 @@ The 24 V of the valve and that of the relay may come from two transformers: ``no
 valve and of a powered thermostat, without it a relay that still has its own starts the pump for
 others, past valves that are open.
 
-Other topologies drop steps: two-wire valves have no end switch (a panel starts the pump), zone
-circulators have no valve, thermostatic radiator valves and uncontrolled homes have pumps that run all
-season.
+Other topologies drop steps: two-wire valves have no end switch (a panel starts the pump). Zone
+circulators have no valve: each home's call runs its own pump, while any home's call fires the boiler, so
+that the hot water of others drifts or is pushed round a home whose check does not hold. Thermostatic
+radiator valves and uncontrolled homes have pumps that run all season.
 """
 
 from __future__ import annotations
@@ -146,6 +147,8 @@ def _switch_made(rows: Rows, kind: ChainKind, power: Rows) -> tuple[Rows, Rows]:
     """Chance that this home itself asks for the pump, while calling and while idle."""
     always, never = column(rows, "always_calls"), column(rows, "never_calls")
     asks = 1 - never
+    if kind.zoning == "zone_circulator":
+        asks = asks * power  # of the coil that starts the pump
     if kind.zoning == "zone_valve":
         moves = (1 - column(rows, "motor_dead")) * (1 - column(rows, "valve_shut"))
         two_wire = kind.valve_kind == "motor_2wire"
@@ -171,7 +174,11 @@ def _running(
         run = 1 - (1 - own) * (1 - others_run)
     relay = np.maximum(run * (1 - column(rows, "relay_dead")), column(rows, "relay_welded"))
     pump = relay * (1 - column(rows, "pump_contact_open"))
-    fires = 1 - (1 - relay * (1 - column(rows, "isolated_contact_open"))) * (1 - others_fire)
+    asks = relay
+    if kind.zoning == "zone_circulator":
+        # Pumps of others do not move this home's water; their calls fire the boiler by the same panel.
+        asks = 1 - (1 - relay) * (1 - others_run * (1 - column(rows, "relay_dead")))
+    fires = 1 - (1 - asks * (1 - column(rows, "isolated_contact_open"))) * (1 - others_fire)
     fires = np.maximum(fires * (1 - column(rows, "demand_open")), column(rows, "demand_shorted"))
     return pump, fires
 

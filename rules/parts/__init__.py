@@ -3,28 +3,41 @@
 Theory of operation
 -------------------
 The first part that a fault names is used in about 0.8 of its repairs, the second in 0.3, further ones
-in 0.2 (common practice, no source). A part's chance of being used is that share summed over suspects.
-It is loaded if the second trip that it saves, times that chance, is worth more than the room it takes
-and the money it ties up.
+in 0.2 (common practice, no source). A part's chance of being used is that share summed over all causes
+of the ticket's complaints, also those too unlikely one by one to be named as suspects: ten rare faults
+that all end in one part are one good reason to carry it. Of several complaints, whatever is behind any
+of them is to be mended: a cause counts with the complaint that speaks for it most.
+
+A part is loaded if the second trip that it saves, times that chance, is worth more than the room it
+takes and the money it ties up. What is always on the truck costs nothing, and is listed to be looked
+for.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
 from rules.diagnosis import Diagnosis, Group
+from rules.diagnosis.exact import Floats
+from rules.faults.candidates import Candidate
 from rules.faults.catalogue import faults, parts
-from rules.model import PartId
+from rules.model import FaultId, PartId
 
 __all__ = ["Load", "chances_used", "load_list"]
 
 USE_SHARE = (0.8, 0.3, 0.2)
 SECOND_TRIP_MINUTES = 90.0
 # Half a minute lifts a shoe box into the van and out again, and a day's money, wear and loss come to a
-# minute's wage per 50 dollars of stock; only the day's list knows how full the van is. That keeps an
+# minute's wage per 33 dollars of stock; only the day's list knows how full the van is. That keeps an
 # unlikely boiler board at the shop and an unlikely fuse on the truck (common practice, no source).
 MINUTES_PER_ROOM = 0.5
-MINUTES_PER_DOLLAR = 0.02
+MINUTES_PER_DOLLAR = 0.03
+# Less likely than this nobody need look whether it is on the truck (common practice, no source).
+WORTH_LOOKING = 0.005
+_NEGLIGIBLE = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,24 +50,39 @@ class Load:
     chance_used: float
 
 
-def chances_used(group: Group) -> dict[PartId, float]:
+def chances_used(diagnosis: Diagnosis, group: Group) -> dict[PartId, float]:
     """Chance that each part is used in the repair of this group."""
     used: dict[PartId, float] = {}
-    for suspect in group.suspects:
-        for place, part in enumerate(faults()[suspect.fault].parts):
+    for fault, chance in _behind(diagnosis, group):
+        for place, part in enumerate(faults()[fault].parts):
             share = USE_SHARE[min(place, len(USE_SHARE) - 1)]
-            used[part] = used.get(part, 0.0) + share * suspect.probability
+            used[part] = used.get(part, 0.0) + share * chance
     return used
 
 
-def load_list(diagnosis: Diagnosis, group: Group) -> tuple[Load, ...]:  # noqa: ARG001 - the day's other groups will count
+def load_list(diagnosis: Diagnosis, group: Group) -> tuple[Load, ...]:
     """What to load for one group, likeliest first."""
     loads: list[Load] = []
-    for part_id, chance in chances_used(group).items():
+    for part_id, chance in chances_used(diagnosis, group).items():
         part = parts()[part_id]
         worth = chance * SECOND_TRIP_MINUTES
         price = part.room * MINUTES_PER_ROOM + part.cost * MINUTES_PER_DOLLAR
-        if worth > price or (part.always_on_truck and chance > 0.02):
+        if (chance > WORTH_LOOKING) if part.always_on_truck else (worth > price):
             loads.append(Load(part_id, part.says, 1, min(chance, 1.0)))
     loads.sort(key=lambda load: (-load.chance_used, load.part))
     return tuple(loads)
+
+
+def _behind(diagnosis: Diagnosis, group: Group) -> Iterator[tuple[FaultId, float]]:
+    """Every fault that may be behind a complaint of a group, with its chance."""
+    causes = [diagnosis.causes[home] for home in group.apartments]
+    space = diagnosis.belief.space
+    yield from _likely(space.shared, np.max([c.shared for c in causes], axis=0))
+    for cause in causes:
+        yield from _likely(space.local(cause.apartment), cause.own[1:])
+
+
+def _likely(candidates: Iterable[Candidate], chances: Floats) -> Iterator[tuple[FaultId, float]]:
+    for candidate, chance in zip(candidates, chances, strict=True):
+        if candidate.row is not None and chance > _NEGLIGIBLE:
+            yield candidate.fault, float(chance)

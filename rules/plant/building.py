@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from rules.model import ApartmentId, BuildingId, ComponentId
 from rules.plant.cascades import Cascade, cascades_of
-from rules.plant.components import Apartment, Component, HeatSource, Loop, Transformer
+from rules.plant.components import Apartment, Component, HeatSource, Loop, Relay, Transformer
 from rules.plant.document import document_of
 from rules.plant.graphs import Edges, edges_of, reach, reversed_edges
 from rules.plant.inventory import inventory
@@ -119,6 +119,16 @@ class Plant:
     def cascade_of(self, source: ComponentId) -> Cascade | None:
         """The cascade that a heat source is part of, if it is part of one."""
         return self._cascade_by_source.get(source)
+
+    @cached_property
+    def relays(self) -> tuple[Relay, ...]:
+        """All relays, those of loops first."""
+        of_loops, of_homes = (x.relay for x in self.loops), (a.relay for a in self.apartments)
+        return tuple(relay for relay in (*of_loops, *of_homes) if relay is not None)
+
+    def relay_of(self, home: Apartment) -> Relay | None:
+        """What starts the pump that serves a home: its own relay, or that of its loop."""
+        return home.relay or self.loop(home.loop).relay
 
     def head_of(self, loop: ComponentId) -> ComponentId:
         """What heats a loop: its boiler or station, or the cascade that this is part of."""

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from rules.model import BuildingId
+from rules.plant.ahead import note_ahead
 from rules.plant.building import Plant
 from rules.plant.completion import complete
 from rules.plant.components import (
@@ -28,26 +30,31 @@ __all__ = ["read_building_document", "read_building_yaml"]
 Outcome = tuple[Plant | None, tuple[Problem, ...]]
 
 
-def read_building_yaml(text: str) -> Outcome:
-    """The plant of a YAML building file, or None, and everything found wrong with its line."""
+def read_building_yaml(text: str, now: datetime | None = None) -> Outcome:
+    """The plant of a YAML building file, or None, and everything found wrong with its line.
+
+    ``now``: to be told of dates that lie ahead.
+    """
     written = read_yaml(text)
     if isinstance(written, Problem):
         return None, (written,)
-    return _read(written)
+    return _read(written, now)
 
 
-def read_building_document(doc: object) -> Outcome:
-    """The plant of a building file sent as JSON, or None, and everything found wrong."""
-    return _read(Written(doc))
+def read_building_document(doc: object, now: datetime | None = None) -> Outcome:
+    """The same of a building file sent as JSON."""
+    return _read(Written(doc), now)
 
 
-def _read(written: Written) -> Outcome:
+def _read(written: Written, now: datetime | None) -> Outcome:
     if written.value is None:
         return None, (_empty(written),)
     building = read_record(written, "", written.value, BUILDING)
     if building is not None:
         complete(written, building)
         check_references(written, building)
+        if now is not None:
+            note_ahead(written, building, now)
     if building is None or written.problems.are_fatal:
         return None, written.problems.all()
     return _plant(building), written.problems.all()
@@ -85,5 +92,7 @@ def _apartment(record: Record) -> Apartment:
     parts = {
         "valve": _part(Valve, record["valve"]),
         "thermostat": _part(Thermostat, record["thermostat"]),
+        "circulator": _part(Circulator, record["circulator"]),
+        "relay": _part(Relay, record["relay"]),
     }
     return Apartment(**{**record.values, **parts})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rules.plant.fields import Record
+from rules.plant.own_pumps import complete_pumps
 from rules.plant.vocabulary import default_design_outdoor_f, time_constants_hours
 from rules.plant.yaml_text import Written
 
@@ -12,9 +13,8 @@ __all__ = ["complete"]
 def complete(written: Written, building: Record) -> None:
     """Fill in ids of parts, the time constant, and parts whose presence follows from the zoning."""
     _fill_physics(written, building)
+    complete_pumps(written, building)
     for loop in building["loops"]:
-        if loop["circulator"] is None and not loop.was_wrong("circulator"):
-            loop.values["circulator"] = _part(loop, "circulator", id=None, installed=None)
         for name in ("circulator", "relay"):
             _name_part(loop, name)
     only = building["transformers"][0]["id"] if len(building["transformers"]) == 1 else None
@@ -41,8 +41,7 @@ def _fill_physics(written: Written, building: Record) -> None:
 def _complete_home(written: Written, home: Record, only_transformer: str | None) -> None:
     valve_wrong, stat_wrong = home.was_wrong("valve"), home.was_wrong("thermostat")
     if home["zoning"] == "zone_valve" and home["valve"] is None and not valve_wrong:
-        home.values["valve"] = _part(
-            home,
+        home.values["valve"] = home.part(
             "valve",
             id=None,
             kind="motor_4wire",
@@ -53,9 +52,7 @@ def _complete_home(written: Written, home: Record, only_transformer: str | None)
         _warn_of_guess(written, home, "valve", "a four-wire motor valve")
     calls = home["zoning"] in {"zone_valve", "zone_circulator"}
     if calls and home["thermostat"] is None and not stat_wrong:
-        home.values["thermostat"] = _part(
-            home, "thermostat", id=None, kind="battery", installed=None
-        )
+        home.values["thermostat"] = home.part("thermostat", id=None, kind="battery", installed=None)
         _warn_of_guess(written, home, "thermostat", "one on batteries")
     if home["valve"] is not None and home["zoning"] not in {"zone_valve", None}:
         written.problems.add(
@@ -63,7 +60,7 @@ def _complete_home(written: Written, home: Record, only_transformer: str | None)
             f"A zone valve does not go with zoning {home['zoning']}.",
             "Write 'zoning: zone_valve', or leave the valve out.",
         )
-    for name in ("valve", "thermostat"):
+    for name in ("valve", "thermostat", "circulator", "relay"):
         _name_part(home, name)
 
 
@@ -74,10 +71,6 @@ def _warn_of_guess(written: Written, home: Record, name: str, taken: str) -> Non
         f"Add '{name}:' with its kind.",
         fatal=False,
     )
-
-
-def _part(owner: Record, name: str, **values: str | None) -> Record:
-    return Record(owner.at(name), dict(values))
 
 
 def _name_part(owner: Record, name: str) -> None:

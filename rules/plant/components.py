@@ -58,6 +58,26 @@ class Thermostat:
 
 
 @dataclass(frozen=True, slots=True)
+class Circulator:
+    """The pump of a loop, or of one home."""
+
+    id: ComponentId
+    installed: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Relay:
+    """What starts a pump and passes the call on to the heat source.
+
+    Where homes have relays of their own, a loop's is the panel that they stand in.
+    """
+
+    id: ComponentId
+    transformer: ComponentId | None = None
+    installed: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Apartment:
     """A home: where it lies, what warms it, and how its heat is turned on and off."""
 
@@ -69,34 +89,21 @@ class Apartment:
     zoning: str
     valve: Valve | None = None
     thermostat: Thermostat | None = None
+    circulator: Circulator | None = (
+        None  # a pump of its own, beside those of other homes on its loop
+    )
+    relay: Relay | None = None  # that pump's relay
     access: str | None = None  # how a technician gets in
     position: int | None = None  # along its loop, the one nearest to the pump lowest
 
 
 @dataclass(frozen=True, slots=True)
-class Circulator:
-    """The pump of a loop."""
-
-    id: ComponentId
-    installed: date | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Relay:
-    """The relay that starts a loop's pump and passes the call on to the heat source."""
-
-    id: ComponentId
-    transformer: ComponentId | None = None
-    installed: date | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Loop:
-    """A circulator and what it feeds."""
+    """A circulator and what it feeds; or a header, where every home on it has a pump of its own."""
 
     id: ComponentId
     source: ComponentId
-    circulator: Circulator
+    circulator: Circulator | None
     relay: Relay | None = None
     piping: str | None = None  # None: not written down
 

@@ -57,6 +57,10 @@ class Record:
         """The JSON pointer of one of its keys."""
         return below(self.pointer, key)
 
+    def part(self, key: str, **values: Any) -> Record:
+        """A record to stand under one of its keys that was left out."""
+        return Record(self.at(key), values)
+
     def was_wrong(self, key: str) -> bool:
         """Whether the key was given but could not be taken (and that has been said already)."""
         return self.values[key] is None and key in self.given

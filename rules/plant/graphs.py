@@ -6,20 +6,21 @@ The footprint of a fault is everything downstream of it in the graph it belongs 
 graphs cut the building differently, the pattern of complaints tells the graphs apart.
 
 *Water* carries heat: source, loop, circulator, the riser (where the loop has them), the homes'
-valves (where a home has one), the homes. The boilers of a cascade feed what they share, and that
-feeds the loops. A source that is fed by a loop through an exchanger hangs below that loop's
-circulator.
+valves (where a home has one) or pumps of their own, the homes. The boilers of a cascade feed what
+they share, and that feeds the loops. A source that is fed by a loop through an exchanger hangs
+below that loop's circulator.
 
 *Power* is 24 V: a transformer feeds valves, relays, and thermostats that are not on batteries. No
 file says where such a thermostat takes its power, so it is read as fed by what feeds the valve it
-drives, or, where a home has its own pump, by what feeds the relay it drives. What a relay in turn
+drives, or, where a home has no valve, by what feeds the relay it drives. What a relay in turn
 starts is demand, not power.
 
 *Demand* is the call for heat: home, thermostat, valve, (end switch) relay, then the pump and the
 source. The end switches of a loop are parallel, so each alone reaches the relay. A two-wire valve
 has no end switch: its thermostat reaches the relay without it. A home with its own pump has no
-valve in the path. A loop without a relay passes the call straight to its pump and its source.
-Homes with radiator valves, or with no control at all, never call.
+valve in the path: its relay starts that pump and reaches the loop's relay, the panel. A loop
+without a relay passes the call straight to its pump and its source. Homes with radiator valves, or
+with no control at all, never call.
 
 *Pressure* has no direction: a leak, lost air cushion or starved fill is felt in the whole
 connected body of water, which is a source, the loops on it and all that hangs on them. An
@@ -98,37 +99,44 @@ def _water(plant: Plant) -> Iterable[Pair]:
         if source.fed_by is None:
             yield _top(plant), source.id
         else:
-            yield plant.loop(source.fed_by).circulator.id, source.id
+            yield _outflow(plant.loop(source.fed_by)), source.id
     for cascade in plant.cascades:
         yield from ((source.id, cascade.id) for source in cascade.sources)
     for loop in plant.loops:
         yield plant.head_of(loop.id), loop.id
-        yield loop.id, loop.circulator.id
+        if loop.circulator is not None:
+            yield loop.id, loop.circulator.id
     for riser in plant.risers:
-        yield plant.loop(riser.loop).circulator.id, riser.id
+        yield _outflow(plant.loop(riser.loop)), riser.id
     for apartment in plant.apartments:
         upright = plant.riser_of(apartment.id)
-        pump = plant.loop(apartment.loop).circulator.id
-        yield from _water_of_home(apartment, upright.id if upright else pump)
+        main = _outflow(plant.loop(apartment.loop))
+        yield from _water_of_home(apartment, upright.id if upright else main)
+
+
+def _outflow(loop: Loop) -> ComponentId:
+    """What the water of a loop passes last that all homes on it share."""
+    return loop.id if loop.circulator is None else loop.circulator.id
 
 
 def _water_of_home(apartment: Apartment, feeder: ComponentId) -> Iterable[Pair]:
-    if apartment.valve is None:
+    lets_pass = apartment.valve or apartment.circulator
+    if lets_pass is None:
         yield feeder, _home(apartment)
     else:
-        yield feeder, apartment.valve.id
-        yield apartment.valve.id, _home(apartment)
+        yield feeder, lets_pass.id
+        yield lets_pass.id, _home(apartment)
 
 
 def _power(plant: Plant) -> Iterable[Pair]:
     for transformer in plant.transformers:
         yield _top(plant), transformer.id
-    for loop in plant.loops:
-        if loop.relay and loop.relay.transformer:
-            yield loop.relay.transformer, loop.relay.id
+    for relay in plant.relays:
+        if relay.transformer:
+            yield relay.transformer, relay.id
     for apartment in plant.apartments:
         valve, thermostat = apartment.valve, apartment.thermostat
-        driven = valve or plant.loop(apartment.loop).relay
+        driven = valve or plant.relay_of(apartment)
         if valve and valve.transformer:
             yield valve.transformer, valve.id
         if thermostat and thermostat.kind == "powered" and driven and driven.transformer:
@@ -138,8 +146,7 @@ def _power(plant: Plant) -> Iterable[Pair]:
 def _demand(plant: Plant) -> Iterable[Pair]:
     for loop in plant.loops:
         if loop.relay:
-            yield loop.relay.id, loop.circulator.id
-            yield loop.relay.id, plant.head_of(loop.id)
+            yield from ((loop.relay.id, started) for started in _started(plant, loop))
     for cascade in plant.cascades:
         yield from ((cascade.id, source.id) for source in cascade.sources)
     for source in plant.heat_sources:
@@ -152,7 +159,7 @@ def _demand(plant: Plant) -> Iterable[Pair]:
 
 
 def _demand_of_home(apartment: Apartment, called: Iterable[ComponentId]) -> Iterable[Pair]:
-    thermostat, valve = apartment.thermostat, apartment.valve
+    thermostat, valve, pump = apartment.thermostat, apartment.valve, apartment.circulator
     calls = apartment.zoning in {"zone_valve", "zone_circulator"}
     if not calls or thermostat is None or thermostat.kind == "none":
         return
@@ -160,12 +167,21 @@ def _demand_of_home(apartment: Apartment, called: Iterable[ComponentId]) -> Iter
     if valve:
         yield thermostat.id, valve.id
     starts_call = valve.id if valve and valve.has_end_switch else thermostat.id
-    for each in called:
+    if apartment.relay:
+        yield starts_call, apartment.relay.id
+        starts_call = apartment.relay.id
+    for each in (*called, *(() if pump is None else (pump.id,))):
         yield starts_call, each
 
 
 def _called(plant: Plant, loop: Loop) -> tuple[ComponentId, ...]:
-    return (loop.relay.id,) if loop.relay else (loop.circulator.id, plant.head_of(loop.id))
+    return (loop.relay.id,) if loop.relay else _started(plant, loop)
+
+
+def _started(plant: Plant, loop: Loop) -> tuple[ComponentId, ...]:
+    """What a call on a loop starts: its pump, if it has one, and what heats it."""
+    pump = () if loop.circulator is None else (loop.circulator.id,)
+    return (*pump, plant.head_of(loop.id))
 
 
 def _pressure(plant: Plant) -> Iterable[Pair]:

@@ -19,16 +19,24 @@ _CALLS = frozenset({"zone_valve", "zone_circulator"})
 
 
 def note_idle(written: Written, building: Record) -> None:
-    """Warn of transformers that nothing names and of loops without a relay that need one."""
+    """Warn of transformers and loops that nothing names, and of loops that need a relay."""
     homes, loops = building["apartments"], building["loops"]
-    parts = [*(home["valve"] for home in homes), *(loop["relay"] for loop in loops)]
+    parts = [home["valve"] for home in homes]
+    parts += [owner["relay"] for owner in (*loops, *homes)]
     named = {part["transformer"] for part in parts if part is not None}
     for transformer in building["transformers"]:
         if transformer["id"] is not None and transformer["id"] not in named:
             _note_unused(written, transformer)
     steam = {s["id"] for s in building["heat_sources"] if s["kind"] == "steam_boiler"}
-    calling = Counter(home["loop"] for home in homes if home["zoning"] in _CALLS)
+    calling = Counter(
+        home["loop"] for home in homes if home["zoning"] in _CALLS and home["relay"] is None
+    )
+    heated = {home["loop"] for home in homes}
+    # A home without a loop of this file is told first: it may be on this one.
+    all_placed = heated <= {loop["id"] for loop in loops} - {None}
     for loop in loops:
+        if all_placed and loop["id"] not in heated | {None}:
+            _note_without_homes(written, loop)
         started = loop["relay"] is not None or loop.was_wrong("relay")
         if loop["id"] is not None and not started and loop["source"] not in steam:
             _note_without_relay(written, loop, calling[loop["id"]])
@@ -40,6 +48,16 @@ def _note_unused(written: Written, transformer: Record) -> None:
         transformer.at("id"),
         f"No valve and no relay names transformer {name}.",
         f"Add 'transformer: {name}' to what it powers; else no home is thought to depend on it.",
+        fatal=False,
+    )
+
+
+def _note_without_homes(written: Written, loop: Record) -> None:
+    name = loop["id"]
+    written.problems.add(
+        loop.at("id"),
+        f"No apartment is on loop {name}.",
+        f"Add 'loop: {name}' to the apartments it heats; else nothing on it is ever suspected.",
         fatal=False,
     )
 

@@ -16,7 +16,7 @@ __all__ = ["inventory"]
 
 
 def inventory(plant: Plant) -> Iterable[Component]:
-    """Every component, from the building down to the homes' valves and thermostats."""
+    """Every component, from the building down to what is the homes' own."""
     yield Component(id=ComponentId(plant.id), kind=ComponentKind.BUILDING)
     for source in plant.heat_sources:
         yield Component(id=source.id, kind=ComponentKind.SOURCE, installed=source.installed)
@@ -46,6 +46,8 @@ def _of_home(apartment: Apartment) -> Iterable[Component]:
     parts = (
         (apartment.valve, ComponentKind.VALVE),
         (apartment.thermostat, ComponentKind.THERMOSTAT),
+        (apartment.circulator, ComponentKind.CIRCULATOR),
+        (apartment.relay, ComponentKind.RELAY),
     )
     for part, kind in parts:
         if part is not None:

@@ -76,6 +76,6 @@ def valve_load_va(kind: str, va: float | None) -> float:
 def transformer_load(plant: Plant, transformer: ComponentId) -> TransformerLoad:
     """The load of one transformer of a plant with everything on it calling."""
     valves = [a.valve for a in plant.apartments if a.valve and a.valve.transformer == transformer]
-    relays = [x.relay for x in plant.loops if x.relay and x.relay.transformer == transformer]
+    relays = [relay for relay in plant.relays if relay.transformer == transformer]
     load = sum(valve_load_va(valve.kind, valve.va) for valve in valves) + relay_va() * len(relays)
     return TransformerLoad(load_va=load, rated_va=plant.transformer(transformer).va)

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from rules.plant.doors import note_alike
 from rules.plant.fields import Record
 from rules.plant.idle import note_idle
 from rules.plant.power import TransformerLoad, valve_load_va
@@ -21,7 +22,7 @@ from rules.plant.supply import Supply, feeding_key
 from rules.plant.vocabulary import relay_va
 from rules.plant.yaml_text import Written
 
-__all__ = ["check_references"]
+__all__ = ["check_references", "named"]
 
 _HEATS = {"hot_water_boiler": "water", "condensing_boiler": "water"}
 _SHOWN = 8  # names in one sentence; more are counted
@@ -39,13 +40,19 @@ def check_references(written: Written, building: Record) -> None:
     for transformer in building["transformers"]:
         _note_load(written, building, transformer)
     note_idle(written, building)
+    note_alike(written, building)
 
 
 def _parts(owners: Iterable[Record], name: str) -> list[Record]:
     return [owner[name] for owner in owners if owner[name] is not None]
 
 
-def _named(building: Record) -> Iterable[tuple[str, Record]]:
+def _relays(building: Record) -> list[Record]:
+    """Of loops and of homes."""
+    return [*_parts(building["loops"], "relay"), *_parts(building["apartments"], "relay")]
+
+
+def named(building: Record) -> Iterable[tuple[str, Record]]:
     """Every record with an id, and what it is, those highest in the plant first."""
     loops, homes = building["loops"], building["apartments"]
     for kind, records in (
@@ -57,6 +64,8 @@ def _named(building: Record) -> Iterable[tuple[str, Record]]:
         ("apartment", homes),
         ("valve", _parts(homes, "valve")),
         ("thermostat", _parts(homes, "thermostat")),
+        ("circulator", _parts(homes, "circulator")),
+        ("relay", _parts(homes, "relay")),
     ):
         for record in records:
             yield kind, record
@@ -67,7 +76,7 @@ def _note_double_ids(written: Written, building: Record) -> dict[str, str]:
     first: dict[str, tuple[str, str]] = {}
     if building["building"] is not None:
         first[building["building"]] = ("building", building.at("building"))
-    for kind, record in _named(building):
+    for kind, record in named(building):
         name = record["id"]
         if name is None:
             continue
@@ -76,7 +85,7 @@ def _note_double_ids(written: Written, building: Record) -> dict[str, str]:
             continue
         other, pointer = first[name]
         line = written.problems.line_of(pointer)
-        detail = f"The id '{name}' of a {kind} already names the {other}"
+        detail = f"The id '{name}' of {_a(kind)} already names the {other}"
         written.problems.add(
             record.at("id"),
             f"{detail} on line {line}." if line else f"{detail} at {pointer}.",
@@ -88,12 +97,12 @@ def _note_double_ids(written: Written, building: Record) -> dict[str, str]:
 def _note_riser_names(written: Written, building: Record) -> None:
     """Note parts that bear the name of a riser, which is made of a loop's and a line's."""
     risers = {riser_id(h["loop"], h["line"]): h for h in building["apartments"]}
-    for kind, record in _named(building):
+    for kind, record in named(building):
         home = risers.get(record["id"])
         if home is not None:
             written.problems.add(
                 record.at("id"),
-                f"The id '{record['id']}' of a {kind} is the name of the riser of line "
+                f"The id '{record['id']}' of {_a(kind)} is the name of the riser of line "
                 f"{home['line']} on {home['loop']}.",
                 "Give the part another id; tickets name parts by it.",
             )
@@ -135,6 +144,10 @@ def _note_cascades(written: Written, building: Record, kinds: dict[str, str]) ->
             )
 
 
+def _a(kind: str) -> str:
+    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
+
+
 class _References:
     def __init__(self, written: Written, building: Record, kinds: dict[str, str]) -> None:
         self._written = written
@@ -163,8 +176,9 @@ class _References:
         for home in building["apartments"]:
             after = f", so no heat source reaches apartment {home['id']}"
             self._note(home, "loop", "loop", after)
-        for part in [*_parts(building["loops"], "relay"), *_parts(building["apartments"], "valve")]:
-            self._note(part, "transformer", "transformer", "")
+        for part in [*_relays(building), *_parts(building["apartments"], "valve")]:
+            if "transformer" in part.given:  # a home's relay may have it from its panel
+                self._note(part, "transformer", "transformer", "")
 
     def note_cycles(self) -> None:
         """Ways up that come back to where they were."""
@@ -184,7 +198,9 @@ class _References:
         if name is None or other == kind:
             return
         meant = nearest(name, self._of_kind(kind))
-        detail = f"'{name}' is a {other}, not a {kind}" if other else f"There is no {kind} '{name}'"
+        detail = (
+            f"'{name}' is {_a(other)}, not a {kind}" if other else f"There is no {kind} '{name}'"
+        )
         self._written.problems.add(
             record.at(key),
             f"{detail}{after}.",
@@ -215,7 +231,7 @@ def _note_load(written: Written, building: Record, transformer: Record) -> None:
         for valve in _parts(building["apartments"], "valve")
         if name and valve["transformer"] == name and valve["kind"]
     ]
-    relays = [relay for relay in _parts(building["loops"], "relay") if relay["transformer"] == name]
+    relays = [relay for relay in _relays(building) if relay["transformer"] == name]
     valves_va = sum(valve_load_va(valve["kind"], valve["va"]) for valve in valves)
     load = TransformerLoad(valves_va + relay_va() * len(relays), transformer["va"])
     if not load.is_past_margin:

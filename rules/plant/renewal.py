@@ -5,12 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
+from typing import TypeVar
 
 from rules.model import ComponentId
 from rules.plant.building import Plant
-from rules.plant.components import Apartment, Loop
+from rules.plant.components import (
+    Apartment,
+    Circulator,
+    Loop,
+    Relay,
+    Thermostat,
+    Valve,
+)
 
 __all__ = ["renewed"]
+
+Part = TypeVar("Part", Valve, Thermostat, Circulator, Relay)
 
 
 def renewed(plant: Plant, installed: Mapping[ComponentId, date]) -> Plant:
@@ -31,24 +41,24 @@ def renewed(plant: Plant, installed: Mapping[ComponentId, date]) -> Plant:
 
 
 def _loop(loop: Loop, installed: Mapping[ComponentId, date]) -> Loop:
-    pump, relay = loop.circulator, loop.relay
     return replace(
         loop,
-        circulator=replace(pump, installed=installed.get(pump.id, pump.installed)),
-        relay=None
-        if relay is None
-        else replace(relay, installed=installed.get(relay.id, relay.installed)),
+        circulator=_part(loop.circulator, installed),
+        relay=_part(loop.relay, installed),
     )
 
 
 def _apartment(home: Apartment, installed: Mapping[ComponentId, date]) -> Apartment:
-    valve, stat = home.valve, home.thermostat
     return replace(
         home,
-        valve=None
-        if valve is None
-        else replace(valve, installed=installed.get(valve.id, valve.installed)),
-        thermostat=None
-        if stat is None
-        else replace(stat, installed=installed.get(stat.id, stat.installed)),
+        valve=_part(home.valve, installed),
+        thermostat=_part(home.thermostat, installed),
+        circulator=_part(home.circulator, installed),
+        relay=_part(home.relay, installed),
     )
+
+
+def _part(part: Part | None, installed: Mapping[ComponentId, date]) -> Part | None:
+    if part is None:
+        return None
+    return replace(part, installed=installed.get(part.id, part.installed))

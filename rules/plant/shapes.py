@@ -100,6 +100,8 @@ _VALVE: Spec = {
     "installed": _INSTALLED,
 }
 _THERMOSTAT: Spec = {"id": _ID, "kind": _choice(THERMOSTAT_KINDS), "installed": _INSTALLED}
+_CIRCULATOR: Spec = {"id": _ID, "installed": _INSTALLED}
+_RELAY: Spec = {"id": _ID, "transformer": _ID, "installed": _INSTALLED}
 _APARTMENT: Spec = {
     "id": _id_of("apartment"),
     "floor": Field(whole(-9, 200, "floors"), needed="Write the number of the floor."),
@@ -111,11 +113,11 @@ _APARTMENT: Spec = {
     "zoning": _choice(ZONINGS),
     "valve": Field(record(_VALVE)),
     "thermostat": Field(record(_THERMOSTAT)),
+    "circulator": Field(record(_CIRCULATOR)),
+    "relay": Field(record(_RELAY)),
     "access": _ACCESS,
     "position": Field(whole(0, 2_000, "places")),
 }
-_CIRCULATOR: Spec = {"id": _ID, "installed": _INSTALLED}
-_RELAY: Spec = {"id": _ID, "transformer": _ID, "installed": _INSTALLED}
 _LOOP: Spec = {
     "id": _id_of("loop"),
     "source": _ID,

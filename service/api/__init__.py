@@ -10,6 +10,7 @@ from service.api.clock import clock_router
 from service.api.complaints import complaints_router
 from service.api.desk import desk_router
 from service.api.health import health_router
+from service.api.refusals import REFUSALS
 from service.api.texts import texts_router
 from service.api.tickets import tickets_router
 
@@ -19,7 +20,7 @@ __all__ = ["make_api"]
 def make_api() -> APIRouter:
     """Every route for programs."""
     router = APIRouter()
-    v1 = APIRouter(prefix="/api/v1")
+    v1 = APIRouter(prefix="/api/v1", responses=REFUSALS)
     parts = (
         buildings_router,
         texts_router,

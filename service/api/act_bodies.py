@@ -6,13 +6,14 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, StrictInt, StrictStr
 
-from service.api.bodies import Instant
+from service.api.values import Instant
 
 __all__ = [
     "AssignBody",
     "HoldBody",
     "MergeBody",
     "PinBody",
+    "PlaceBody",
     "RespondByBody",
     "SplitBody",
     "VersionBody",
@@ -66,6 +67,14 @@ class PinBody(VersionBody):
     """The ticket where the complaint belongs."""
 
     ticket: Id
+
+
+class PlaceBody(BaseModel):
+    """The home that a report is about."""
+
+    model_config = ConfigDict(frozen=True)
+    building: Id
+    apartment: Id
 
 
 class WriteBody(BaseModel):

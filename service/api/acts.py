@@ -15,6 +15,7 @@ from service.api.act_bodies import (
     HoldBody,
     MergeBody,
     PinBody,
+    PlaceBody,
     RespondByBody,
     SplitBody,
     VersionBody,
@@ -28,6 +29,7 @@ from service.usecases.change_respond_by import change_respond_by
 from service.usecases.hold_ticket import hold_ticket, release_ticket
 from service.usecases.merge_tickets import merge_tickets
 from service.usecases.pin_complaint import pin_complaint, unpin_complaint
+from service.usecases.place_by_person import place_by_person
 from service.usecases.record_finding import ticket_row
 from service.usecases.show_acts import acts_json
 from service.usecases.show_ticket import ticket_json
@@ -138,6 +140,14 @@ def _add_talking(router: APIRouter) -> None:
         """Send a text to the household."""
         sms = services_of(request).sms
         return do(lambda s, now, who: write_household(s, now, who, complaint, said.text, sms=sms))
+
+    @router.post("/complaints/{complaint}/place", openapi_extra=described(PlaceBody))
+    def post_place(
+        request: Request, complaint: str, do: Do, said: PlaceBody = sent(PlaceBody)
+    ) -> Shown:
+        """Say which home a report is about whose sender has not said it."""
+        sms, home = services_of(request).sms, (said.building, said.apartment)
+        return do(lambda s, now, who: place_by_person(s, now, who, complaint, *home, sms=sms))
 
     @router.post("/complaints/{complaint}/take-over")
     def post_take_over(complaint: str, do: Do) -> Shown:

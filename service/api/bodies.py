@@ -7,13 +7,11 @@ numbers that are not finite, deep nesting and broken characters get plain answer
 from __future__ import annotations
 
 import json
-from datetime import UTC, date, datetime
-from typing import Annotated, Any, TypeVar
+from typing import Any, TypeVar
 
 from fastapi import Depends, Request
 from pydantic import (
     BaseModel,
-    BeforeValidator,
     ConfigDict,
     Field,
     StrictBool,
@@ -22,6 +20,7 @@ from pydantic import (
     ValidationError,
 )
 
+from service.api.values import Day, Instant, Number
 from service.errors import InvalidError, PointedError
 from service.usecases.printable import printable_json
 
@@ -30,7 +29,6 @@ __all__ = [
     "CloseBody",
     "FindingBody",
     "HourBody",
-    "Instant",
     "NewsBody",
     "ReadingBody",
     "TextBody",
@@ -42,46 +40,8 @@ __all__ = [
 ]
 
 Model = TypeVar("Model", bound=BaseModel)
-EARLIEST, LATEST = 1971, 2199
 MOST_ERRORS = 100
-
-
-def _instant(value: object) -> datetime:
-    if not isinstance(value, str):
-        raise ValueError("is a time as text, for example 2026-01-09T20:00:00-05:00")  # noqa: TRY004
-    try:
-        found = datetime.fromisoformat(value)
-    except ValueError:
-        raise ValueError("is no RFC 3339 time") from None
-    if found.tzinfo is None:
-        raise ValueError("needs an offset, for example -05:00 or Z")
-    if not EARLIEST <= found.year <= LATEST:
-        raise ValueError(f"lies outside the years {EARLIEST} to {LATEST}")
-    return found.astimezone(UTC)
-
-
-def _day(value: object) -> date | None:
-    if value is None:
-        return None
-    try:
-        found = date.fromisoformat(value if isinstance(value, str) else "")
-    except ValueError:
-        raise ValueError("is a date as year-month-day") from None
-    if not 1900 <= found.year <= LATEST:
-        raise ValueError(f"lies outside the years 1900 to {LATEST}")
-    return found
-
-
-def _number(value: object) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError("is a number")  # noqa: TRY004 - pydantic collects ValueErrors
-    if abs(value) > 1e12:
-        raise ValueError("is larger than any reading")
-    return float(value)
-
-
-Instant = Annotated[datetime, BeforeValidator(_instant)]
-Number = Annotated[float, BeforeValidator(_number), Field(allow_inf_nan=False)]
+MOST_HOURS = 10_000  # over a year; however widely they are written they fit in the largest body
 
 
 class _Body(BaseModel):
@@ -115,7 +75,7 @@ class HourBody(_Body):
 class WeatherBody(_Body):
     """Observed and forecast hours."""
 
-    hours: list[HourBody] = Field(max_length=20_000)
+    hours: list[HourBody] = Field(max_length=MOST_HOURS)
 
 
 class FindingBody(_Body):
@@ -142,7 +102,7 @@ class CloseBody(_Body):
     fault: StrictStr | None = Field(default=None, max_length=100)
     component: StrictStr | None = Field(default=None, max_length=200)
     parts: list[PartBody] = Field(default=[], max_length=50)
-    installed: Annotated[date | None, BeforeValidator(_day)] = None
+    installed: Day = None
     note: StrictStr | None = Field(default=None, max_length=20_000)
 
 

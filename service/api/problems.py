@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import structlog
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse
+from fastapi.responses import HTMLResponse, JSONResponse, Response
 from sqlalchemy.exc import IntegrityError, OperationalError
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -21,7 +21,7 @@ __all__ = ["LimitsAndLastResort", "add_problem_handlers"]
 log = structlog.get_logger("endswitch.api")
 
 LARGEST_BODY = 1024 * 1024
-# Photos may have 6 MB; whoever sends somewhat more is told so in words.
+# Photos may have 12 MB; whoever sends somewhat more is told so in words.
 LARGEST_PHOTO_BODY = 16 * 1024 * 1024
 _PHOTO_PATH = re.compile(r"/home/[^/]{1,80}/photo|/truck/tickets/[^/]{1,80}/close")
 MEDIA_TYPE = "application/problem+json"
@@ -36,8 +36,12 @@ CODES = {
 }
 
 
-def add_problem_handlers(app: FastAPI) -> None:
-    """Give every expected error its answer."""
+# A page for people of a path and a status.
+Page = Callable[[str, int], str]
+
+
+def add_problem_handlers(app: FastAPI, page: Page) -> None:
+    """Give every expected error its answer; a browser that asked for a page gets one."""
 
     @app.exception_handler(EndswitchError)
     def _expected(_request: Request, error: EndswitchError) -> JSONResponse:
@@ -52,11 +56,21 @@ def add_problem_handlers(app: FastAPI) -> None:
         return _answer(422, "invalid", "the request is refused", wrong)
 
     @app.exception_handler(HTTPException)
-    def _http(_request: Request, error: HTTPException) -> JSONResponse:
+    def _http(request: Request, error: HTTPException) -> Response:
+        if _wants_page(request):
+            said = page(request.url.path, error.status_code)
+            return HTMLResponse(said, error.status_code, error.headers)
         code = CODES.get(error.status_code, "error")
         answer = _answer(error.status_code, code, str(error.detail))
         answer.headers.update(error.headers or {})
         return answer
+
+
+def _wants_page(request: Request) -> bool:
+    """Whether a browser has asked, and not for what programs ask for."""
+    return "text/html" in request.headers.get("accept", "") and not request.url.path.startswith(
+        "/api/"
+    )
 
 
 def _answer(
@@ -85,9 +99,9 @@ def _sayable(text: str) -> str:
 class LimitsAndLastResort:
     """ASGI middleware: refuses large bodies and answers for whatever nobody else has caught."""
 
-    def __init__(self, app: ASGIApp) -> None:
+    def __init__(self, app: ASGIApp, page: Page) -> None:
         """Wrap an application."""
-        self._app = app
+        self._app, self._page = app, page
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
@@ -115,8 +129,15 @@ class LimitsAndLastResort:
             answer = _answer(500, "error", "something broke here; it has been noted")
         else:
             return
-        if not started:
-            await answer(scope, receive, send)
+        if started:
+            return
+        request = Request(scope)
+        if _wants_page(request):
+            said = self._page(request.url.path, answer.status_code)
+            kept = {k: v for k, v in answer.headers.items() if k == "retry-after"}
+            await HTMLResponse(said, answer.status_code, kept)(scope, receive, send)
+            return
+        await answer(scope, receive, send)
 
 
 def _limited(scope: Scope, receive: Receive) -> Receive:

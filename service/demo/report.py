@@ -20,14 +20,14 @@ def print_queue(console: Console, tickets: Sequence[Mapping[str, Any]], zone: Zo
         table.add_column(name, overflow="fold")
     for ticket in tickets:
         because = ticket["because"]
-        suspects = ticket["suspects"]
+        parts, suspects = ticket["by_component"], ticket["suspects"]
         table.add_row(
             _when(ticket["respond_by"], zone),
             ("DANGER. " if ticket["danger"] else "") + (because[0]["rule"] if because else ""),
             ticket["building"] or "not known yet",
             ", ".join(ticket["apartments"]) or "not known yet",
-            f"{suspects[0]['fault']} at {suspects[0]['component']}" if suspects else "none named",
-            f"{suspects[0]['probability']:.0%}" if suspects else "",
+            f"{parts[0]['component']}: {suspects[0]['fault']}" if parts else "none named",
+            f"{parts[0]['probability']:.0%}" if parts else "",
         )
     console.print(table)
 

@@ -18,6 +18,7 @@ from apscheduler.executors.pool import ThreadPoolExecutor
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from service.clock import Clock, SystemClock
+from service.errors import TryLaterError
 from service.telemetry.logs import where
 
 __all__ = ["INBOX", "Jobs", "Work"]
@@ -42,6 +43,9 @@ class _Job:
         with self._running:
             try:
                 self._work(self._clock.now())
+            except TryLaterError as error:
+                # Somebody is at it for long, such as whoever moves the clock by hours.
+                _log.warning("job_waits", job=self._name, error=where(error))
             except Exception as error:  # noqa: BLE001 - the next tick tries again
                 _log.error("job_failed", job=self._name, error=where(error))
             self._done_at = time.monotonic()

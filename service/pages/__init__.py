@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
+from service.pages.access import page_for
 from service.pages.admin.reveal import router as reveal
 from service.pages.admin.routes import router as admin
 from service.pages.desk.acts import router as acts
@@ -29,7 +30,7 @@ from service.pages.truck.arrivals import router as arrivals
 from service.pages.truck.routes import router as truck
 from service.pages.truck.shell import router as shell
 
-__all__ = ["SecurityHeaders", "make_pages"]
+__all__ = ["SecurityHeaders", "make_pages", "page_for"]
 
 
 def make_pages() -> APIRouter:

@@ -32,6 +32,7 @@ __all__ = [
     "PageRoute",
     "cookie_here",
     "cookie_terms",
+    "page_for",
     "require",
     "role_here",
     "services_of",
@@ -47,10 +48,21 @@ _TITLES = {
     401: "Sign in first",
     403: "This page is not for you",
     404: "There is nothing under that name",
+    405: "This address takes a form only",
     409: "That no longer fits",
+    413: "That is too large",
     422: "Something is missing or wrong",
     429: "Enough for now",
+    500: "Something broke here",
     503: "Not now: try again in a minute",
+}
+# What to do where no page answers for itself.
+_ADVICE = {
+    404: "No page has this address. It may be cut off: look at it again, or begin at the start.",
+    405: "Go back to the page with the form and send it from there.",
+    413: "Go back and send less at once: smaller photos, fewer words.",
+    500: "It has been noted. Go back and try again; if it stays, tell whoever runs Endswitch.",
+    503: "Nothing was stored. Go back and send it again in a minute.",
 }
 _AT_THE_GATE = frozenset({401, 403})
 
@@ -178,9 +190,20 @@ def _explained(request: Request, error: EndswitchError) -> HTMLResponse:
     return HTMLResponse(page, status_code=error.status, headers=headers)
 
 
+def page_for(path: str, status: int) -> str:
+    """A page that says what to do, for an address or an error that no page answers for."""
+    title = _TITLES.get(status, "That did not work")
+    advice = _ADVICE.get(status, "Go back and try again.")
+    return render_problem(status, title, advice, _door_of(path))
+
+
 def _door_in(request: Request) -> Door | None:
-    """The door the address belongs to."""
-    first = request.url.path.split("/")[1]
+    return _door_of(request.url.path)
+
+
+def _door_of(path: str) -> Door | None:
+    """The door an address belongs to."""
+    first = path.split("/")[1]
     return next((door for door in DOOR_OF.values() if door == first), None)
 
 

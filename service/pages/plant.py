@@ -20,7 +20,7 @@ _LEFT, _TRANSFORMER, _SOURCE = 84, 112, 144
 class Plant:
     """Finished positions of the plant; ``starts`` is where each run's line leaves it."""
 
-    pumps: dict[str, float]  # loop: x of its circulator
+    pumps: dict[str, float]  # loop: x of its circulator, or of its header
     relays: dict[str, float]
     transformers: dict[str, float]
     sources: dict[str, float]
@@ -36,7 +36,7 @@ def place_plant(drawing: BuildingDrawing, section: Section) -> Plant:
     pumps: dict[str, float] = {}
     relays: dict[str, float] = {}
     for loop, circulator, relay, _source in drawing.loops:
-        left = max(36.0, _half(loop), _half(_short(circulator)))
+        left = _room(loop, circulator)
         pumps[loop] = x + left
         right = left
         if relay:
@@ -63,6 +63,11 @@ def _short(component: str) -> str:
     return part if owner and part in {"circulator", "relay"} else component
 
 
+def _room(loop: str, circulator: str | None) -> float:
+    """Half the width of a loop's pump and of the words under it."""
+    return max(36.0, _half(loop), _half(_short(circulator or "")))
+
+
 def _half(name: str) -> float:
     """Half the width of a word under a thing."""
     return min(len(name), MOST_LETTERS) * 3.9
@@ -84,6 +89,12 @@ def _pump(x: float, y: float, *, suspected: bool) -> str:
     )
 
 
+def _header_bar(x: float, y: float, *, suspected: bool) -> str:
+    """Where every home has a pump of its own, a loop is the pipe that they all stand on."""
+    riser = f'<path class="pipe" fill="none" stroke="black" stroke-width="2" d="M{x} {y - 6}V{y - 18}"/>'
+    return riser + box(x, y, 24, 6, suspected=suspected) + (tag(x, y + 38) if suspected else "")
+
+
 def _loops(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -> list[str]:
     parts = []
     y, suspect = plant.pump_y, drawing.suspected
@@ -102,9 +113,12 @@ def _loops(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -> 
                 + (tag(at, y + 38) if relay == suspect else "")
             )
             parts.append(linked(drawn, leads.get(relay), f"{relay}, a relay"))
-        drawn = _pump(x, y, suspected=suspect in {circulator, loop})
-        drawn += label(x, y + 64, _short(circulator), most=MOST_LETTERS)
-        parts.append(linked(drawn, leads.get(circulator), f"{circulator}, a circulator"))
+        if circulator is None:
+            parts.append(_header_bar(x, y, suspected=suspect == loop))
+        else:
+            drawn = _pump(x, y, suspected=suspect in {circulator, loop})
+            drawn += label(x, y + 64, _short(circulator), most=MOST_LETTERS)
+            parts.append(linked(drawn, leads.get(circulator), f"{circulator}, a circulator"))
         name = label(x, y + 81, loop, strong=True, most=MOST_LETTERS)
         parts.append(linked(name, leads.get(loop), f"{loop}, a loop"))
     return parts
@@ -136,7 +150,7 @@ def _sources(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -
     for i, source in enumerate(drawing.sources):
         x = plant.sources[source] + 48
         pumps = [
-            (plant.pumps[loop], max(36.0, _half(loop), _half(_short(circulator))) + 8)
+            (plant.pumps[loop], _room(loop, circulator) + 8)
             for loop, circulator, _, heats in drawing.loops
             if heats == source
         ]

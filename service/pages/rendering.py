@@ -14,12 +14,12 @@ from zoneinfo import ZoneInfo
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from service.pages import words
+from service.pages import names, times, words
 from service.pages.drawing import STATE_LEGEND, STATE_WORDS, building_svg
 from service.pages.evidence import sorted_evidence
 from service.pages.repairs.askable import askable
 from service.pages.statics import asset_url, inline_style
-from service.pages.suspects import by_part
+from service.pages.suspects import by_part, fault_words
 from service.pages.truck.modules import shell_url
 from service.usecases.outcome_words import OUTCOME_WORDS, outcome_words
 from service.usecases.truck_checks import ALL_UNITS, check_probes, check_units
@@ -52,12 +52,6 @@ class FormProblem:
     kept: dict[str, str] = field(default_factory=dict)
 
 
-def _component(component: str) -> str:
-    """A component's name, kept on one line as long as it is short."""
-    name = str(words.clean(words.component_words(component)))
-    return Markup('<span class="id">{}</span>').format(name) if len(name) <= 18 else name
-
-
 class _Unindented(FileSystemLoader):
     """Templates whose lines begin with one space at most: an eighth of a long page is indentation.
 
@@ -84,9 +78,10 @@ def _environment() -> Environment:
     env.filters.update(
         alert=words.alert_words,
         capital=words.capital,
-        clock=words.clock_words,
-        component=_component,
-        due=words.due_words,
+        clock=times.clock_words,
+        component=names.component,
+        due=times.due_words,
+        fault=fault_words,
         homes=words.homes_words,
         kinds=words.kind_words,
         lang_of=words.quote_language,
@@ -95,19 +90,20 @@ def _environment() -> Environment:
         per_cent=words.per_cent,
         place=words.place_words,
         probes=check_probes,
-        scope=words.scope_words,
+        reach=names.reach,
         language=words.language_words,
-        since=words.since_words,
+        since=times.since_words,
         sureness=words.sureness,
+        suspected=names.suspected,
         talk=words.talk_words,
         tell_lines=words.tell_lines,
         unit=words.unit_words,
         units=check_units,
         weight=words.weight_words,
-        when=words.when_words,
-        with_times=words.with_times,
+        when=times.when_words,
+        with_times=times.with_times,
         why=words.why_words,
-        years=words.years_words,
+        years=times.years_words,
     )
     env.globals.update(
         asset=asset_url,
@@ -213,6 +209,9 @@ def render_owner(view: QueueView, every: tuple[tuple[str, str], ...] = ()) -> st
         (building, name, tuple(row for row in view.rows if row.building == building))
         for building, name in _buildings(view)
     ]
+    nowhere = tuple(row for row in view.rows if not row.building)
+    if nowhere:
+        groups.append(("", nowhere[0].building_name, nowhere))
     return render(
         "owner/templates/buildings.html",
         view=view,

@@ -1,4 +1,4 @@
-"""Words for people: times in the building's own zone, shares, evidence weights, names of things.
+"""Words for people: shares, evidence weights, names of things.
 
 Everything a template prints passes through ``clean`` first, so no message can turn the text
 around it or smuggle control characters into a page.
@@ -7,8 +7,6 @@ around it or smuggle control characters into a page.
 from __future__ import annotations
 
 import re
-from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
 
@@ -16,10 +14,7 @@ __all__ = [
     "alert_words",
     "capital",
     "clean",
-    "clock_words",
     "component_words",
-    "day_words",
-    "due_words",
     "homes_words",
     "kind_words",
     "language_words",
@@ -28,15 +23,11 @@ __all__ = [
     "place_words",
     "quote_language",
     "scope_words",
-    "since_words",
     "sureness",
     "talk_words",
     "tell_lines",
     "unit_words",
     "weight_words",
-    "when_words",
-    "with_times",
-    "years_words",
 ]
 
 # Direction overrides, embeddings and isolates, the two direction marks, and control characters
@@ -45,8 +36,7 @@ _UNPRINTABLE = re.compile(
     "[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"
 )
 
-# As the audit log holds them, always with an offset (RFC 3339).
-_ISO_TIME = re.compile(r"(\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d+)?[+-]\d\d:\d\d)")
+NO_BREAK = "\u00a0"
 _KINDS = {
     "too_cold": "too cold",
     "too_hot": "too hot",
@@ -70,6 +60,7 @@ _DANGERS = {
 }
 _ALERTS = {
     "wants a person": "a household wants a person",
+    "repair failed again": "a repair did not help, for the second time",
     "does not answer": "a household does not answer",
     "sender to be confirmed": "a sender has to be confirmed",
     "tenant not reached": "a text could not be delivered",
@@ -149,90 +140,18 @@ def clean(value: object) -> object:
     return value if value.isascii() and value.isprintable() else _UNPRINTABLE.sub("", value)
 
 
-def with_times(text: str, now: datetime, timezone: str) -> Markup:
-    """A text with its ISO times as people say them; the exact one stands in ``datetime``."""
-    pieces = _ISO_TIME.split(str(clean(text)))
-    said = Markup('<time datetime="{}">{}</time>')
-    return Markup("").join(
-        said.format(piece, when_words(datetime.fromisoformat(piece), now, timezone))
-        if n % 2
-        else piece
-        for n, piece in enumerate(pieces)
-    )
-
-
 def capital(text: str) -> str:
     """The same sentence with a capital first letter; ids such as ``2A`` stay as they are."""
     return text[:1].upper() + text[1:]
 
 
-def clock_words(at: datetime, timezone: str) -> str:
-    """The time of day in the building's zone: ``7:00 pm``."""
-    local = at.astimezone(ZoneInfo(timezone))
-    return f"{local.hour % 12 or 12}:{local.minute:02d} {'am' if local.hour < 12 else 'pm'}"
-
-
-def day_words(at: datetime, now: datetime, timezone: str) -> str:
-    """The day as people say it: today, tomorrow, yesterday, Tue, or Tue 24 Nov."""
-    zone = ZoneInfo(timezone)
-    local = at.astimezone(zone)
-    days = (local.date() - now.astimezone(zone).date()).days
-    near = {-1: "yesterday", 0: "today", 1: "tomorrow"}.get(days)
-    if near:
-        return near
-    if 0 < days < 7:
-        return local.strftime("%a")
-    # A past weekday would be read as the coming one, so it always carries its date.
-    dated = f"{local.strftime('%a')} {local.day} {local.strftime('%b')}"
-    return dated if abs(days) < 180 else f"{dated} {local.year}"
-
-
-def when_words(at: datetime, now: datetime, timezone: str) -> str:
-    """Time and day together: ``7:00 pm today``."""
-    return f"{clock_words(at, timezone)} {day_words(at, now, timezone)}"
-
-
-def due_words(at: datetime, now: datetime, timezone: str, danger: bool = False) -> str:
-    """A respond-by time: ``by 7:00 pm today``, ``now`` or, once passed, ``was due by ...``.
-
-    A danger is never "was due": it is due now, since it was first heard of.
-    """
-    minutes = (at - now).total_seconds() / 60
-    if -5 <= minutes <= 5:
-        return "now"
-    if danger and minutes < 0:
-        return f"now, since {when_words(at, now, timezone)}"
-    return f"{'by' if minutes > 0 else 'was due by'} {when_words(at, now, timezone)}"
-
-
-def since_words(at: datetime, now: datetime) -> str:
-    """How long ago, roughly: ``just now``, ``40 min ago``, ``3 h ago``, ``2 days ago``."""
-    minutes = max(0, int((now - at).total_seconds() // 60))
-    if minutes < 2:
-        return "just now"
-    if minutes < 90:
-        return f"{minutes} min ago"
-    hours = round(minutes / 60)
-    return f"{hours} h ago" if hours < 48 else f"{round(hours / 24)} days ago"
-
-
 def per_cent(share: float) -> str:
     """A share as a whole per cent; never a false certainty at either end."""
     if share < 0.01:
-        return "under 1 %"
+        return f"under 1{NO_BREAK}%"
     if share > 0.99:
-        return "over 99 %"
-    return f"{round(share * 100)} %"
-
-
-def years_words(years: float) -> str:
-    """An age or a life: "14 years", "8 months", "less than a month"."""
-    months = round(years * 12)
-    if months < 1:
-        return "less than a month"
-    if months < 24:
-        return "1 month" if months == 1 else f"{months} months"
-    return f"{years:.0f} years"
+        return f"over 99{NO_BREAK}%"
+    return f"{round(share * 100)}{NO_BREAK}%"
 
 
 def sureness(share: float | None) -> str:

@@ -15,7 +15,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.auth.who import Who
-from service.errors import ConflictError, InvalidError, NotFoundError, PointedError
+from service.errors import ChangedError, ConflictError, InvalidError, NotFoundError, PointedError
 from service.store.tables import ActedTicket, Complaint, DeskAct, Ticket
 from service.usecases.act_words import when_words
 from service.usecases.audit import note_act
@@ -63,11 +63,12 @@ def ticket_to_act_on(session: Session, ticket_id: str, version: int) -> Ticket:
 
     Raises:
         NotFoundError: there is no such ticket.
-        ConflictError: it is closed, or somebody or something has changed it since.
+        ConflictError: it is closed.
+        ChangedError: somebody or something has changed it since.
     """
     ticket = open_ticket_row(session, ticket_id)
     if ticket.version != version:
-        raise ConflictError(_since_then(session, ticket, version))
+        raise ChangedError(_since_then(session, ticket, version))
     return ticket
 
 
@@ -115,9 +116,10 @@ def one_line(text: str, pointer: str, longest: int = LONGEST_REASON) -> str:
     """
     said = " ".join(text.split())
     if not said:
-        raise InvalidError("something is missing", (PointedError(pointer, "says nothing"),))
+        empty = PointedError(pointer, "is empty: write a few words")
+        raise InvalidError("something is missing", (empty,))
     if len(said) > longest:
-        wrong = PointedError(pointer, f"is longer than {longest} letters")
+        wrong = PointedError(pointer, f"is longer than {longest} letters: shorten it")
         raise InvalidError("something is too long", (wrong,))
     return said
 

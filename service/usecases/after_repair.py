@@ -10,9 +10,17 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import func, select, update
 from sqlalchemy.orm import Session
 
-from rules.asking.conversation import Conversation, State
+from rules.asking.conversation import RIGHT_NOW, Conversation, State
 from rules.asking.sayings import say
-from service.store.tables import Closure, Complaint, InboxMessage, NumberRow, TimerRow
+from service.store.tables import (
+    Closure,
+    Complaint,
+    HouseholdRow,
+    InboxMessage,
+    NumberHome,
+    NumberRow,
+    TimerRow,
+)
 from service.usecases.outgoing import Draft, Letter, write_outbox
 from service.usecases.page_names import is_page
 from service.usecases.quiet_hours import awake_at, is_fresh
@@ -54,8 +62,10 @@ def ask_tomorrow(
             .where(TimerRow.complaint_id == complaint.id, TimerRow.done_at.is_(None))
             .values(done_at=now)
         )
+    for complaint in complaints:
+        for number in _phones(session, complaint):
+            _end_conversation(session, number, complaint)
     for complaint in _one_a_number(complaints):
-        _end_conversation(session, complaint.number)
         session.add(
             TimerRow(
                 purpose="repair_check",
@@ -74,18 +84,32 @@ def _one_a_number(complaints: Sequence[Complaint]) -> list[Complaint]:
     return list({c.number: c for c in reversed(complaints)}.values())[::-1]
 
 
-def _end_conversation(session: Session, name: str) -> None:
+def _phones(session: Session, complaint: Complaint) -> set[str]:
+    """The phone that has reported it, and all others of the home."""
+    home = (complaint.building_id, complaint.apartment)
+    registered = select(HouseholdRow.mobile).where(
+        HouseholdRow.building_id == home[0], HouseholdRow.apartment == home[1]
+    )
+    shown = select(NumberHome.number).where(
+        NumberHome.building_id == home[0], NumberHome.apartment == home[1]
+    )
+    found = {*session.scalars(registered), *session.scalars(shown), complaint.number}
+    return {number for number in found if number is not None}
+
+
+def _end_conversation(session: Session, name: str, complaint: Complaint) -> None:
     number = session.get(NumberRow, name)
     if number is None or number.conversation is None:
         return
     conversation = Conversation.from_dict(number.conversation)
-    if conversation.state is State.STOPPED:
+    about = conversation.home in (None, (complaint.building_id, complaint.apartment))
+    if conversation.state is State.STOPPED or not (about or name == complaint.number):
         return
     ended = replace(
         conversation,
         state=State.CLOSED,
         asked=(),
-        current=None,
+        current=RIGHT_NOW,  # what they write before they are asked is about that
         homes=(),
         reminded=False,
         repeats=0,

@@ -28,7 +28,7 @@ from service.usecases.lives_learned import lives_learned
 from service.usecases.plants import plant_of
 from service.usecases.put_weather import weather_around
 
-__all__ = ["Asked", "Belief", "asked_in", "asked_of", "believe_lately", "believe_now"]
+__all__ = ["Asked", "Belief", "asked_in", "asked_of", "believe_lately", "believe_now", "forget_old"]
 
 log = structlog.get_logger()
 
@@ -86,12 +86,24 @@ def believe_lately(asked: Asked, now: datetime) -> Belief:
     """The same, unless exactly that was asked within the last quarter of an hour."""
     with _lock:
         kept = _kept.get(str(asked.plant.id))
-    if kept is not None and timedelta() <= now - kept[1].at <= LONGEST and _same(kept[0], asked):
+    if kept is not None and not _is_old(kept[1], now) and _same(kept[0], asked):
         return kept[1]
     return Belief(believe_now(asked, now), now)
 
 
+def forget_old(now: datetime) -> None:
+    """Let go of what is too old to be said again: it would only hold its tables."""
+    with _lock:
+        for name in [name for name, (_, belief) in _kept.items() if _is_old(belief, now)]:
+            del _kept[name]
+
+
+def _is_old(belief: Belief, now: datetime) -> bool:
+    return not timedelta() <= now - belief.at <= LONGEST
+
+
 def _keep(asked: Asked, belief: Belief) -> None:
+    forget_old(belief.at)
     name = str(asked.plant.id)
     with _lock:
         _kept[name] = (asked, belief)

@@ -216,9 +216,10 @@ def _texts(
             text += " " + say("news_by", language, by=by)
         texts[language] = text
         if not said:
-            wrong.append(PointedError(f"/texts/{language}", "says nothing"))
+            wrong.append(PointedError(f"/texts/{language}", "is empty: write it"))
         elif sms.segments(sms.fold(text)) > MOST_SEGMENTS:
-            wrong.append(PointedError(f"/texts/{language}", "is longer than three segments"))
+            long = f"is longer than {MOST_SEGMENTS} texts: shorten it"
+            wrong.append(PointedError(f"/texts/{language}", long))
     if wrong:
         raise InvalidError("the news is refused", wrong)
     return texts

@@ -17,7 +17,14 @@ from service.usecases.page_names import is_page
 from service.usecases.ticket_rows import record_event
 from service.usecases.whose_phone import Home, homes_known
 
-__all__ = ["REMEMBERED", "asked_of_home", "confirm_repair", "conversation_now", "repaired_lately"]
+__all__ = [
+    "REMEMBERED",
+    "asked_of_home",
+    "confirm_repair",
+    "conversation_now",
+    "reopened_at",
+    "repaired_lately",
+]
 
 # Common practice, no source: what comes back within two weeks of a repair is the same trouble.
 REMEMBERED = timedelta(days=14)
@@ -28,15 +35,17 @@ def conversation_now(
 ) -> Conversation:
     """The conversation without a question to which no answer counts any more.
 
-    It lies too far back, or the report that it was about has ended.
+    It lies too far back, or the report that it was about has ended; or it is whether a repair has
+    helped, and another phone of the home has said that it has not.
     """
     minutes = (now - row.updated_at).total_seconds() / 60
     found = while_it_counts(conversation, minutes)
-    if found.state is not State.CLOSED or found.current in {None, RIGHT_NOW}:
+    if found.state is not State.CLOSED or found.current is None:
         return found
     unplaced = find_complaint(session, row.number, None)
     there = unplaced or (found.home and find_complaint(session, row.number, found.home))
-    return found if there else replace(found, current=None, homes=())
+    counts = bool(there) is (found.current != RIGHT_NOW)
+    return found if counts else replace(found, current=None, homes=())
 
 
 def asked_of_home(
@@ -64,6 +73,18 @@ def repaired_lately(
         .limit(1)
     ).first()
     return None if found is None or _is_confirmed(session, found) else found
+
+
+def reopened_at(session: Session, complaint: Complaint) -> tuple[datetime, ...]:
+    """When a repair of it turned out not to have helped, each time."""
+    if complaint.ticket_id is None:
+        return ()
+    events = session.scalars(
+        select(TicketEvent).where(
+            TicketEvent.ticket_id == complaint.ticket_id, TicketEvent.what == "reopened"
+        )
+    )
+    return tuple(event.at for event in events if event.body.get("complaint") == complaint.id)
 
 
 def confirm_repair(session: Session, now: datetime, complaint: Complaint) -> None:
@@ -113,15 +134,4 @@ def _asked_by_others(session: Session, complaint: Complaint, number: str) -> Ite
 
 def _open_since(session: Session, complaint: Complaint) -> datetime:
     """When it was opened, or opened again for the last time."""
-    times = [complaint.opened_at]
-    if complaint.ticket_id is not None:
-        times += [
-            event.at
-            for event in session.scalars(
-                select(TicketEvent).where(
-                    TicketEvent.ticket_id == complaint.ticket_id, TicketEvent.what == "reopened"
-                )
-            )
-            if event.body.get("complaint") == complaint.id
-        ]
-    return max(times)
+    return max((complaint.opened_at, *reopened_at(session, complaint)))

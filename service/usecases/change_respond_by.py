@@ -42,7 +42,7 @@ def change_respond_by(
     ticket = ticket_to_act_on(session, ticket_id, version)
     why = one_line(reason, "/reason")
     if not now <= at <= now + FURTHEST:
-        wrong = PointedError("/at", f"lies within the next {FURTHEST.days} days")
+        wrong = PointedError("/at", f"must lie after now and within {FURTHEST.days} days")
         raise InvalidError("the time is refused", (wrong,))
     if ticket.danger and at > ticket.respond_by:
         raise ConflictError(f"{reference(ticket.id)} is a danger; its time can only be earlier")

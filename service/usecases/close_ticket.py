@@ -12,7 +12,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from rules.faults.catalogue import faults, named_only, parts
-from rules.model import ComponentId, Found, PartId
+from rules.model import Found, PartId
 from rules.plant import Plant
 from service.auth.who import Who
 from service.errors import ConflictError, InvalidError, PointedError
@@ -29,6 +29,7 @@ from service.usecases.rediagnose import rediagnose_if_possible
 from service.usecases.repair_photos import Picture, add_photos
 from service.usecases.services import SmsRules
 from service.usecases.ticket_rows import open_complaints_of, record_event
+from service.usecases.where_named import wrong_place
 
 __all__ = ["AFTER", "Closing", "close_ticket"]
 
@@ -39,7 +40,8 @@ AFTER = "after"  # source of a reading made when the repair was done
 
 @dataclass(frozen=True, slots=True)
 class Closing:
-    """What the technician says. No fault: nothing was found, or something that has no name here.
+    """What the technician says. No fault: nothing was found, or something that has no name here; the
+    note then says what.
 
     ``before`` and ``after`` are readings without and with the repair; they are kept with the ticket and
     the component and move no suspect any more.
@@ -68,7 +70,8 @@ def close_ticket(
     Raises:
         NotFoundError: there is no such ticket.
         ConflictError: it is closed already.
-        InvalidError: unknown fault, component or part, or a reading that no instrument shows.
+        InvalidError: neither a fault nor a note, unknown fault, component or part, a fault that such
+            a component cannot have, or a reading that no instrument shows.
     """
     ticket = ticket_row(session, ticket_id)
     if ticket.state != "open":
@@ -107,11 +110,14 @@ def _check(
     session: Session, now: datetime, zone: str, ticket: Ticket, closing: Closing
 ) -> _Readings:
     wrong = []
+    if closing.fault is None and not closing.note.strip():
+        says = "has to say what was found or done, as no fault is named"
+        wrong.append(PointedError("/note", says))
     if closing.fault is not None and closing.fault not in {*faults(), *named_only()}:
         wrong.append(PointedError("/fault", f"there is no fault {closing.fault!r}"))
     plant = plant_of(session, ticket.building_id)
     if closing.component is not None and plant is not None:
-        wrong += _check_component(plant, closing.component)
+        wrong += wrong_place(plant, closing.component, closing.fault)
     wrong += [
         PointedError(f"/parts/{n}/part", f"there is no part {part!r}")
         for n, (part, _) in enumerate(closing.parts)
@@ -127,12 +133,6 @@ def _check(
     if wrong:
         raise InvalidError("the closing is refused", wrong)
     return before + after
-
-
-def _check_component(plant: Plant, component: str) -> list[PointedError]:
-    if ComponentId(component) in plant.components:
-        return []
-    return [PointedError("/component", f"the building has no component {component!r}")]
 
 
 def _read(

@@ -32,6 +32,13 @@ REST = {
     ComponentKind.BUILDING: "Building",
 }
 
+# What a loop and its relay are where homes on it have pumps of their own.
+SHARED_BY_OWN_PUMPS = {
+    ComponentKind.LOOP: "Loop of homes with their own pumps: its pipes and air",
+    ComponentKind.RELAY: "Relay panel of the homes' own pumps",
+}
+BOILER_ROOM = frozenset({ComponentKind.CIRCULATOR, ComponentKind.RELAY})
+
 
 def kind_of(plant: Plant, component: Component) -> str:
     """What a component is."""
@@ -41,11 +48,15 @@ def kind_of(plant: Plant, component: Component) -> str:
     if component.kind is ComponentKind.TRANSFORMER:
         va = plant.transformer(component.id).va
         return f"24 V transformer, {va:g} VA" if va else "24 V transformer"
-    if component.apartment is not None and component.kind is not ComponentKind.APARTMENT:
-        home = plant.apartment(component.apartment)
-        part = home.valve if component.kind is ComponentKind.VALVE else home.thermostat
-        words = VALVES if component.kind is ComponentKind.VALVE else THERMOSTATS
-        return words.get(part.kind if part else "", component.kind.value.capitalize())
+    home = None if component.apartment is None else plant.apartment(component.apartment)
+    if home is not None and component.kind is ComponentKind.VALVE:
+        return VALVES.get(home.valve.kind if home.valve else "", "Valve")
+    if home is not None and component.kind is ComponentKind.THERMOSTAT:
+        return THERMOSTATS.get(home.thermostat.kind if home.thermostat else "", "Thermostat")
+    if home is not None and component.kind in BOILER_ROOM:
+        return f"{REST[component.kind]} of one home"
+    if any(a.circulator for a in plant.apartments if a.loop == component.loop):
+        return SHARED_BY_OWN_PUMPS.get(component.kind, REST[component.kind])
     return REST[component.kind]
 
 
@@ -53,7 +64,8 @@ def place_of(plant: Plant, component: Component) -> str:
     """Where a component stands."""
     if component.apartment is not None:
         home = plant.apartment(component.apartment)
-        return f"Apartment {home.id}, floor {home.floor}, line {home.line}, {home.loop}"
+        at = f"Apartment {home.id}, floor {home.floor}, line {home.line}, {home.loop}"
+        return f"Boiler room, for {at[0].lower()}{at[1:]}" if component.kind in BOILER_ROOM else at
     riser = next((r for r in plant.risers if r.id == component.id), None)
     if riser is not None:
         return f"Line {riser.line}, homes {', '.join(riser.homes)}, {riser.loop}"

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.plant import Apartment, Graph, Plant
+from rules.plant import Apartment, Graph, Loop, Plant
 from service.store.tables import Complaint, FactRow, HouseholdRow, NumberRow, Ticket
 from service.usecases.ids import reference
 from service.usecases.views import ApartmentMark, BuildingDrawing
@@ -66,15 +66,24 @@ def draw_building(
         building=str(plant.id),
         name=plant.name,
         apartments=tuple(_mark(a, known) for a in plant.apartments),
-        loops=tuple(
-            (str(x.id), str(x.circulator.id), str(x.relay.id) if x.relay else None, str(x.source))
-            for x in plant.loops
-        ),
+        loops=tuple(_loop(plant, loop) for loop in plant.loops),
         transformers=tuple(str(t.id) for t in plant.transformers),
         sources=tuple(str(s.id) for s in plant.heat_sources),
         suspected=suspected,
         cascades=tuple((str(c.id), tuple(str(s.id) for s in c.sources)) for c in plant.cascades),
         suspected_on=next((str(r.loop) for r in plant.risers if r.id == suspected), None),
+    )
+
+
+def _loop(plant: Plant, loop: Loop) -> tuple[str, str | None, str | None, str]:
+    # Steam needs no pump, though a file may leave it to us whether a loop has one.
+    by_steam = any(s.kind == "steam_boiler" for s in plant.heat_sources if s.id == loop.source)
+    pump, relay = None if by_steam else loop.circulator, loop.relay
+    return (
+        str(loop.id),
+        None if pump is None else str(pump.id),
+        None if relay is None else str(relay.id),
+        str(loop.source),
     )
 
 
@@ -132,13 +141,13 @@ def _mark(apartment: Apartment, known: _Known) -> ApartmentMark:
     home = str(apartment.id)
     state, words = _state(home, known)
     other = known.elsewhere.get(home) if state == "elsewhere" else None
-    valve = apartment.valve
+    driven = apartment.valve or apartment.relay
     return ApartmentMark(
         apartment=home,
         floor=apartment.floor,
         line=apartment.line,
         loop=str(apartment.loop),
-        transformer=str(valve.transformer) if valve and valve.transformer is not None else None,
+        transformer=str(driven.transformer) if driven and driven.transformer else None,
         state=state,
         words=words,
         detail=reference(str(other.ticket_id)) if other else known.rooms.get(home, ""),

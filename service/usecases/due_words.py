@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-__all__ = ["due_words"]
+__all__ = ["act_by_words", "due_words"]
 
+FAR_DAYS = 2  # from so many days on nobody needs the hour
+MORNING_HOUR = 7
 DAYS_EN = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 DAYS_ES = ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo")
 
@@ -19,6 +21,23 @@ def due_words(at: datetime, now: datetime, timezone: str, language: str) -> str:
     local = at.astimezone(zone)
     days = (local.date() - now.astimezone(zone).date()).days
     return _spanish(local, days) if language == "es" else _english(local, days)
+
+
+def act_by_words(at: datetime, now: datetime, timezone: str, language: str) -> str:
+    """By when somebody acts: the full hour until tomorrow, from then on the day is enough.
+
+    What is due before anybody gets up is due the day before; a full hour that is past already is told
+    with its minutes.
+    """
+    zone = ZoneInfo(timezone)
+    local, today = at.astimezone(zone), now.astimezone(zone).date()
+    if at <= now or (local.date() - today).days < FAR_DAYS:
+        hour = at - timedelta(minutes=local.minute, seconds=local.second)
+        return due_words(hour if hour > now else at, now, timezone, language)
+    day = (local - timedelta(hours=MORNING_HOUR)).date()
+    if (day - today).days < FAR_DAYS:
+        return "mañana" if language == "es" else "tomorrow"
+    return f"el {DAYS_ES[day.weekday()]}" if language == "es" else DAYS_EN[day.weekday()]
 
 
 def _english(local: datetime, days: int) -> str:

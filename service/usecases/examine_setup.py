@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 from sqlalchemy.exc import SQLAlchemyError
 
@@ -51,7 +53,7 @@ def _database(settings: Settings) -> Iterator[Finding]:
             says += "; older than 3.51.3, a WAL database can be damaged: install pysqlite3"
         yield Finding("sqlite", says, bad=not sound)
         if not (settings.state / "endswitch.db").exists() and settings.database_url is None:
-            yield Finding("database", "none yet; `endswitch serve` or `load` makes it")
+            yield _to_be_made(settings.state)
             return
     try:
         db = Database(settings.database)
@@ -61,6 +63,14 @@ def _database(settings: Settings) -> Iterator[Finding]:
         yield Finding("database", f"cannot be reached: {type(error).__name__}", bad=True)
         return
     yield Finding("schema", "current" if current else "older; the next start brings it up to date")
+
+
+def _to_be_made(state: Path) -> Finding:
+    """Whether the first start can make a database in this folder, or in a new one inside another."""
+    there = next(folder for folder in (state, *state.absolute().parents) if folder.exists())
+    if not there.is_dir() or not os.access(there, os.W_OK | os.X_OK):
+        return Finding("database", f"none yet, and {there} takes no files", bad=True)
+    return Finding("database", "none yet; `endswitch serve` or `load` makes it")
 
 
 def _safety(settings: Settings) -> Iterator[Finding]:

@@ -12,13 +12,17 @@ from sqlalchemy.orm import Session
 from rules.asking.conversation import (
     Heard,
     Situation,
+    Step,
     step,
 )
 from rules.model import Language
 from rules.reading import volunteered
 from service.store.tables import InboxMessage, OutboxMessage
+from service.usecases.alerts import DANGER
 from service.usecases.carried_over import conversation_now
 from service.usecases.confirm_sender import ask_whose_phone, try_code
+from service.usecases.find_home import names_of
+from service.usecases.hear_in_context import hear_in_context
 from service.usecases.hearing import event_of, in_crisis, language_asked_for
 from service.usecases.limits import is_flood, may_answer_stranger
 from service.usecases.outgoing import reply_json
@@ -38,6 +42,7 @@ from service.usecases.talk import (
     number_row,
 )
 from service.usecases.turn import Turn
+from service.usecases.web_ticked import as_ticked, event_of_form
 from service.usecases.which_report import end_report, find_report
 from service.usecases.whose_phone import is_known
 
@@ -66,6 +71,7 @@ def hear_text(
     """
     turn = _turn(session, now, message, told, plain=plain)
     find_report(turn)
+    hear_in_context(turn)
     if turn.complaint is not None:
         take_in(turn, turn.complaint)
         _rediagnose(turn)
@@ -91,7 +97,7 @@ def _turn(
     number = number_row(session, now, message.from_number)
     conversation = conversation_now(session, now, number, conversation_of(session, number))
     text = message.text or ""
-    reading = read_in_talk(text, conversation)
+    reading = as_ticked(message, read_in_talk(text, conversation))
     turn = Turn(
         session=session,
         now=now,
@@ -108,7 +114,7 @@ def _turn(
     # A code is looked at before the homes, which it may settle.
     turn.code = None if turn.dangers else try_code(session, now, message.from_number, text)
     turn.homes = homes_meant(session, message.from_number, conversation, reading)
-    turn.event = event_of(
+    event = event_of(
         text,
         reading,
         conversation,
@@ -117,6 +123,7 @@ def _turn(
         code=turn.code,
         tells=bool(turn.volunteered),
     )
+    turn.event = event_of_form(message, event)
     _settle_language(turn)
     return turn
 
@@ -168,11 +175,20 @@ def _answer(turn: Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessa
         stops=turn.event is Heard.STOP,
         danger_told=danger_told,
         silent=turn.silent and turn.event is not Heard.STOP,
-        alert="may hurt themselves: call" if situation.crisis else "wants a person",
+        alert=_alert(situation, taken),
     )
     rows = apply_step(turn.session, turn.now, sms, turn.number, taken, turn.complaint, cause)
     end_report(turn, ends=taken.close_complaint)
     return rows
+
+
+def _alert(situation: Situation, taken: Step) -> str:
+    """What the desk is told when the step needs a person."""
+    if situation.crisis:
+        return "may hurt themselves: call"
+    if situation.danger:
+        return DANGER + ", ".join(situation.danger)
+    return "repair failed again" if taken.reopen else "wants a person"
 
 
 def _situation(turn: Turn) -> Situation:
@@ -193,11 +209,13 @@ def _situation(turn: Turn) -> Situation:
             on_page=is_page(turn.message.from_number),
         ),
         bare=reading.bare,
+        opened=turn.opened,
         told_more=turn.told_more,
         check_minutes=check_minutes(turn.session, turn.now, turn.number),
         danger=turn.dangers,
         crisis=in_crisis(turn.message.text or ""),
         homes=turn.homes,
+        building_names=names_of(turn.session, (*conversation.homes, *turn.homes)),
         sender_unknown=turn.new_here,
         code=turn.code,
         answer=reading.answer.means if reading.answer else None,

@@ -44,7 +44,7 @@ def hold_ticket(
     if ticket.danger:
         raise ConflictError(f"{reference(ticket.id)} is a danger; it cannot be put off")
     if not now < until <= now + LONGEST_HOLD:
-        wrong = PointedError("/until", f"lies within the next {LONGEST_HOLD.days} days")
+        wrong = PointedError("/until", f"must lie after now and within {LONGEST_HOLD.days} days")
         raise InvalidError("the hold is refused", (wrong,))
     why = one_line(reason, "/reason")
     until_words = when_words(session, ticket.building_id, until)

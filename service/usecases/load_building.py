@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from rules.plant import Plant, Problem, read_building_document
 from service.errors import InvalidError, PointedError
 from service.store.tables import Building
+from service.usecases.left_open import left_open
 
 __all__ = ["load_building", "pointed", "store_plant"]
 
@@ -22,14 +23,14 @@ def load_building(
     Raises:
         InvalidError: the document is refused, with every problem in it.
     """
-    plant, problems = read_building_document(document)
+    plant, problems = read_building_document(document, now)
     if plant is None:
         raise InvalidError("the building file is refused", pointed(problems))
     if plant.id != building_id:
         where = PointedError("/building", f"is {plant.id!r}, but the address says {building_id!r}")
         raise InvalidError("the building file is for another building", (where,))
     store_plant(session, now, plant)
-    return pointed(problems)
+    return pointed([*problems, *left_open(session, plant)])
 
 
 def store_plant(session: Session, now: datetime, plant: Plant) -> None:

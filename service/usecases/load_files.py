@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from rules.model import BuildingId
 from rules.plant import HouseholdRow, Plant, Problem, read_building_yaml, read_households_csv
 from service.store.tables import Building
+from service.usecases.left_open import left_open
 from service.usecases.load_building import store_plant
 from service.usecases.load_households import store_households
 from service.usecases.plants import plant_of
@@ -44,6 +45,7 @@ class Loaded:
 
     problems: list[FileProblem] = field(default_factory=list)
     plants: dict[BuildingId, Plant] = field(default_factory=dict)
+    read_from: dict[Path, Plant] = field(default_factory=dict)
     households: list[HouseholdRow] = field(default_factory=list)
 
     @property
@@ -58,7 +60,7 @@ def load_files(session: Session, now: datetime, paths: Sequence[Path]) -> Loaded
     files = list(_files(paths, loaded))
     for path in files:
         if path.suffix.lower() in BUILDING_ENDINGS:
-            _read_building(path, loaded)
+            _read_building(path, loaded, now)
     known = _stored_plants(session) | loaded.plants
     for path in files:
         if path.suffix.lower() in HOUSEHOLD_ENDINGS:
@@ -69,6 +71,8 @@ def load_files(session: Session, now: datetime, paths: Sequence[Path]) -> Loaded
         store_plant(session, now, plant)
     named = {str(row.building) for row in loaded.households}
     store_households(session, sorted(named), loaded.households)
+    for path, plant in loaded.read_from.items():
+        _note(path, left_open(session, plant), loaded)
     return loaded
 
 
@@ -81,23 +85,25 @@ def _files(paths: Sequence[Path], loaded: Loaded) -> Iterable[Path]:
             if not found:
                 loaded.problems.append(_fatal(path, "holds no .yaml and no .csv file"))
             yield from found
+        elif not path.exists():
+            loaded.problems.append(_fatal(path, "does not exist"))
         elif path.suffix.lower() not in endings:
             loaded.problems.append(_fatal(path, "is neither .yaml nor .csv"))
         else:
             yield path
 
 
-def _read_building(path: Path, loaded: Loaded) -> None:
+def _read_building(path: Path, loaded: Loaded, now: datetime) -> None:
     text = _text(path, loaded)
     if text is None:
         return
-    plant, problems = read_building_yaml(text)
+    plant, problems = read_building_yaml(text, now)
     _note(path, problems, loaded)
     if plant is None:
         return
     if plant.id in loaded.plants:
         loaded.problems.append(_fatal(path, f"building {plant.id!r} stands in two files"))
-    loaded.plants[plant.id] = plant
+    loaded.plants[plant.id] = loaded.read_from[path] = plant
 
 
 def _read_households(path: Path, plants: dict[BuildingId, Plant], loaded: Loaded) -> None:

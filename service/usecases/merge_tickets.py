@@ -43,7 +43,7 @@ def merge_tickets(
 
 def _check(ticket: Ticket, other: Ticket) -> None:
     if ticket.id == other.id:
-        raise ConflictError("a ticket cannot be merged with itself")
+        raise ConflictError("a ticket cannot be merged with itself: choose another one")
     if ticket.building_id != other.building_id:
         raise ConflictError("the two tickets belong to different buildings")
     for one in (ticket, other):

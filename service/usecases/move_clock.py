@@ -11,6 +11,7 @@ from service.clock import ClockBackwardsError, ManualClock
 from service.errors import ConflictError, NotFoundError
 from service.store.tables import ClockState, OutboxMessage
 from service.usecases.fire_timers import fire_timers, next_due
+from service.usecases.listen_on import only_last_looks
 from service.usecases.process_inbox import process_pending
 from service.usecases.send_outbox import send_outbox
 from service.usecases.services import Services
@@ -76,7 +77,9 @@ def _work(services: Services) -> list[OutboxMessage]:
 def _next_stop(services: Services, to: datetime) -> datetime | None:
     """The next moment after the present, up to ``to``, at which something is due."""
     now = services.now()
-    with services.db.reading() as session:
+    with services.db.transaction() as session:
+        only_last_looks(session, to)
+        session.flush()
         text_due = session.scalar(
             select(OutboxMessage.next_try_at)
             .where(OutboxMessage.sent_at.is_(None), OutboxMessage.failed_at.is_(None))

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from service.store.tables import Account, Complaint, HouseholdRow, Ticket
 from service.usecases.act_views import ActLine, ConversationView
 from service.usecases.ids import reference
+from service.usecases.place_by_person import buildings_by_name
 from service.usecases.queue_order import neighbours
 from service.usecases.reveal_number import ends_in
 from service.usecases.show_acts import show_acts
@@ -59,6 +60,7 @@ class DeskTicket:
     care: Mapping[str, tuple[str, ...]] = field(
         default_factory=dict
     )  # by complaint: who is at risk
+    buildings: tuple[tuple[str, str], ...] = ()  # (id, name), where a home is not known yet
     left: LeftBehind | None = None  # the ticket that was acted on before this one came up
 
 
@@ -81,6 +83,7 @@ def open_desk(session: Session, now: datetime, ticket_id: str, came_from: str = 
         colleagues=_colleagues(session, view.row.building),
         endings=_endings(session, ticket_id),
         care=_care(session, ticket_id),
+        buildings=() if all(c.apartment for c in view.complaints) else buildings_by_name(session),
         left=_left(session, came_from),
     )
 

@@ -10,10 +10,13 @@ from rules.checks.notes import notes
 from rules.diagnosis import Diagnosis, Group
 from rules.parts import load_list
 
-__all__ = ["EMPTY_PICTURE", "picture_of", "picture_of_several"]
+__all__ = ["EMPTY_PICTURE", "FIRST_PLACES", "picture_of", "picture_of_several"]
+
+FIRST_PLACES = 3  # components whose leading fault comes before all other suspects
 
 EMPTY_PICTURE: dict[str, Any] = {
     "suspects": [],
+    "by_component": [],
     "checks": [],
     "load": [],
     "why": [],
@@ -24,8 +27,10 @@ EMPTY_PICTURE: dict[str, Any] = {
 
 def picture_of(diagnosis: Diagnosis, group: Group) -> dict[str, Any]:
     """Suspects, checks in order, the load and the reasons, as they stand now."""
+    suspects = [_suspect(s) for s in group.suspects]
     return {
-        "suspects": [_suspect(s) for s in group.suspects],
+        "suspects": suspects,
+        "by_component": [_part(c, chance) for c, chance in group.components],
         "checks": [_check(c) for c in order_checks(diagnosis, group)],
         "load": [
             {
@@ -58,15 +63,45 @@ def picture_of_several(diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]
         for picture, homes in pictures
         for suspect in picture["suspects"]
     ]
-    suspects.sort(key=lambda s: -s["probability"])
+    parts = _by_component(ranked, every)
+    suspects = _likeliest_parts_first(suspects, parts)
     return {
         "suspects": suspects,
+        "by_component": parts,
         "checks": _each_once(pictures, "checks", ("test", "component")),
         "load": _each_once(pictures, "load", ("part",)),
         "why": _each_once(pictures, "why", ("says", "message", "for")),
         "notes": _each_once(pictures, "notes", ("says",)),
         "unknown": round(max(0.0, 1.0 - sum(s["probability"] for s in suspects)), 4),
     }
+
+
+def _by_component(groups: Sequence[tuple[Group, int]], every: int) -> list[dict[str, Any]]:
+    """The components of all groups with the chance of each, the likeliest first.
+
+    Among equals the one that is named first.
+    """
+    chances: dict[str, float] = {}
+    for group, homes in groups:
+        for component, chance in group.components:
+            chances[component] = chances.get(component, 0.0) + chance * homes / every
+    return sorted((_part(*part) for part in chances.items()), key=lambda p: -p["probability"])
+
+
+def _part(component: str, chance: float) -> dict[str, Any]:
+    # Rounded down like the shares of its faults, which are then never more than it.
+    return {"component": component, "probability": int(chance * 10_000) / 10_000}
+
+
+def _likeliest_parts_first(
+    suspects: list[dict[str, Any]], parts: Sequence[dict[str, Any]]
+) -> list[dict[str, Any]]:
+    """As a group orders its own: the leading fault of each likely component, then the rest."""
+    ranked = sorted(suspects, key=lambda s: -s["probability"])
+    listed = {suspect["component"] for suspect in suspects}
+    likeliest = [p["component"] for p in parts if p["component"] in listed][:FIRST_PLACES]
+    first = [next(s for s in ranked if s["component"] == c) for c in likeliest]
+    return first + [s for s in ranked if not any(s is lead for lead in first)]
 
 
 def _each_once(

@@ -2,37 +2,80 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
-from rules.asking.conversation import KIND, Conversation, answer_counts, to_do
+from rules.asking.conversation import (
+    HOMES,
+    KIND,
+    PLACE,
+    RIGHT_NOW,
+    Conversation,
+    answer_counts,
+    to_do,
+)
 from rules.asking.questions import UNKNOWN
-from rules.model import Kind, Temperature, TopicId
+from rules.asking.topics import topics
+from rules.model import Intent, Kind, Temperature, TopicId
 from rules.reading import Reading, read
+from service.errors import InvalidError, PointedError
 from service.usecases.hearing import BY_INTENT
 from service.usecases.printable import printable
 
 __all__ = ["read_in_talk", "read_text", "reading_json"]
 
 
+WORKS_NOW = re.compile(
+    r"\b(ya (funciona|sirve|jala|quedo|quedó)|(works|working|fixed)( \w+)? now|now it works)\b"
+)
+
+
 def read_text(text: str, asked: str | None) -> dict[str, Any]:
-    """What a text says, as JSON."""
+    """What a text says, as JSON.
+
+    Raises:
+        InvalidError: nobody is asked anything under the topic ``asked``.
+    """
+    if asked and asked not in topics():
+        says = f"there is no topic {asked!r}; topics are {', '.join(topics())}"
+        raise InvalidError("the text cannot be read as an answer", (PointedError("/asked", says),))
     return reading_json(read(printable(text), TopicId(asked) if asked else None))
 
 
 def read_in_talk(text: str, conversation: Conversation) -> Reading:
     """What a text says, as an answer to what is out: a question, or something to do."""
     reading = _with_kind(read(text, conversation.current))
+    if reading.answer is not None:
+        meant = read(text) if "?" in text or WORKS_NOW.search(text.lower()) else reading
+        # "Y entonces?" is no "y", and "ya funciona" tells more than that a screen works.
+        if meant.intent in {Intent.STATUS_QUESTION, Intent.RESOLVED}:
+            return meant
     doing = to_do(conversation)
     if doing is not None:
         return _of_check(text, reading, conversation, doing)
+    if conversation.current == RIGHT_NOW:
+        return _judging(text, reading)
+    if conversation.current in {PLACE, HOMES}:
+        # Whoever was asked for an address and tells more of the trouble has told that.
+        return replace(reading, kinds=reading.kinds or read(text).kinds)
     if reading.answer is None and conversation.current is not None:
         return _unasked(text, reading)
     return reading
 
 
+def _judging(text: str, reading: Reading) -> Reading:
+    """A word on a repair; "yes, but the bedroom is cold" is no yes."""
+    if reading.answer is None:
+        return _unasked(text, reading)
+    if reading.answer.means != "yes" or reading.bare:
+        return reading
+    kinds = reading.kinds or read(text).kinds
+    return replace(reading, answer=None, kinds=kinds) if kinds else reading
+
+
 def _unasked(text: str, reading: Reading) -> Reading:
-    """Of a text that does not answer what is out: what it wants by itself ("never mind")."""
+    """Of a text while a check runs: what it wants by itself ("never mind")."""
     meant = read(text)
     return meant if meant.intent in BY_INTENT else reading
 

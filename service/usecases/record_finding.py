@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -23,13 +22,13 @@ from service.usecases.keep_forecast import keep_forecast
 from service.usecases.plants import plant_of
 from service.usecases.rediagnose import rediagnose_if_possible
 from service.usecases.ticket_rows import record_event
+from service.usecases.where_named import MOST_PLACES, article, either
 
 __all__ = ["Finding", "found_from", "record_finding", "ticket_row"]
 
 LONGEST_WORD = 100
 LONGEST_UNIT = 12
 LARGEST_FIGURE = 1e12
-MOST_PLACES = 3  # named to whoever noted a reading where it cannot be made
 LOAD_CHECK = "sec_amps"
 SECONDARY_VOLTS = 24.0
 
@@ -151,7 +150,7 @@ def _in_words(check: Check, component: ComponentId, finding: Finding) -> Found:
 def _in_unit(check: Check, value: float, written: str | None) -> tuple[float, str]:
     """The value in a unit of the check, if an instrument can show it."""
     if not (written or "").strip() and len(units_of(check)) > 1:
-        raise _wrong("/unit", f"test is read in {_or(units_of(check))}: say in which")
+        raise _wrong("/unit", f"test is read in {either(units_of(check))}: say in which")
     read = in_unit_of(check, value, written)
     if read is None:
         raise _wrong("/unit", _other_units(check, str(written)))
@@ -166,7 +165,9 @@ def _in_unit(check: Check, value: float, written: str | None) -> tuple[float, st
 def _other_units(check: Check, written: str) -> str:
     taken = f"unit {written[:LONGEST_UNIT]!r} does not fit: this test is read in"
     also = convertible(check)
-    return f"{taken} {_or(units_of(check))}" + (f"; {_or(also)} is turned into it" if also else "")
+    return f"{taken} {either(units_of(check))}" + (
+        f"; {either(also)} is turned into it" if also else ""
+    )
 
 
 def _elsewhere(plant: Plant, check: Check, component: ComponentId) -> str:
@@ -174,20 +175,11 @@ def _elsewhere(plant: Plant, check: Check, component: ComponentId) -> str:
     kind = plant.component(component).kind.value
     places = places_of(plant, check, component)
     if not places:
-        return f"test {check.id} is made at {_a(check.at)}, and this building has none"
+        return f"test {check.id} is made at {article(check.at)}, and this building has none"
     return (
-        f"test {check.id} is made at {_a(check.at)}, and {component} is {_a(kind)}: "
-        f"name {_or(places[:MOST_PLACES])}"
+        f"test {check.id} is made at {article(check.at)}, and {component} is {article(kind)}: "
+        f"name {either(places[:MOST_PLACES])}"
     )
-
-
-def _a(kind: str) -> str:
-    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
-
-
-def _or(words: Sequence[str]) -> str:
-    *first, last = words
-    return f"{', '.join(first)} or {last}" if first else last
 
 
 def _wrong(pointer: str, detail: str) -> InvalidError:

@@ -16,6 +16,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.diagnosis import Diagnosis, Group
+from rules.model import ApartmentId
 from service.store.tables import Complaint, Ticket
 from service.usecases.ask_rules import asked_in, asked_of, believe_now
 from service.usecases.bring_in_line import bring_in_line, let_dangers_go
@@ -118,9 +119,11 @@ def _tickets_of(session: Session, complaints: Sequence[Complaint]) -> list[Ticke
 def _groups_of(
     session: Session, ticket: Ticket, diagnosis: Diagnosis | None
 ) -> list[tuple[Group, int]]:
-    """The groups of a ticket's homes, each with how many of them."""
+    """The groups of a ticket's homes, as far as they are on it, each with how many of them."""
     if diagnosis is None:
         return []
-    homes = {c.apartment for c in open_complaints_of(session, ticket.id)}
-    shares = [(group, len(homes & set(group.apartments))) for group in diagnosis.groups]
-    return [(group, share) for group, share in shares if share]
+    homes = {
+        ApartmentId(c.apartment) for c in open_complaints_of(session, ticket.id) if c.apartment
+    }
+    shares = [(group, len(homes.intersection(group.apartments))) for group in diagnosis.groups]
+    return [(diagnosis.narrowed(group, homes), share) for group, share in shares if share]

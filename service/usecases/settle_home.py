@@ -5,8 +5,9 @@ from __future__ import annotations
 from sqlalchemy.orm import Session
 
 from rules.asking.conversation import HOMES, PLACE, Conversation, State
+from rules.plant.address import building_meant
 from rules.reading import Reading
-from service.usecases.find_home import find_home, same_apartment
+from service.usecases.find_home import find_home, names_of, same_apartment
 from service.usecases.whose_phone import Home, homes_known
 
 __all__ = ["homes_meant"]
@@ -39,6 +40,9 @@ def _named_home(
     if known:
         apartment = place.apartment
         fitting = [h for h in known if apartment and same_apartment(h[1], apartment)]
+        if len(fitting) > 1:  # "12 Elm Street 1A" of somebody who also has a 1A elsewhere
+            building = building_meant(place.words, names_of(session, fitting))
+            fitting = [h for h in fitting if h[0] == building]
         return fitting[0] if len(fitting) == 1 else None
     if conversation.home is not None and conversation.current != PLACE:
         return None

@@ -161,19 +161,18 @@ def _tickets(session: Session, building_id: str, component: Component) -> tuple[
 def _suspected(session: Session, building_id: str, component: str) -> tuple[Suspicion, ...]:
     """Open tickets with a suspect of this component. A danger is searched, not guessed at."""
     open_ones = session.execute(
-        select(Ticket.id, Ticket.opened_at, Ticket.picture["suspects"].label("suspects"))
+        select(Ticket.id, Ticket.opened_at, Ticket.picture["by_component"].label("parts"))
         .where(Ticket.building_id == building_id, Ticket.state == "open")
         .where(Ticket.danger.is_(False))
         .order_by(Ticket.opened_at, Ticket.id)
     )
     found = []
     for row in open_ones:
-        mine = [s["probability"] for s in row.suspects if s["component"] == component]
-        if mine:
-            first = row.suspects[0]["component"] == component
-            found.append(
-                Suspicion(row.id, reference(row.id), row.opened_at, first, float(sum(mine)))
-            )
+        for place, part in enumerate(row.parts):
+            if part["component"] == component:
+                chance = float(part["probability"])
+                line = Suspicion(row.id, reference(row.id), row.opened_at, place == 0, chance)
+                found.append(line)
     return tuple(sorted(found, key=lambda line: -line.probability))
 
 

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.faults.candidates import local_candidates, shared_candidates
 from rules.faults.catalogue import faults, parts
-from rules.model import ApartmentId, FaultId
-from rules.plant import Plant
+from rules.model import FaultId
 from service.errors import InvalidError, PointedError
 from service.store.tables import Closure, Complaint, FactRow, Ticket, TicketEvent
 from service.usecases.access_words import access_words
@@ -24,7 +22,7 @@ from service.usecases.show_acts import show_acts
 from service.usecases.show_closing import closed_out, closing_readings
 from service.usecases.show_queue import queue_row
 from service.usecases.show_turns import show_turns
-from service.usecases.ticket_choices import complaint_lines, other_tickets
+from service.usecases.ticket_choices import complaint_lines, fault_choices, other_tickets
 from service.usecases.ticket_words import finding_words, history_words
 from service.usecases.truck_checks import with_units
 from service.usecases.views import (
@@ -40,8 +38,6 @@ from service.usecases.web_photos import photos_of_ticket
 from service.usecases.why_quotes import why_lines
 
 __all__ = ["complaints_of", "list_tickets", "show_ticket", "ticket_json"]
-
-MOST_FAULT_CHOICES = 200
 
 
 def list_tickets(session: Session, state: str | None, building: str | None) -> list[dict[str, Any]]:
@@ -89,6 +85,7 @@ def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
         "unconfirmed": [c.id for c in complaints if not c.confirmed],
         "kinds": sorted({str(k) for c in complaints for k in c.kinds}),
         "suspects": ticket.picture["suspects"],
+        "by_component": ticket.picture["by_component"],
         "unknown": ticket.picture["unknown"],
         "checks": [with_units(c) for c in ticket.picture["checks"]],
         "load": ticket.picture["load"],
@@ -119,7 +116,8 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
     complaints = complaints_of(session, ticket)
     plant = plant_of(session, ticket.building_id)
     picture = ticket.picture
-    suspects = tuple(_suspect(s) for s in picture["suspects"])
+    of_part = {part["component"]: part["probability"] for part in picture["by_component"]}
+    suspects = tuple(_suspect(s, of_part[s["component"]]) for s in picture["suspects"])
     checks = tuple(_check(c) for c in picture["checks"])
     closure = _last_closure(session, ticket) if ticket.state == "closed" else None
     return TicketView(
@@ -135,11 +133,11 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
         load=tuple(_load(part) for part in picture["load"]),
         why=_why(session, picture["why"]),
         notes=tuple(note["says"] for note in picture.get("notes", [])),
-        cautions=tuple(dict.fromkeys(s.caution for s in suspects[:3] if s.caution)),
+        cautions=_cautions(suspects[:3]),
         findings=tuple(finding_words(row.body) for row in _findings(session, ticket)),
         history=tuple(HistoryLine(e.at, history_words(e)) for e in _events(session, ticket)),
         drawing=draw_building(session, plant, ticket, complaints),
-        fault_choices=_fault_choices(plant, complaints, suspects, now.date()),
+        fault_choices=fault_choices(plant, complaints, suspects, now.date()),
         part_choices=tuple(sorted(((str(p.id), p.says) for p in parts().values()), key=_says)),
         closed_at=ticket.closed_at,
         closed_cause=_cause(closure),
@@ -176,18 +174,25 @@ def complaints_of(session: Session, ticket: Ticket) -> list[Complaint]:
     return list(session.scalars(query.order_by(Complaint.opened_at, Complaint.id)))
 
 
-def _suspect(row: dict[str, Any]) -> SuspectLine:
+def _suspect(row: dict[str, Any], of_part: float) -> SuspectLine:
     fault = faults().get(FaultId(row["fault"]))
     return SuspectLine(
         fault=row["fault"],
         says=row["says"],
         component=row["component"],
         probability=row["probability"],
+        of_part=of_part,
         explains=tuple(row["explains"]),
         repair=fault.repair.do if fault else "",
         temporary=fault.temporary if fault else "",
         caution=fault.caution if fault else "",
     )
+
+
+def _cautions(suspects: tuple[SuspectLine, ...]) -> tuple[str, ...]:
+    """Each danger once, though several suspects carry it."""
+    said = (piece for s in suspects for piece in s.caution.split("; ") if piece)
+    return tuple({piece.casefold(): piece for piece in said}.values())
 
 
 def _check(row: dict[str, Any]) -> CheckLine:
@@ -202,30 +207,6 @@ def _load(row: dict[str, Any]) -> LoadLine:
 
 def _why(session: Session, rows: list[dict[str, Any]]) -> tuple[WhyLine, ...]:
     return why_lines(session, rows)
-
-
-def _fault_choices(
-    plant: Plant | None,
-    complaints: list[Complaint],
-    suspects: tuple[SuspectLine, ...],
-    on: date,
-) -> tuple[tuple[str, str, str], ...]:
-    """The suspects first, then every other fault that could reach these homes."""
-    choices = {(s.fault, s.component): s.says for s in suspects}
-    homes = {ApartmentId(c.apartment) for c in complaints if c.apartment is not None}
-    if plant is not None:
-        for candidate in shared_candidates(plant, on):
-            if candidate.homes & homes and candidate.row is not None:
-                key = (str(candidate.fault), str(candidate.component))
-                choices.setdefault(key, candidate.row.says)
-        for apartment in plant.apartments:
-            if apartment.id in homes:
-                for candidate in local_candidates(plant, apartment, on):
-                    if candidate.row is not None:
-                        key = (str(candidate.fault), str(candidate.component))
-                        choices.setdefault(key, candidate.row.says)
-    listed = [(fault, component, says) for (fault, component), says in choices.items()]
-    return tuple(listed[:MOST_FAULT_CHOICES])
 
 
 def _events(session: Session, ticket: Ticket) -> list[TicketEvent]:

@@ -13,6 +13,7 @@ from rules.asking.asks import PERSON_MINUTES
 from rules.asking.conversation import Conversation, Situation
 from rules.asking.danger_reply import must_leave
 from rules.asking.meant import numbers_told
+from rules.asking.opening import is_unnamed
 from rules.asking.questions import at_thermostat, questions
 from rules.asking.value import next_question
 from rules.diagnosis import Diagnosis
@@ -20,9 +21,11 @@ from rules.model import ApartmentId, Kind, TopicId
 from rules.plant import Plant
 from service.store.tables import Alert, Complaint, InboxMessage, NumberRow, Ticket, TimerRow
 from service.usecases.alerts import DANGER
+from service.usecases.carried_over import reopened_at
 from service.usecases.complaint_rows import facts_of
-from service.usecases.due_words import due_words
+from service.usecases.due_words import act_by_words
 from service.usecases.facts import evidence_from, known_topics
+from service.usecases.find_home import names_of
 from service.usecases.ids import reference
 from service.usecases.page_names import is_page
 from service.usecases.plants import plant_of
@@ -49,15 +52,19 @@ def situation_of(
     home_building = conversation.home[0] if conversation.home else None
     building_id = complaint.building_id if complaint is not None else home_building
     plant = plant_of(session, building_id)
-    situation = Situation(building_name=plant.name if plant is not None else "", on_page=on_page)
+    situation = Situation(
+        building_name=plant.name if plant is not None else "",
+        building_names=names_of(session, conversation.homes),
+        on_page=on_page,
+    )
     if complaint is None:
         return situation
     kinds = frozenset(Kind(k) for k in complaint.kinds)
     situation = replace(
         situation,
         kinds=kinds,
-        unnamed=not kinds,
         reported=True,
+        failed_repairs=len(reopened_at(session, complaint)),
         danger_open=tuple(str(d) for d in complaint.danger),
         leave_now=must_leave(complaint.danger) and _told_lately(session, now, complaint),
     )
@@ -67,13 +74,14 @@ def situation_of(
         situation = replace(
             situation,
             reference=reference(ticket.id),
-            respond_by_text=due_words(ticket.respond_by, now, zone, conversation.language),
+            respond_by_text=act_by_words(ticket.respond_by, now, zone, conversation.language),
             known_to_us=complaint.confirmed
             and _others(session, ticket, complaint) >= KNOWN_FROM_HOMES,
         )
     facts = tuple(e.fact for e in evidence_from(facts_of(session, complaint)))
     room_f, set_f = numbers_told(facts)
-    situation = replace(situation, room_f=room_f, set_f=set_f)
+    unnamed = is_unnamed(kinds, facts)
+    situation = replace(situation, room_f=room_f, set_f=set_f, unnamed=unnamed)
     if not is_page(complaint.number):  # a page shows what was understood at all times
         situation = replace(situation, facts=facts)
     return _at_home(session, now, situation, plant, complaint, conversation, diagnosis)

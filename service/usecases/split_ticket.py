@@ -37,12 +37,15 @@ def split_ticket(
     there = open_complaints_of(session, ticket.id)
     named = [c for c in there if c.id in set(complaints)]
     if not named or len(named) < len(set(complaints)):
-        wrong = PointedError("/complaints", "names open complaints of this ticket, one at least")
+        wrong = PointedError(
+            "/complaints", "must name open complaints of this ticket, one at least"
+        )
         raise InvalidError("the split is refused", (wrong,))
     if ticket.building_id is not None:
         named = same_home(session, named)
     if len(named) >= len(there):
-        raise ConflictError(f"nothing would be left on {reference(ticket.id)}")
+        left = f"nothing would be left on {reference(ticket.id)}"
+        raise ConflictError(f"{left}: leave one home on it at least")
     deed = Deed("split", "ticket split", "", noted={"complaints": [c.id for c in named]})
     with regrouping(session, now, who, ticket, deed) as act:
         # Times by law are counted from the first word of it, not from the split.

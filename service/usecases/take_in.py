@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rules.asking.conversation import Heard, answer_counts, taken_back
-from rules.asking.meant import number_meant
+from rules.asking.meant import number_meant, numbers_told
 from rules.asking.questions import questions
 from rules.model import Answered, ApartmentId, Kind
 from rules.reading import Answer
@@ -40,8 +40,8 @@ def take_in(turn: Turn, complaint: Complaint) -> None:
     home = ApartmentId(complaint.apartment or "")
     answers = (Answered(home, answer.topic, answer.means) for answer in unasked)
     add_facts(session, now, complaint, answers, source=source)
-    after = known_topics(e.fact for e in evidence_from(facts_of(session, complaint)))
-    turn.told_more = bool(after - known)
+    after = [e.fact for e in evidence_from(facts_of(session, complaint))]
+    turn.told_more = bool(known_topics(after) - known) or numbers_told(after) != numbers_told(facts)
 
 
 def _fits(answer: Answer, kinds: set[Kind]) -> bool:

@@ -26,7 +26,7 @@ from service.usecases.talk import (
     number_row,
 )
 
-__all__ = ["hand_back", "put_back_talk", "take_over"]
+__all__ = ["hand_back", "put_back_talk", "take_over", "talk_on_from"]
 
 
 def take_over(session: Session, now: datetime, who: Who, complaint_id: str) -> str:
@@ -50,7 +50,7 @@ def take_over(session: Session, now: datetime, who: Who, complaint_id: str) -> s
     deed = Deed(
         "take_over",
         "conversation taken over",
-        f"{who.name} writes with {homes_in_words([complaint])} now",
+        f"A person writes with {homes_in_words([complaint])} now",
         before={key: None},
         after={key: who.name},
         more={"talk": talk},
@@ -94,6 +94,25 @@ def hand_back(
         cause = Cause(key=f"act-{act.id}")
         apply_step(session, now, sms, number, taken, complaint, cause)
     return ticket.id
+
+
+def talk_on_from(
+    session: Session, now: datetime, sms: SmsRules, complaint: Complaint, home: tuple[str, str]
+) -> None:
+    """A person has said which home a report is about: nobody is asked for it any more.
+
+    A conversation in which a person writes, or that nobody wants, stays as it is.
+    """
+    number = number_row(session, now, complaint.number)
+    conversation = replace(conversation_of(session, number), home=home, homes=())
+    if conversation.state not in {State.PLACE, State.WHICH}:
+        number.conversation = conversation.to_dict()
+        return
+    put_down(session, now, complaint)
+    situation = _situation(session, now, conversation, complaint)
+    taken = _go_on(conversation, situation, placed=True)
+    cause = Cause(key=f"placed-{complaint.id}")
+    apply_step(session, now, sms, number, taken, complaint, cause)
 
 
 def put_back_talk(session: Session, now: datetime, complaint: Complaint, body: Any) -> None:

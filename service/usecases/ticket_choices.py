@@ -1,17 +1,24 @@
-"""What a person can act on from a ticket's page: its complaints, and other tickets nearby."""
+"""What a person can choose on a ticket's page: its complaints, other tickets nearby, what was wrong."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from rules.faults.candidates import local_candidates, shared_candidates
+from rules.model import ApartmentId
+from rules.plant import Plant
 from service.store.tables import Complaint, Ticket
 from service.usecases.act_views import ComplaintLine, OtherTicket
 from service.usecases.ids import reference
+from service.usecases.views import SuspectLine
 
-__all__ = ["complaint_lines", "other_tickets"]
+__all__ = ["complaint_lines", "fault_choices", "other_tickets"]
+
+MOST_FAULT_CHOICES = 200
 
 
 def complaint_lines(complaints: Iterable[Complaint]) -> tuple[ComplaintLine, ...]:
@@ -53,3 +60,27 @@ def other_tickets(session: Session, ticket: Ticket) -> tuple[OtherTicket, ...]:
         OtherTicket(other, reference(other), tuple(sorted(homes.get(other, ()))), says)
         for other, says in others
     )
+
+
+def fault_choices(
+    plant: Plant | None,
+    complaints: Sequence[Complaint],
+    suspects: tuple[SuspectLine, ...],
+    on: date,
+) -> tuple[tuple[str, str, str], ...]:
+    """The suspects first, then every other fault that could reach these homes."""
+    choices = {(s.fault, s.component): s.says for s in suspects}
+    homes = {ApartmentId(c.apartment) for c in complaints if c.apartment is not None}
+    if plant is not None:
+        for candidate in shared_candidates(plant, on):
+            if candidate.homes & homes and candidate.row is not None:
+                key = (str(candidate.fault), str(candidate.component))
+                choices.setdefault(key, candidate.row.says)
+        for apartment in plant.apartments:
+            if apartment.id in homes:
+                for candidate in local_candidates(plant, apartment, on):
+                    if candidate.row is not None:
+                        key = (str(candidate.fault), str(candidate.component))
+                        choices.setdefault(key, candidate.row.says)
+    listed = [(fault, component, says) for (fault, component), says in choices.items()]
+    return tuple(listed[:MOST_FAULT_CHOICES])

@@ -137,7 +137,9 @@ def _press(session: Session, scene: Scene, ticket: Ticket, complaints: Sequence[
     if ticket.respond_by_set is not None and _as_a_person_said(ticket, found):
         return
     overdue = not is_new and ticket.respond_by <= min(scene.now, found.at)
-    if not overdue or turns_dangerous:
+    if overdue and not turns_dangerous:
+        ticket.because = _still_due(ticket, scene.now, found)
+    else:
         ticket.because = because_json(found)
     if overdue:
         return
@@ -145,6 +147,21 @@ def _press(session: Session, scene: Scene, ticket: Ticket, complaints: Sequence[
         body = {"from": ticket.respond_by.isoformat(), "to": found.at.isoformat()}
         record_event(session, scene.now, ticket.id, "respond_by", body)
     ticket.respond_by = found.at
+
+
+def _still_due(ticket: Ticket, now: datetime, found: RespondBy) -> list[Any]:
+    """Why an overdue ticket is due: what holds now, since when it does, and what made it due."""
+    since = {b["rule"]: b["at"] for b in ticket.because}
+    today = [{**b, "at": since.get(b["rule"], b["at"])} for b in because_json(found)]
+    if _explains(ticket, today):
+        return today
+    rules = {b["rule"] for b in today}
+    past = [b for b in ticket.because if b["rule"] not in rules and _explains(ticket, [b])]
+    return today + past if found.at <= now else past + today
+
+
+def _explains(ticket: Ticket, because: Sequence[Any]) -> bool:
+    return any(datetime.fromisoformat(b["at"]) <= ticket.respond_by for b in because)
 
 
 def _as_a_person_said(ticket: Ticket, found: RespondBy) -> bool:

@@ -65,11 +65,17 @@ def _from_truck(event: TicketEvent) -> str | None:
     return None
 
 
+_WHY_A_PERSON = {
+    "does not answer": "A household does not answer; a person may call",
+    "repair failed again": "A repair did not help for the second time; a person may call",
+}
+
+
 def _about_people(event: TicketEvent) -> str | None:
     """What happened between us and the households, as far as it needs more than fixed words."""
     body = event.body
-    if event.what == "person" and body.get("why") == "does not answer":
-        return "A household does not answer; a person may call"
+    if event.what == "person":
+        return _WHY_A_PERSON.get(str(body.get("why")))
     if event.what == "sender_not_confirmed":
         return f"Sender not confirmed: the phone is not on file for {body['apartment']}"
     if event.what == "sender_confirmed":

@@ -51,17 +51,19 @@ class DayView:
     load: tuple[LoadItem, ...]
     others: tuple[QueueRow, ...]  # open tickets that somebody else has
     held: tuple[QueueRow, ...]
+    nowhere: tuple[QueueRow, ...] = ()  # whose home the desk is still asking for; no dangers
 
 
 def truck_day(session: Session, now: datetime, who: Who) -> DayView:
     """What is open and not somebody else's, and what to load for it."""
     rows = show_queue(session, now).rows
     held = tuple(r for r in rows if r.held_until is not None and r.held_until > now)
-    others = tuple(r for r in rows if r not in held and not _is_mine(r, who))
-    mine = [r for r in rows if r not in held and r not in others]
+    nowhere = tuple(r for r in rows if not r.building and not r.danger and r not in held)
+    others = tuple(r for r in rows if r not in held and r not in nowhere and not _is_mine(r, who))
+    mine = [r for r in rows if r not in held and r not in others and r not in nowhere]
     by_building: dict[str, list[QueueRow]] = {}
     for row in mine:
-        # A ticket whose home is not known yet is a stop of its own.
+        # A danger whose home is not known yet is a stop of its own.
         by_building.setdefault(row.building or row.ticket, []).append(row)
     ordered = [row for stop in by_building.values() for row in stop]
     load = _load(session, ordered)
@@ -83,6 +85,7 @@ def truck_day(session: Session, now: datetime, who: Who) -> DayView:
         ),
         others=others,
         held=held,
+        nowhere=nowhere,
     )
 
 

@@ -31,6 +31,7 @@ class Turn:
     dangers: tuple[str, ...]
     plain: bool
     volunteered: tuple[Answer, ...] = ()  # what it answers unasked
+    opened: bool = False  # it has opened its report
     told_more: bool = False  # it told of its report what was not known
     silent: bool = False  # this number gets no more answers for now
     code: Outcome | None = None

@@ -61,6 +61,8 @@ def why_not(session: Session, act: DeskAct) -> str:
     """Why an act cannot be undone, in words; empty when it can."""
     if act.undone_at is not None:
         return f"{act.undone_by} has undone it already"
+    if act.act == "place":
+        return "a report stays with the home that was named"
     if act.act not in UNDOING:
         return "texts that went out cannot be taken back"
     later = later_acts(session, act)

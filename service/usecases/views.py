@@ -36,12 +36,16 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class SuspectLine:
-    """A fault of a component with its probability and the apartments it would explain."""
+    """A fault of a component with its probability and the apartments it would explain.
+
+    ``of_part`` is the chance that the component has any fault, also one that is not listed.
+    """
 
     fault: str
     says: str
     component: str
     probability: float
+    of_part: float
     explains: tuple[str, ...]
     repair: str
     temporary: str
@@ -123,7 +127,8 @@ class BuildingDrawing:
     building: str
     name: str
     apartments: tuple[ApartmentMark, ...]
-    loops: tuple[tuple[str, str, str | None, str], ...]  # (loop, circulator, relay, source)
+    # (loop, circulator or None where every home has its own, relay, source)
+    loops: tuple[tuple[str, str | None, str | None, str], ...]
     transformers: tuple[str, ...]
     sources: tuple[str, ...]
     suspected: str | None  # component id of the first suspect
@@ -156,9 +161,9 @@ class QueueRow:
     reason: str
     homes: tuple[str, ...]
     kinds: tuple[str, ...]
-    first_suspect: str | None
+    first_suspect: str | None  # the leading fault of the likeliest component
     first_component: str | None
-    probability: float | None
+    probability: float | None  # that the component has any of its faults
     unknown: float  # share left for "something else"
     opened_at: datetime
     state: str
@@ -169,6 +174,7 @@ class QueueRow:
     hold_reason: str | None = None
     merged_into: str | None = None  # where a closed ticket's complaints went
     pinned: tuple[str, ...] = ()  # homes that a person has pinned to it
+    of_fault: float | None = None  # the leading fault's own share of `probability`
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final
+from typing import Final, Literal
 
 from PIL import Image, ImageOps
 from sqlalchemy import select
@@ -23,10 +23,10 @@ from service.usecases.services import Services
 from service.usecases.ticket_rows import record_event
 from service.usecases.views import PhotoLine
 from service.usecases.web_doors import Door
-from service.usecases.web_say import TooManyError
 
 __all__ = [
     "LARGEST_BYTES",
+    "Outcome",
     "Picture",
     "keep_photo",
     "made_anew",
@@ -34,8 +34,10 @@ __all__ = [
     "photos_of_ticket",
 ]
 
-LARGEST_BYTES: Final = 6 * 1024 * 1024
+# Phones write 3 to 9 MB, and up to 50 megapixels (common practice, no source).
+LARGEST_BYTES: Final = 12 * 1024 * 1024
 MOST_PIXELS: Final = 40_000_000
+MOST_PIXELS_JPEG: Final = 64_000_000  # which is decoded at the size that we keep
 MOST_PHOTOS: Final = 6  # a report
 LONGEST_SIDE: Final = 1600
 QUALITY: Final = 80
@@ -43,6 +45,11 @@ KINDS: Final = ("JPEG", "PNG", "WEBP")
 
 # Our own, lower limit is checked before any pixel is decoded.
 Image.MAX_IMAGE_PIXELS = None
+
+
+# What became of a photo: kept; or no file, too large a one, none that we can open; or it is not needed,
+# because there are enough or nothing is open any more.
+Outcome = Literal["kept", "none", "large", "unknown", "enough", "closed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,25 +61,25 @@ class Picture:
     height: int
 
 
-def keep_photo(services: Services, now: datetime, door: Door, once: str, raw: bytes) -> bool:
-    """Keep a photo with the home's open report; False when it is none that we take.
-
-    Raises:
-        TooManyError: the report has as many photos as anybody looks at.
-    """
+def keep_photo(services: Services, now: datetime, door: Door, once: str, raw: bytes) -> Outcome:
+    """Keep a photo with the home's open report."""
+    if not 0 < len(raw) <= LARGEST_BYTES:
+        return "large" if raw else "none"
     picture = made_anew(raw)
     if picture is None:
-        return False
+        return "unknown"
     with services.db.transaction() as session:
         complaint = find_complaint(session, page_name(door.home), door.home)
         name = f"{door.building}/{door.apartment}/{once}"
         sent = session.scalar(select(HomePhoto.id).where(HomePhoto.once == name))
-        if complaint is None or sent is not None:
-            return True  # nothing is open any more, or it was sent before
+        if sent is not None:
+            return "kept"
+        if complaint is None:
+            return "closed"
         if len(_of_complaint(session, complaint)) >= MOST_PHOTOS:
-            raise TooManyError("this report has enough photos")
+            return "enough"
         _add(session, now, complaint, name, picture)
-    return True
+    return "kept"
 
 
 def _add(
@@ -123,7 +130,8 @@ def made_anew(raw: bytes) -> Picture | None:
         return None
     try:
         with Image.open(io.BytesIO(raw), formats=KINDS) as opened:
-            if opened.width * opened.height > MOST_PIXELS:
+            most = MOST_PIXELS_JPEG if opened.format == "JPEG" else MOST_PIXELS
+            if opened.width * opened.height > most:
                 return None
             opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
             upright = ImageOps.exif_transpose(opened).convert("RGB")

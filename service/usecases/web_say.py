@@ -10,11 +10,14 @@ from datetime import datetime, timedelta
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from rules.asking.danger_meant import danger_meant
+from rules.model import Kind
 from rules.reading.danger import danger_in
 from service.errors import EndswitchError
 from service.store.tables import InboxMessage
+from service.usecases.complaint_rows import find_complaint
 from service.usecases.danger_unstored import warn_unstored
-from service.usecases.page_names import VIA_PAGE
+from service.usecases.page_names import VIA_PAGE, page_name
 from service.usecases.process_inbox import process_message, process_pending, tell_danger
 from service.usecases.receive_text import Inbound, Stored, store_text
 from service.usecases.services import Services
@@ -25,6 +28,7 @@ __all__ = [
     "Said",
     "Sent",
     "TooManyError",
+    "dangers_here",
     "dangers_in",
     "finish",
     "keep_for_later",
@@ -67,6 +71,17 @@ class Sent:
 def dangers_in(text: str) -> tuple[str, ...]:
     """The dangers a text speaks of; needs nothing but a table of words."""
     return danger_in(text)
+
+
+def dangers_here(services: Services, door: Door, text: str) -> tuple[str, ...]:
+    """The dangers a text speaks of, by itself or with what the home has reported."""
+    told = danger_in(text)
+    if told:
+        return told  # needs no database
+    with services.db.reading() as session:
+        complaint = find_complaint(session, page_name(door.home), door.home)
+        kinds = [Kind(kind) for kind in complaint.kinds] if complaint is not None else []
+    return danger_meant(text, kinds)
 
 
 def say_on_page(services: Services, now: datetime, door: Door, said: Said) -> Sent:

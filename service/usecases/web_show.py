@@ -13,6 +13,7 @@ from typing import Literal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from rules.asking.asks import wording_of
 from rules.asking.conversation import (
     READ_BACK,
     RIGHT_NOW,
@@ -191,7 +192,7 @@ def _with_question(
 
 def _ask(asked: Question, conversation: Conversation, known: Situation) -> AskView:
     again = conversation.repeats > 0
-    wording = asked.sentence(known.emitter, thermostat=known.thermostat, again=again)
+    wording = wording_of(asked, known, again=again)
     language = conversation.language
     return AskView(
         topic=asked.id,

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from rules.asking.conversation import KIND, RIGHT_NOW, Heard, State
 from rules.model import Intent
+from service.store.tables import Complaint
 from service.usecases.carried_over import asked_of_home, confirm_repair, repaired_lately
 from service.usecases.complaint_rows import (
     end_complaint,
@@ -39,6 +40,7 @@ def find_report(turn: Turn) -> None:
         _reopen(turn, home)
     if turn.complaint is None and _reports(turn):
         turn.complaint = open_complaint(session, now, sender, home)
+        turn.opened = True
         turn.new_here = home is not None and not turn.complaint.confirmed
         kept = (KIND,) if turn.conversation.current == KIND else ()
         turn.conversation = replace(turn.conversation, asked=kept, reminded=False)
@@ -54,15 +56,18 @@ def _reports(turn: Turn) -> bool:
 
 
 def _reopen(turn: Turn, home: Home | None) -> None:
-    """The repair did not help: "no" to the question about it, or the same trouble before or after."""
+    """The repair did not help: "no" to the question about it, or the same trouble before or after.
+
+    To the question itself any trouble is an answer; before it and later another one is a new report.
+    """
     was_asked = turn.conversation.current == RIGHT_NOW
     answer = turn.reading.answer
     if was_asked and answer is not None and answer.means == "no":
-        found = last_repaired(turn.session, turn.message.from_number)
+        found = _asked_about(turn, home)
     elif turn.event is not Heard.COMPLAINT:
         return
-    elif was_asked:
-        found = last_repaired(turn.session, turn.message.from_number)
+    elif turn.conversation.state is State.REPAIRED:
+        found = _asked_about(turn, home)
     else:
         found = repaired_lately(turn.session, turn.now, turn.message.from_number, home)
         kinds = {kind.value for kind in turn.reading.kinds}
@@ -82,6 +87,13 @@ def _reopen(turn: Turn, home: Home | None) -> None:
         asked=(),
         home=at,
     )
+
+
+def _asked_about(turn: Turn, home: Home | None) -> Complaint | None:
+    """The report whose repair this phone judges: its own, else one of its home."""
+    sender = turn.message.from_number
+    own = last_repaired(turn.session, sender)
+    return own or repaired_lately(turn.session, turn.now, sender, home)
 
 
 def end_report(turn: Turn, *, ends: bool) -> None:
@@ -105,10 +117,7 @@ def _is_right(turn: Turn) -> None:
         return
     sender = turn.message.from_number
     home = turn.homes[0] if len(turn.homes) == 1 else None
-    repaired = (
-        last_repaired(turn.session, sender)
-        if was_asked
-        else repaired_lately(turn.session, turn.now, sender, home)
-    )
+    lately = None if was_asked else repaired_lately(turn.session, turn.now, sender, home)
+    repaired = _asked_about(turn, home) if was_asked else lately
     if repaired is not None:
         confirm_repair(turn.session, turn.now, repaired)

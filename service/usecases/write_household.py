@@ -52,7 +52,7 @@ def write_household(
     ticket = open_ticket_row(session, str(complaint.ticket_id))
     said = one_line(text, "/text", LONGEST_TEXT)
     if sms.segments(sms.fold(said)) > MOST_SEGMENTS:
-        wrong = PointedError("/text", f"is longer than {MOST_SEGMENTS} text segments")
+        wrong = PointedError("/text", f"is longer than {MOST_SEGMENTS} texts: shorten it")
         raise InvalidError("the text is refused", (wrong,))
     reason = cannot_write(session, complaint)
     number = phone_of(session, complaint)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .breakdowns import Case, draw_case
 from .house import House, build_house
@@ -14,6 +16,8 @@ from .weather import STEPS_PER_HOUR, Days, random_days
 from .world import World, simulate
 
 __all__ = ["Drawn", "draw"]
+
+Floats = NDArray[np.float64]
 
 HOURS = 90
 _SETTLED = 24 * STEPS_PER_HOUR
@@ -76,7 +80,7 @@ def _attempt(rng: np.random.Generator, seed: int, silent: int) -> Drawn | None:
         return None
     end = said[0].step + int(rng.uniform(4, 18) * STEPS_PER_HOUR)
     said = [c for c in said if c.step <= end]
-    causes = tuple(_causes(world, c) for c in said)
+    causes = tuple(_causes(world, c, cases) for c in said)
     if not any(causes):
         return None
     return Drawn(seed, made, house, days, cases, world, people, tuple(said), causes, end, silent)
@@ -95,17 +99,35 @@ def _cases(rng: np.random.Generator, made: Made, days: Days) -> tuple[Case, ...]
     return (first, second)
 
 
-def _causes(world: World, complaint: Complaint) -> frozenset[int]:
+def _causes(world: World, complaint: Complaint, cases: Sequence[Case]) -> frozenset[int]:
     """The cases that alone make this complaint at least three times as likely as nothing does."""
     if complaint.felt is None:
         return frozenset()
     # Over the hours before, because a healthy thermostat swings a little as well.
-    steps = range(max(complaint.step - _FELT_BEFORE, 0), complaint.step + 1, 4)
-    channel = CHANNELS.index(complaint.felt)
-    rate = np.mean([hazards(world, s)[:, complaint.home, channel] for s in steps], axis=0)
-    cases = len(world.copies[0])
-    base = max(float(rate[-1]), _IDLE_RATE)
-    able = frozenset(k for k in range(cases) if float(rate[1 + k]) > 3 * base)
-    if able or rate[0] <= 3 * base:
+    before = range(max(complaint.step - _FELT_BEFORE, 0), complaint.step + 1, 4)
+    rate = _rates(world, complaint, before)
+    able = _able(rate)
+    if able or float(rate[0]) <= 3 * _base(rate):
         return able
-    return frozenset(range(cases))  # only both together
+    # Alone a case may do the same a little later: a tank empties by when it was last heated.
+    until = min(complaint.step + _FELT_BEFORE, world.days.steps - 1)
+    around = _rates(world, complaint, range(before.start, until + 1, 4))
+    begun = {n for n, case in enumerate(cases) if case.step <= complaint.step}
+    return _able(around) & begun or frozenset(range(len(cases)))  # only both together
+
+
+def _rates(world: World, complaint: Complaint, steps: range) -> Floats:
+    """Mean chance an hour of what the home felt, by copy of the world."""
+    assert complaint.felt is not None  # chatter has no cause to look for
+    channel = CHANNELS.index(complaint.felt)
+    each = [hazards(world, step)[:, complaint.home, channel] for step in steps]
+    return np.asarray(np.mean(each, axis=0))
+
+
+def _base(rate: Floats) -> float:
+    return max(float(rate[-1]), _IDLE_RATE)
+
+
+def _able(rate: Floats) -> frozenset[int]:
+    alone = rate[1:-1]
+    return frozenset(int(k) for k in np.flatnonzero(alone > 3 * _base(rate)))

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from rules.model import TopicId
+from rules.model import Kind, TopicId
 
 from .answers import answer_fact
 from .conftest import case, lived, off_at_end
+from .drawing import draw
 from .people import CHANNELS, hazards, households, let_them_write
 from .technician import take_reading
 from .weather import STEPS_PER_HOUR
@@ -136,3 +137,18 @@ def test_meters_read_what_the_chain_gives(plain, fault, component, home, check, 
     low, high = expected
 
     assert np.mean([low * 0.9 <= v <= high * 1.1 for v in read]) > 0.85
+
+
+def test_a_tank_that_empties_a_little_later_alone_has_the_same_cause():
+    """Pipes that tick in one home take nobody's hot water, whenever the boiler was last on."""
+    drawn = draw(11_000_121)
+    names = [case.row.id for case in drawn.cases]
+    cold_taps = [
+        causes
+        for complaint, causes in zip(drawn.complaints, drawn.causes, strict=True)
+        if complaint.felt is Kind.NO_HOT_WATER
+    ]
+
+    assert names == ["boiler_switch_off", "expansion_tick"]
+    assert len(cold_taps) > 2
+    assert set(cold_taps) == {frozenset({0})}

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime, timedelta, timezone
 from typing import Any
 
 import pytest
 from whole_service import BUILDING, Running, building_document
+
+from service.api.bodies import MOST_HOURS
 
 DEEP = "[" * 100_000
 BAD_BODIES = [
@@ -203,6 +206,24 @@ def test_a_building_under_another_name_is_refused(empty: Running) -> None:
     answer = empty.call("PUT", "/api/v1/buildings/other", "owner", json=building_document())
 
     assert assert_problem(answer, 422)["errors"][0]["pointer"] == "/building"
+
+
+def test_as_many_hours_as_are_taken_fit_in_a_body(empty: Running) -> None:
+    """Written as widely as JSON is; one hour more is refused by its number, not by its size."""
+    start = datetime(2025, 1, 1, tzinfo=timezone(timedelta(hours=-5)))
+    hours = [
+        {
+            "at": (start + timedelta(hours=n)).isoformat(timespec="microseconds"),
+            "outdoor_f": 20 + 1 / 3,
+        }
+        for n in range(MOST_HOURS + 1)
+    ]
+    headers = {"Content-Type": "application/json"}
+    for some, status in ((hours[:-1], 200), (hours, 422)):
+        wide = json.dumps({"hours": some}, indent=2)
+        put = empty.call("PUT", "/api/v1/weather/kqry", "owner", content=wide, headers=headers)
+        assert put.status_code == status, put.text
+    assert [e["pointer"] for e in put.json()["errors"]] == ["/hours"]
 
 
 def test_weather_out_of_this_world_is_refused(empty: Running) -> None:

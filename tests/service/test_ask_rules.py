@@ -6,7 +6,13 @@ from datetime import timedelta
 
 from whole_service import BUILDING, EVENING, Running, cold_weather, mobile
 
-from service.usecases.ask_rules import Asked, asked_of, believe_lately, believe_now
+from service.usecases.ask_rules import (
+    Asked,
+    asked_of,
+    believe_lately,
+    believe_now,
+    forget_old,
+)
 
 
 def asked_after(service: Running, minutes: float) -> Asked:
@@ -58,3 +64,14 @@ def test_a_kept_answer_gives_the_forecast_that_a_new_one_gives_for_the_same_hour
     assert late.at == EVENING
     assert late.diagnosis is not None
     assert late.diagnosis.room_forecast(home, [10 / 60]) == kept.room_forecast(home, [10 / 60])
+
+
+def test_what_is_too_old_to_be_said_again_is_let_go(service: Running) -> None:
+    """After a quarter of an hour nothing holds it: asked for that same time, it is made anew."""
+    service.text(mobile("1A"), "no heat, 58 degrees, radiator cold")
+    asked = asked_after(service, 0)
+    first = believe_lately(asked, EVENING).diagnosis
+    forget_old(EVENING + timedelta(minutes=14))
+    assert believe_lately(asked, EVENING).diagnosis is first
+    forget_old(EVENING + timedelta(minutes=16))
+    assert believe_lately(asked, EVENING).diagnosis is not first

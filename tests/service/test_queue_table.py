@@ -27,7 +27,8 @@ def test_the_queue_is_saved_in_its_order_and_computes_nothing(service: Running) 
     act(service, cold, "assign", to="=HYPERLINK(1)")
     sign_in(service, Role.DESK)
     danger, other = queue(service)
-    assert (danger["danger"], danger["first_suspect"], danger["probability"]) == ("yes", "", "")
+    assert (danger["danger"], danger["first_suspect"], danger["chance"]) == ("yes", "", "")
+    assert float(other["chance"]) >= float(other["chance_of_fault"]) > 0
     assert (other["homes"], other["complaint"]) == ("1A", "too cold")
     assert other["in_hand_of"] == "'=HYPERLINK(1)"
     assert other["first_heard"] == "2026-01-09T19:00:00-05:00"

@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import select
-from whole_service import BUILDING, EVENING, Running, household_rows, mobile
+from whole_service import (
+    BUILDING,
+    EVENING,
+    KeepingGateway,
+    Running,
+    fill,
+    household_rows,
+    mobile,
+    running,
+    settings_for,
+)
 
 from rules.model import ApartmentId, Evidence, Kind, Reported
+from service.clock import ManualClock
 from service.store.tables import OutboxMessage, TicketEvent, TimerRow
-from service.usecases.listen_on import LISTEN, next_look
+from service.usecases.listen_on import LISTEN, looks_after, only_last_looks
 
 ZONE = "America/New_York"
 REPORT = Evidence("m", EVENING, Reported(ApartmentId("1A"), frozenset({Kind.TOO_COLD})))
@@ -115,7 +127,7 @@ def test_it_is_looked_at_ever_more_rarely(minutes_on: int, due: timedelta) -> No
     """After one, three and eight hours."""
     now = EVENING + timedelta(minutes=minutes_on)
 
-    assert next_look([REPORT], now, ZONE, BUILDING) == EVENING + due
+    assert looks_after([REPORT], now, ZONE, BUILDING)[0] == EVENING + due
 
 
 def test_the_last_look_is_next_morning_and_not_of_all_buildings_at_once() -> None:
@@ -123,8 +135,40 @@ def test_the_last_look_is_next_morning_and_not_of_all_buildings_at_once() -> Non
     now = EVENING + timedelta(hours=9)
     nine = datetime(2026, 1, 10, 14, tzinfo=UTC)  # 9 am in New York
 
-    due = [next_look([REPORT], now, ZONE, f"house-{n}") for n in range(80)]
+    looks = [looks_after([REPORT], now, ZONE, f"house-{n}") for n in range(80)]
+    due = [at for (at,) in looks]
 
-    assert all(at is not None and nine <= at < nine + timedelta(hours=1) for at in due)
+    assert all(nine <= at < nine + timedelta(hours=1) for at in due)
     assert max(due.count(at) for at in due) <= 6
-    assert next_look([REPORT], nine + timedelta(hours=1), ZONE, "house-1") is None
+    assert looks_after([REPORT], nine + timedelta(hours=1), ZONE, "house-1") == []
+
+
+@pytest.mark.parametrize(("hours", "due"), [(0.5, 1), (1, 1), (2.9, 1), (3, 3), (12, 8), (40, 14)])
+def test_of_several_looks_in_one_go_only_the_last_is_taken(
+    service: Running, hours: float, due: int
+) -> None:
+    """What an hour of silence said is contained in what three, eight, and a night say."""
+    service.text(mobile("3A"), "no heat since this afternoon, 62 in here")
+    (before,) = looks(service)
+    written = before.due_at - timedelta(hours=1)
+
+    with service.services.db.transaction() as session:
+        only_last_looks(session, written + timedelta(hours=hours))
+
+    (row,) = looks(service)
+    late = row.due_at - written - timedelta(hours=due)
+    assert timedelta() <= late < timedelta(hours=1 if due == 14 else 0, minutes=1)
+
+
+def test_one_long_wait_ends_where_many_short_ones_do(service: Running, tmp_path: Path) -> None:
+    """Nine hours in one go or in nine: the ticket says the same."""
+    with running(settings_for(tmp_path / "b"), ManualClock(EVENING), KeepingGateway()) as other:
+        fill(other)
+        shown = []
+        for each, steps in ((service, 9), (other, 1)):
+            told = each.text(mobile("3A"), "no heat since this afternoon, 62 in here")["ticket"]
+            for _ in range(steps):
+                each.wait(hours=9 / steps)
+            shown.append([(s["fault"], s["probability"]) for s in ticket(each, told)["suspects"]])
+
+    assert shown[0] == shown[1]

@@ -7,14 +7,15 @@ from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
 from sqlalchemy import select, text
 from sqlalchemy.exc import IntegrityError, StatementError
 
 from service.store.database import SOUND_SQLITE, Database, sqlite_module
-from service.store.migrations import at_head, migrate
-from service.store.tables import Base, Building, ClockState, HouseholdRow, InboxMessage
+from service.store.migrations import alembic_config, at_head, migrate
+from service.store.tables import Base, Building, ClockState, HouseholdRow, InboxMessage, Ticket
 
 NIGHT = datetime(2026, 1, 9, 22, 0, tzinfo=timezone(timedelta(hours=-5)))
 
@@ -63,6 +64,43 @@ def test_migrating_twice_changes_nothing(database: Database) -> None:
     assert at_head(database.engine)
     with database.reading() as session:
         assert session.scalars(select(ClockState.id)).all() == [1]
+
+
+def test_tickets_from_before_learn_the_chances_of_their_components(database_url: str) -> None:
+    """Faults of one component add up, 0.2 and 0.15 to 0.35, and so the pump comes before the relay."""
+    db = Database(database_url)
+    config = alembic_config()
+    with db.engine.connect() as connection, connection.begin():
+        config.attributes["connection"] = connection
+        command.upgrade(config, "20261125_1130")
+    named = [("relay-1", 0.3), ("pump-1", 0.2), ("pump-1", 0.15)]
+    suspects = [{"component": c, "probability": p, "fault": "any"} for c, p in named]
+    with db.transaction() as session:
+        session.add(
+            Ticket(
+                id="t_000000000001",
+                scope="loop",
+                component="loop-1",
+                state="open",
+                danger=False,
+                opened_at=NIGHT,
+                respond_by=NIGHT,
+                because=[],
+                picture={"suspects": suspects, "unknown": 0.35},
+                version=1,
+            )
+        )
+
+    migrate(db.engine)
+
+    with db.reading() as session:
+        picture = session.get_one(Ticket, "t_000000000001").picture
+    db.close()
+    assert picture["by_component"] == [
+        {"component": "pump-1", "probability": 0.35},
+        {"component": "relay-1", "probability": 0.3},
+    ]
+    assert (picture["suspects"], picture["unknown"]) == (suspects, 0.35)
 
 
 def test_an_empty_database_is_not_current(database_url: str) -> None:

@@ -9,6 +9,7 @@ import pytest
 from sqlalchemy import func, select
 from whole_service import BUILDING, KeepingGateway, Running, building_document, mobile
 
+from rules.asking.topics import topics
 from service.store.tables import Alert, InboxMessage, OutboxMessage, TimerRow
 from service.usecases import process_inbox
 
@@ -337,6 +338,27 @@ def test_the_inbox_is_read_page_by_page(service: Running) -> None:
         after = page["next"]
 
     assert seen == [f"id-{n}" for n in range(5)]
+
+
+def test_a_topic_that_nobody_asks_about_is_refused(service: Running) -> None:
+    """A misspelt topic is no complaint and no answer: 422 at its place, with those there are."""
+    body = {"text": "no heat", "asked": "q_foo"}
+    answer = service.call("POST", "/api/v1/readings", "desk", json=body)
+
+    assert answer.status_code == 422
+    (error,) = answer.json()["errors"]
+    assert error["pointer"] == "/asked"
+    assert "'q_foo'" in error["detail"]
+    for topic in ("q_hot", "kind", "right_now", "read_back", "place", "apartment_which"):
+        assert topic in error["detail"]
+
+
+def test_every_topic_that_there_is_can_be_answered(service: Running) -> None:
+    """Those tenants are asked about, those of a home, and those of a superintendent."""
+    for topic in topics():
+        body = {"text": "1", "asked": topic}
+        assert service.call("POST", "/api/v1/readings", "desk", json=body).is_success, topic
+    assert {"s_gauge", "s_pump", "s_valves", "q_safety", "q_steam"} <= set(topics())
 
 
 def test_a_reading_alone_stores_nothing(service: Running) -> None:

@@ -6,9 +6,10 @@ from typing import Any
 
 import pytest
 from sqlalchemy import select
-from whole_service import BUILDING, Running, mobile
+from whole_service import BUILDING, EVENING, Running, mobile
 
 from service.store.tables import Install
+from service.usecases.show_ticket import show_ticket
 
 CLOSING = {
     "fault": "pump_seized",
@@ -124,6 +125,9 @@ def test_closing_ends_complaints_and_keeps_the_install(
         ({"installed": "2030-01-01"}, "/installed"),
         ({"installed": "soon"}, "/installed"),
         ({"note": 5}, "/note"),
+        ({"fault": None, "component": None, "note": ""}, "/note"),
+        ({"fault": None, "note": " \n "}, "/note"),
+        ({"fault": None, "component": None, "parts": [], "note": None}, "/note"),
     ],
 )
 def test_a_wrong_closing_is_refused(
@@ -135,6 +139,27 @@ def test_a_wrong_closing_is_refused(
     assert answer.status_code == 422, answer.text
     assert answer.json()["errors"][0]["pointer"] == pointer
     assert service.get(f"/api/v1/tickets/{ticket['id']}", "desk")["state"] == "open"
+
+
+def test_a_closing_that_says_nothing_tells_nobody_that_the_work_is_done(
+    service: Running, ticket: dict[str, Any]
+) -> None:
+    """An empty body is refused in words and sends nothing; a fault or a note alone is enough."""
+    path = f"/api/v1/tickets/{ticket['id']}/close"
+    refused = service.call("POST", path, "truck", json={})
+
+    assert refused.status_code == 422
+    (error,) = refused.json()["errors"]
+    assert error["pointer"] == "/note"
+    assert "what was found" in error["detail"]
+    assert not any("work on your heat is done" in t["text"] for t in service.wait(minutes=5))
+
+    assert service.call("POST", path, "truck", json={"note": "reset it"}).status_code == 200
+    service.text(mobile("1A"), "no heat again, freezing in here")
+    (again,) = service.get("/api/v1/tickets?state=open", "desk")
+    path = f"/api/v1/tickets/{again['id']}/close"
+    alone = {"fault": "pump_seized", "component": "pump-1"}
+    assert service.call("POST", path, "truck", json=alone).status_code == 200
 
 
 def test_a_closed_ticket_takes_nothing_more(service: Running, ticket: dict[str, Any]) -> None:
@@ -252,3 +277,12 @@ def test_a_fitted_circulator_is_less_suspect_next_time(
 
     (again,) = service.get("/api/v1/tickets?state=open", "desk")
     assert share(again, "pump_seized") < before / 2
+
+
+def test_each_danger_of_the_work_is_told_once(service: Running, ticket: dict[str, Any]) -> None:
+    """Line voltage of two suspects, beside the heat of one of them, is one line."""
+    with service.services.db.reading() as session:
+        told = [c.casefold() for c in show_ticket(session, EVENING, ticket["id"]).cautions]
+    assert told
+    assert len(told) == len(set(told))
+    assert not any("; " in caution for caution in told)

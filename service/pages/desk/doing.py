@@ -58,7 +58,8 @@ def do_act(
         problem = problem_of(form, error, kept)
         return HTMLResponse(_again(services, who, ticket_id, problem), status_code=error.status)
     address = f"/desk/tickets/{quote(onward or there, safe='')}"
-    how = {"left": there} if onward else {"done": "last" if then == "next" else "1"}
+    done = "undone" if form == "undo" else "last" if then == "next" else "1"
+    how = {"left": there} if onward else {"done": done}
     return RedirectResponse(f"{address}?{urlencode(how)}", status_code=303)
 
 

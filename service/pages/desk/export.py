@@ -23,8 +23,9 @@ HEAD = (
     "homes",
     "complaint",
     "first_suspect",
-    "component",
-    "probability",
+    "chance",
+    "likeliest_fault",
+    "chance_of_fault",
     "first_heard",
     "in_hand_of",
     "held_until",
@@ -60,11 +61,16 @@ def _cells(row: QueueRow) -> tuple[Cell, ...]:
         row.building_name,
         " ".join(row.homes),
         kind_words(row.kinds),
-        row.first_suspect if suspected else None,
         row.first_component if suspected else None,
-        round(row.probability, 2) if suspected and row.probability is not None else None,
+        _share(row.probability) if suspected else None,
+        row.first_suspect if suspected else None,
+        _share(row.of_fault) if suspected else None,
         local_cell(row.opened_at, row.timezone),
         row.assigned_to,
         local_cell(row.held_until, row.timezone),
         row.hold_reason,
     )
+
+
+def _share(chance: float | None) -> float | None:
+    return None if chance is None else round(chance, 2)

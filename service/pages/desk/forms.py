@@ -6,14 +6,16 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from service.errors import ConflictError, EndswitchError, InvalidError, PointedError
+from service.errors import ChangedError, ConflictError, EndswitchError, InvalidError, PointedError
 
 __all__ = ["ActProblem", "local_time", "problem_of", "version_of"]
 
 
 # Fields as a person calls them, where their own name is none.
 _FIELDS = {
+    "apartment": "the apartment",
     "at": "the time",
+    "building": "the building",
     "en": "the English text",
     "es": "the Spanish text",
     "reason": "the reason",
@@ -32,6 +34,7 @@ class ActProblem:
     status: int
     field_id: str  # where to put it right
     kept: dict[str, str] = field(default_factory=dict)
+    changed: bool = False  # the ticket is not as the person had seen it
 
 
 def local_time(text: str, timezone: str, pointer: str) -> datetime:
@@ -45,8 +48,8 @@ def local_time(text: str, timezone: str, pointer: str) -> datetime:
     except ValueError:
         at = None
     if at is None or at.tzinfo is not None:
-        wrong = PointedError(pointer, "is no date and time")
-        raise InvalidError("A date and a time are missing.", (wrong,))
+        wrong = PointedError(pointer, "is missing or not complete")
+        raise InvalidError("Choose a date and a time.", (wrong,))
     return at.replace(tzinfo=ZoneInfo(timezone)).astimezone(UTC)
 
 
@@ -68,4 +71,6 @@ def problem_of(form: str, error: EndswitchError, kept: dict[str, str]) -> ActPro
         message += "."
     if isinstance(error, ConflictError):
         where = ""
-    return ActProblem(form, message, error.status, f"{form}-{where}" if where else form, kept)
+    field_id = f"{form}-{where}" if where else form
+    changed = isinstance(error, ChangedError)
+    return ActProblem(form, message, error.status, field_id, kept, changed=changed)

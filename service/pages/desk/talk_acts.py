@@ -14,6 +14,7 @@ from service.pages.desk.doing import Text, acts_router, do_act
 from service.pages.desk.forms import version_of
 from service.usecases.confirm_sender import confirm_by_person
 from service.usecases.pin_complaint import pin_complaint, unpin_complaint
+from service.usecases.place_by_person import place_by_person
 from service.usecases.take_over import hand_back, take_over
 from service.usecases.write_household import write_household
 
@@ -75,6 +76,26 @@ def hand(request: Request, complaint_id: str, ticket: Text = "") -> Response:
         return hand_back(session, now, who, complaint_id, sms=services.sms)
 
     return do_act(request, ticket, f"write-{complaint_id}", act, {})
+
+
+@router.post("/complaints/{complaint_id}/place")
+def place(
+    request: Request,
+    complaint_id: str,
+    ticket: Text = "",
+    building: Text = "",
+    apartment: Text = "",
+) -> Response:
+    """Say which home a report is about."""
+    services = services_of(request)
+
+    def act(session: Session, now: datetime, who: Who) -> str:
+        return place_by_person(
+            session, now, who, complaint_id, building, apartment, sms=services.sms
+        )
+
+    kept = {"building": building, "apartment": apartment}
+    return do_act(request, ticket, f"place-{complaint_id}", act, kept)
 
 
 @router.post("/complaints/{complaint_id}/confirm")

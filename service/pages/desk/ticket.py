@@ -34,7 +34,10 @@ MORNING = time(8)
 def render_desk_ticket(
     page: DeskTicket, who: Who, *, problem: ActProblem | None = None, done: str = ""
 ) -> str:
-    """The whole page; ``done``: an act has led here ("last": and no other ticket waits for one)."""
+    """The whole page; ``done``: an act has led here.
+
+    "last" says that no other ticket waits for one, "undone" that an act was taken back.
+    """
     view = page.view
     forecast = page.forecast
     return render(
@@ -44,7 +47,7 @@ def render_desk_ticket(
         who=who,
         act_problem=problem,
         typed=problem.kept if problem else {},
-        last_act=_last(view.acts),
+        last_act=_newest(view.acts, done) if done else _last(view.acts),
         left_act=_last(page.left.acts) if page.left else None,
         done=done,
         said=said_by_homes(page),
@@ -78,6 +81,15 @@ def _leads(page: DeskTicket) -> dict[str, str]:
 def _last(acts: tuple[ActLine, ...]) -> ActLine | None:
     """The newest act of a person that stands and can be taken back."""
     return next((a for a in acts if a.can_undo and a.undone_at is None and not a.automatic), None)
+
+
+def _newest(acts: tuple[ActLine, ...], done: str) -> ActLine | None:
+    """The act of a person that has led here, whether it can be taken back or not."""
+    persons = [act for act in acts if not act.automatic]
+    if done != "undone":
+        return next((act for act in persons if act.undone_at is None), None)
+    undone = [act for act in persons if act.undone_at is not None]
+    return max(undone, key=lambda act: (act.undone_at or act.at, act.act), default=None)
 
 
 def _field(at: datetime, timezone: str) -> str:

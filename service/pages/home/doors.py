@@ -144,7 +144,7 @@ def _too_large(request: Request) -> Response:
     if not request.url.path.endswith("/photo"):
         return _explain(request, 413, "broken")
     place = Place(request.path_params.get("key", ""), _language(request))
-    return RedirectResponse(place.at("photo", note="photo_wrong"), status_code=303)
+    return RedirectResponse(place.at("photo", note="photo_large"), status_code=303)
 
 
 def _explain(request: Request, status: int, what: str) -> HTMLResponse:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from service.usecases.web_photos import Outcome
 from service.usecases.web_show import AskView, choice_text
 from service.usecases.web_words import kind_says
 
-__all__ = ["Answer", "Report", "Trouble"]
+__all__ = ["PHOTO_NOTES", "PHOTO_TROUBLES", "Answer", "Report", "Trouble"]
 
 LONGEST_WORDS = 2000
 NOT_SURE = "0"  # as by text
@@ -17,7 +19,22 @@ _NUMBER = re.compile(r"\s*(\d{1,3}(?:[.,]\d)?)\s*(?:°|º)?\s*([FfCc])?\s*")
 # What a thermometer in a home can show; anything else is a slip of the finger.
 _RANGES = {"F": (30.0, 120.0), "C": (0.0, 49.0)}
 
-Trouble = Literal["nothing_told", "pick_one", "number_wrong", "phone_wrong", "photo_wrong"]
+Trouble = Literal[
+    "nothing_told",
+    "pick_one",
+    "number_wrong",
+    "phone_wrong",
+    "photo_none",
+    "photo_large",
+    "photo_unknown",
+]
+# What a page says of a photo: on its own form if another file is wanted, else where things stand.
+PHOTO_TROUBLES: Mapping[Outcome, Trouble] = {
+    "none": "photo_none",
+    "large": "photo_large",
+    "unknown": "photo_unknown",
+}
+PHOTO_NOTES: Mapping[Outcome, str] = {"kept": "photo", "enough": "photo_enough"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,11 +22,11 @@ from service.pages.home.doors import (
     leave_now,
     visit,
 )
-from service.pages.home.forms import Answer, Report, Trouble
+from service.pages.home.forms import PHOTO_NOTES, PHOTO_TROUBLES, Answer, Report, Trouble
 from service.pages.home.show import show_form, show_page
 from service.usecases.web_phone import leave_phone
 from service.usecases.web_photos import LARGEST_BYTES, keep_photo
-from service.usecases.web_say import Said, dangers_in, finish, say_on_page
+from service.usecases.web_say import Said, dangers_here, finish, say_on_page
 from service.usecases.web_show import HomeView, asks_for_change, show_home
 from service.usecases.web_words import saying
 
@@ -57,8 +57,8 @@ def home(here: Here, note: str = "") -> Response:
 @router.get("/{key}/{page}")
 def form(here: Here, page: str, note: str = "") -> Response:
     """A page with one form; a page that there is not leads to where things stand."""
-    too_large = page == "photo" and note == "photo_wrong"
-    trouble: Trouble | None = "photo_wrong" if too_large else None
+    too_large = page == "photo" and note == "photo_large"
+    trouble: Trouble | None = "photo_large" if too_large else None
     return show_form(here, _view(here), page, trouble=trouble) or _back(here)
 
 
@@ -158,9 +158,11 @@ def photo(
     """A photo for the open report."""
     services = services_of(request)
     raw = photo.file.read(LARGEST_BYTES + 1) if photo is not None else b""
-    if not keep_photo(services, services.now(), here.door, once_or_new(once), raw):
-        return _again(here, "photo", "photo_wrong")
-    return _back(here, "photo")
+    became = keep_photo(services, services.now(), here.door, once_or_new(once), raw)
+    trouble = PHOTO_TROUBLES.get(became)
+    if trouble is not None:
+        return _again(here, "photo", trouble)
+    return _back(here, PHOTO_NOTES.get(became, ""))
 
 
 def _view(here: Visit) -> HomeView:
@@ -181,7 +183,7 @@ def _say(
     services = services_of(request)
     now = services.now()
     said = Said(once_or_new(once), text, here.place.language, fields)
-    dangers = dangers_in(text)
+    dangers = dangers_here(services, here.door, text)
     if not dangers:
         count_sent(request, say_on_page(services, now, here.door, said))
         return _back(here, note)

@@ -37,7 +37,7 @@ _FORMS = {
     "phone": ("phone", False),
     "person": ("person", False),
 }
-_NOTES = frozenset({"past", "person", "phone"})
+_NOTES = frozenset({"past", "person", "phone", "photo", "photo_enough"})
 
 
 def show_page(

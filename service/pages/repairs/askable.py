@@ -16,6 +16,11 @@ class Askable:
     homes: tuple[TurnHome, ...]
     cannot: tuple[tuple[str, tuple[str, ...]], ...]
 
+    @property
+    def more_asked(self) -> bool:
+        """Whether one of those that a page folds away is being asked."""
+        return any(home.ask is not None and not home.over for home in self.homes[4:])
+
 
 def askable(turns: tuple[TurnHome, ...], *, at_the_valve: bool) -> Askable:
     """Sorted for a page; a home that was asked already keeps its place, with what came of it."""

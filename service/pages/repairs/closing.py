@@ -11,10 +11,11 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from service.auth.roles import Role
-from service.errors import InvalidError
+from service.errors import ConflictError, InvalidError
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.rendering import FormProblem, local_date, render_ticket
 from service.pages.repairs.forms import closing_problem, read_closing
+from service.pages.truck.late import too_late
 from service.usecases.close_ticket import close_ticket
 from service.usecases.repair_photos import LARGEST_BYTES, MOST_PHOTOS, Picture, made_anew
 from service.usecases.show_ticket import show_ticket
@@ -63,7 +64,7 @@ def close(request: Request, ticket_id: str, sent: _Sent = Depends(_sent)) -> Res
     if isinstance(closing, FormProblem):
         return _again(view, closing)
     if None in sent.pictures:
-        says = "A photo was not taken: send JPEG, PNG or WebP of at most 6 MB."
+        says = "A photo was not taken: send JPEG, PNG or WebP of at most 12 MB."
         return _again(view, FormProblem("close-photo", says, sent.typed))
     closing = replace(closing, photos=tuple(p for p in sent.pictures if p is not None))
     try:
@@ -73,6 +74,8 @@ def close(request: Request, ticket_id: str, sent: _Sent = Depends(_sent)) -> Res
             )
     except InvalidError as refused:
         return _again(view, closing_problem(refused, sent.typed))
+    except ConflictError as gone:
+        return too_late(request, ticket_id, gone, sent.typed)
     return RedirectResponse(f"/truck/tickets/{ticket_id}", status_code=303)
 
 

@@ -21,8 +21,9 @@ def read_closing(view: TicketView, kept: Kept, today: date) -> Closing | FormPro
     """The closing that was sent, or what is missing from it; photos come apart."""
     cause = kept.get("cause_other") or kept.get("cause", "")
     fault, _, component = cause.partition("|")
-    if cause != "none" and (fault, component) not in {(f, c) for f, c, _ in view.fault_choices}:
-        return FormProblem("cause", "Choose the cause you found.", kept)
+    unclear = _unclear(view, kept, cause)
+    if unclear is not None:
+        return unclear
     parts = _parts(view, kept)
     if isinstance(parts, FormProblem):
         return parts
@@ -30,7 +31,9 @@ def read_closing(view: TicketView, kept: Kept, today: date) -> Closing | FormPro
     if installed is None and kept.get("installed"):
         return FormProblem("installed", "Write the date as year-month-day.", kept)
     if installed is not None and installed > today:
-        return FormProblem("installed", "The date is in the future.", kept)
+        return FormProblem(
+            "installed", "The date is in the future: take today or a day before.", kept
+        )
     before, after = (_readings(view.closing, kept, when) for when in ("before", "after"))
     if isinstance(before, FormProblem):
         return before
@@ -54,11 +57,22 @@ def closing_problem(refused: InvalidError, kept: Kept) -> FormProblem:
     if first is None:
         return FormProblem("close", refused.message, kept)
     steps = [*first.pointer.split("/")[1:], "", ""]
-    field = {"installed": "installed", "fault": "cause"}.get(steps[0], "close")
+    field = {"installed": "installed", "fault": "cause", "note": "close-note"}.get(
+        steps[0], "close"
+    )
     if steps[0] in ("before", "after"):
         filled = [n for n in range(1, 10) if kept.get(f"{steps[0]}_{n}")]
         field = f"{steps[0]}-{filled[int(steps[1])]}"
     return FormProblem(field, f"Not saved: this {first.detail}.", kept)
+
+
+def _unclear(view: TicketView, kept: Kept, cause: str) -> FormProblem | None:
+    """A cause that says nothing to whoever learns from it."""
+    if cause == "none":
+        says = "Say in the note what you found: the cause is not in the list."
+        return None if kept.get("note") else FormProblem("close-note", says, kept)
+    listed = {f"{fault}|{component}" for fault, component, _ in view.fault_choices}
+    return None if cause in listed else FormProblem("cause", "Choose the cause you found.", kept)
 
 
 def _parts(view: TicketView, kept: Kept) -> tuple[tuple[str, int], ...] | FormProblem:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from service.errors import InvalidError
 from service.pages.readings import read_number
 from service.pages.rendering import FormProblem
+from service.usecases.outcome_words import outcome_words
 from service.usecases.record_finding import Finding
 from service.usecases.truck_checks import check_units
 from service.usecases.views import CheckLine, TicketView
 
-__all__ = ["problem_of", "read_finding"]
+__all__ = ["problem_of", "read_finding", "typed_words"]
 
 Kept = dict[str, str]
 
@@ -23,7 +26,8 @@ def read_finding(view: TicketView, kept: Kept) -> Finding | FormProblem:
     """The finding that was sent, or what is missing from it."""
     check = _check_of(view, kept)
     if check is None:
-        return FormProblem("checks", "This check is no longer asked for. See the list below.", kept)
+        says = "This check is no longer asked for. See the list below."
+        return FormProblem("checks", says, {**kept, "typed": typed_words(kept)})
     calling = {"yes": True, "no": False}.get(kept.get("calling", ""))
     if check.needs_call_state and calling is None:
         return FormProblem("calling", "Say whether the thermostat is calling.", kept)
@@ -53,3 +57,10 @@ def problem_of(refused: InvalidError, kept: Kept) -> FormProblem:
     rest = "checks" if "test" in kept else "close"
     field = "installed" if pointer == "installed" else fields.get(pointer, rest)
     return FormProblem(field, f"Not saved: this {first.detail}.", kept)
+
+
+def typed_words(typed: Mapping[str, str]) -> str:
+    """What somebody typed into a form that has no place any more, so that it is not lost."""
+    value = f"{typed.get('value', '')} {typed.get('unit', '')}" if typed.get("value") else ""
+    said = (typed.get("note", ""), outcome_words(typed.get("outcome", "")), value.strip())
+    return "; ".join(words for words in said if words)

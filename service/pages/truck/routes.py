@@ -6,10 +6,11 @@ from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from service.auth.roles import Role
-from service.errors import InvalidError
+from service.errors import ConflictError, InvalidError
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.rendering import FormProblem, render_ticket
 from service.pages.truck.forms import problem_of, read_finding
+from service.pages.truck.late import too_late
 from service.pages.truck.rendering import render_day
 from service.usecases.audit import note_act
 from service.usecases.record_finding import record_finding
@@ -78,6 +79,8 @@ def finding(request: Request, ticket_id: str, typed: dict[str, str] = Depends(_t
             )
     except InvalidError as refused:
         return _again(view, problem_of(refused, typed))
+    except ConflictError as gone:
+        return too_late(request, ticket_id, gone, typed)
     return RedirectResponse(f"/truck/tickets/{current}#checks", status_code=303)
 
 

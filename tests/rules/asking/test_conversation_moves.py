@@ -34,7 +34,7 @@ def test_first_text_names_us_gives_the_report_and_asks_one_thing() -> None:
     result = step(Conversation(), Heard.COMPLAINT, knowing(next_question="q_hot"))
     assert result.conversation.state is State.ASKING
     assert result.says[0].text.startswith("Heat line, 12 Oak St. Your report is T-7F3K.")
-    assert "CO alarm? Go out and call 911." in words_of(result)
+    assert "CO alarm sounds, go out and call 911." in words_of(result)
     asks = [say.asks for say in result.says if say.asks]
     assert [(a.topic, a.choices) for a in asks] == [
         ("q_hot", (("1", "hot"), ("2", "warm"), ("3", "cold"), ("0", "unknown")))
@@ -49,7 +49,7 @@ def test_no_safety_line_where_no_danger_is_possible() -> None:
     hot = knowing(next_question="q_hot", kinds=frozenset({Kind.TOO_HOT}))
     leak = knowing(kinds=frozenset({Kind.LEAK}))
     assert "911" not in words_of(step(Conversation(), Heard.COMPLAINT, hot))
-    assert "Water near a light" in words_of(step(Conversation(), Heard.COMPLAINT, leak))
+    assert "If the water is near a light" in words_of(step(Conversation(), Heard.COMPLAINT, leak))
     oven = step(Conversation(), Heard.COMPLAINT, knowing(oven_in_use=True))
     assert "turn the oven off" in words_of(oven)
 
@@ -156,13 +156,15 @@ def test_not_understood_is_asked_once_in_other_words_then_a_person() -> None:
     assert second.hand_to_person
 
 
-def test_complaint_in_place_of_an_answer_moves_on() -> None:
-    """New detail brings the next question; the same one is only put in other words."""
-    moved = step(ASKED_HOT, Heard.COMPLAINT, knowing(next_question="q_rooms"))
-    assert moved.conversation.current == "q_rooms"
-    same = step(ASKED_HOT, Heard.COMPLAINT, knowing(next_question="q_hot"))
+def test_the_same_complaint_again_in_place_of_an_answer() -> None:
+    """ "No heat", sent twice: the question stays, in other words; the third time another is asked."""
+    knows = knowing(next_question="q_rooms")
+    same = step(ASKED_HOT, Heard.COMPLAINT, knows)
     assert same.conversation.current == "q_hot"
-    assert same.conversation.asked == ("q_hot",)
+    assert "Put a hand near" in words_of(same)
+    moved = step(same.conversation, Heard.COMPLAINT, knows)
+    assert moved.conversation.current == "q_rooms"
+    assert not moved.hand_to_person
 
 
 def test_no_topic_twice_and_at_most_five() -> None:
@@ -197,7 +199,7 @@ def test_late_answer_is_taken() -> None:
     result = step(closed, Heard.ANSWER, knows)
     assert result.conversation.state is State.ASKING
     assert "added this to your report T-7F3K" in words_of(result)
-    nothing_open = step(closed, Heard.ANSWER, knowing(reference=""))
+    nothing_open = step(closed, Heard.ANSWER, knowing(reference="", kinds=frozenset()))
     assert "What is wrong" in words_of(nothing_open)
 
 
@@ -234,16 +236,60 @@ def test_several_homes_are_offered_by_number() -> None:
     assert named.conversation.home == OTHER_HOME
 
 
-def test_homes_are_named_as_told_and_cut_to_one_text() -> None:
-    """Names given are used; a list that is too long still is one text."""
-    homes = tuple((f"b{n}", "1A") for n in range(9))
-    names = tuple(f"{n} Some Long Avenue North, 1A" for n in range(9))
-    knows = Situation(homes=homes, home_names=names)
-    question = step(Conversation(), Heard.COMPLAINT, knows).says[-1]
-    assert fits_one_text(question.text)
-    assert "1 0 Some Long Avenue North, 1A" in question.text
-    two = step(Conversation(), Heard.COMPLAINT, Situation(homes=homes[:2])).says[-1]
-    assert "1 b0 1A" in two.text
+def which(homes: tuple[tuple[str, str], ...], names: dict[str, str]) -> list[str]:
+    """The choices that somebody with these homes is offered, as one text."""
+    knows = Situation(homes=homes, building_names=names)
+    asked = step(Conversation(), Heard.COMPLAINT, knows).says[-1]
+    assert fits_one_text(asked.text)
+    assert asked.asks is not None
+    lines = asked.text.split("\n")[1:]
+    assert [line.split(" ")[0] for line in lines] == [say for say, _ in asked.asks.choices]
+    return [line.partition(" ")[2] for line in lines[:-1]]
+
+
+TWO_ELMS = (("elm-12", "1A"), ("elm-12", "1B"), ("elm-21", "3C"))
+
+
+def test_homes_of_several_buildings_are_called_by_what_people_call_them() -> None:
+    """No tenant knows the ids of files; in one building the door says it all."""
+    names = {"elm-12": "12 Elm Street", "elm-21": "21 Elm Street"}
+    assert which(TWO_ELMS, names) == ["12 Elm Street 1A", "12 Elm Street 1B", "21 Elm Street 3C"]
+    assert which(TWO_ELMS[:2], names) == ["1A", "1B"]
+
+
+def test_buildings_of_one_name_are_told_apart() -> None:
+    """By their ids, and only they; capitals and spaces do not make another name."""
+    names = {"elm-12": "Elm Court", "elm-21": "elm  court", "oak-1": "Oak Court"}
+    homes = (("elm-12", "1A"), ("elm-21", "1A"), ("oak-1", "1A"))
+    assert which(homes, names) == [
+        "Elm Court (elm-12) 1A",
+        "elm court (elm-21) 1A",
+        "Oak Court 1A",
+    ]
+
+
+def test_names_that_one_text_does_not_hold_are_cut_short_and_then_are_ids() -> None:
+    """Each of the homes can still be chosen; shortened names that are then alike get their id."""
+    long = {b: f"{b[4:]} Elm Street, the old brick house behind the school" for b, _ in TWO_ELMS}
+    assert which(TWO_ELMS, long) == [
+        "12 Elm Street, the old 1A",
+        "12 Elm Street, the old 1B",
+        "21 Elm Street, the old 3C",
+    ]
+    alike = {b: f"Gardens of the old brewery at the river {b}" for b, _ in TWO_ELMS}
+    assert which(TWO_ELMS, alike)[0] == "Gardens of the old (elm-12) 1A"
+    nine = tuple((f"b{n}", "1A") for n in range(9))
+    names = {b: f"{b[1:]} Some Long Avenue North" for b, _ in nine}
+    assert which(nine, names) == [f"{b} 1A" for b, _ in nine]
+    assert which(nine[:2], {}) == ["b0 1A", "b1 1A"]
+
+
+def test_homes_that_one_text_cannot_hold_are_left_out() -> None:
+    """The first are offered and can be chosen; "other home" is for the rest."""
+    many = tuple((f"building-{n}", "1A") for n in range(30))
+    offered = which(many, {})
+    assert 5 < len(offered) < 30
+    assert offered == [f"building-{n} 1A" for n in range(len(offered))]
 
 
 def test_a_complaint_about_another_home_starts_afresh() -> None:

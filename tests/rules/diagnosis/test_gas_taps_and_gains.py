@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from conftest import NOW, house, report, weather
 
 from rules.diagnosis import Diagnosis, diagnose
-from rules.model import Answered, ApartmentId, Evidence, Household, Kind, TopicId
+from rules.model import (
+    Answered,
+    ApartmentId,
+    CheckId,
+    ComponentId,
+    Evidence,
+    Found,
+    HourlyWeather,
+    Household,
+    Kind,
+    Reported,
+    TopicId,
+)
 from rules.plant import Plant, read_building_document
 
 HOME = "2B"
@@ -81,6 +93,50 @@ def test_no_hot_water_at_all_is_not_water_that_crosses_over() -> None:
 
     assert out["dhw_none"] > 2 * out.get("dhw_crossover", 0.0)
     assert tepid["dhw_crossover"] > tepid.get("dhw_none", 0.0)
+
+
+def steady(outdoor_f: float, now: datetime) -> list[HourlyWeather]:
+    """Two days of the same weather around an instant."""
+    return [HourlyWeather(now + timedelta(hours=h), outdoor_f) for h in range(-24, 25)]
+
+
+def hot_water_missed(hours_ago: float, now: datetime = NOW) -> dict[str, float]:
+    """Of one home's report alone in a house of twelve that could all write."""
+    plant, at = water(), now - timedelta(hours=hours_ago)
+    said = [Evidence("r", at, Reported(ApartmentId(HOME), frozenset({Kind.NO_HOT_WATER})))]
+    people = [Household(a.id) for a in plant.apartments]
+    return chances(diagnose(plant, said, people, steady(25.0, now), now))
+
+
+def test_a_home_alone_without_hot_water_has_its_own_tap_to_look_at() -> None:
+    """Eleven others on the tank have washed since and written nothing (common practice, no source)."""
+    found = hot_water_missed(6)
+
+    assert found["tap_keeps_hot_back"] == max(found.values())
+    assert found["tap_keeps_hot_back"] > 2 * found["dhw_none"] > 0
+    assert sum(found.values()) > 0.5
+
+
+def test_who_finds_no_hot_water_before_the_others_are_up_may_have_found_it_first() -> None:
+    """Silence of those who sleep says little; by the evening it says much (common practice)."""
+    early = datetime(2027, 1, 14, 12, 0, tzinfo=UTC)  # seven in the morning there
+    first_up, evening = hot_water_missed(0.5, early), hot_water_missed(3)
+
+    assert first_up["dhw_none"] > first_up["tap_keeps_hot_back"] / 2
+    assert first_up["dhw_none"] > 1.5 * evening["dhw_none"]
+
+
+def test_a_manometer_without_gas_outweighs_silence_about_hot_water() -> None:
+    """Four homes are cold, none speaks of its tap, and no fuel arrives at the boiler."""
+    plant = water()
+    cold = [report(home, "too_cold", hours_ago=3) for home in ("1A", "2C", "3A", "4B")]
+    found = Found(CheckId("gas_pressure"), ComponentId("boiler-1"), 0.2, "in_wc")
+    people = [Household(a.id) for a in plant.apartments]
+    said = [*cold, Evidence("c", NOW, found)]
+    told = chances(diagnose(plant, said, people, weather(15.0), NOW))
+
+    assert told["gas_off"] == max(told.values())
+    assert told["gas_off"] + told["fuel_out"] > 0.5
 
 
 def test_the_tap_tells_the_boiler_from_the_heating_side() -> None:

@@ -12,6 +12,7 @@ from rules.asking import masses
 from rules.asking.masses import weigh
 from rules.diagnosis import diagnose
 from rules.diagnosis.answers import answer_values, replies
+from rules.diagnosis.blame import split_of
 from rules.model import Answered, ApartmentId, Evidence, TopicId
 
 HOME = ApartmentId("1A")
@@ -30,15 +31,15 @@ def by_hand(diagnosis, topics):
     home = belief.homes[HOME]
     kind, keys = home.kind, home.keys
     rows = belief.by_row(home)
-    given, part = home.own_given_key, home.by_own_state(home.shared) / home.own_given_key
-    part = np.einsum("n,nks->ks", belief.onsets, part)
+    given = home.own_given_key
+    part = (split_of(home)[0] / home.total.likely)[:, :, keys.of_own]
     count, (looks, states) = len(belief.space.shared), kind.shape
     careful = 1 - float(
         np.einsum(
             "nl,nls,nls->",
             rows,
             given[:, keys.of_look],
-            np.broadcast_to(home.careless(np.arange(keys.shape[0])), (3, *keys.shape))[
+            home.careless(*np.indices((3, keys.shape[0])).reshape(2, -1)).reshape(3, *keys.shape)[
                 :, keys.of_look
             ][:, :, keys.of_own],
         )
@@ -57,14 +58,14 @@ def by_hand(diagnosis, topics):
     mass = np.zeros((len(likely), count + 1 + states))
     for look in range(looks):
         behind = cause.explains[kind.members[look]]
-        to_shared = part[keys.of_look[look]] * (behind.sum() > 0)
+        to_shared = part[:, keys.of_look[look]] * (behind.sum() > 0)
         here = rows[:, look, None] * given[:, keys.of_look[look]]
         for row, chances in zip(mass, likely, strict=True):
-            with_it = (here * chances[:, look]).sum(axis=0)
-            row[count + 1 :] += with_it * (1 - to_shared)
+            with_it = here * chances[:, look]
+            row[count + 1 :] += (with_it * (1 - to_shared)).sum(axis=0)
             for member, does in zip(kind.members[look], behind, strict=True):
                 row[member if member >= 0 else count] += (
-                    does * float(with_it @ to_shared) / max(behind.sum(), 1)
+                    does * float((with_it * to_shared).sum()) / max(behind.sum(), 1)
                 )
     return mass[:, :count], mass[:, count + 1 :]
 

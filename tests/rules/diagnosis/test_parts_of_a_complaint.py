@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from conftest import NOW, report, weather
+from conftest import NOW, house, report, weather
 
 from rules.diagnosis import diagnose
+from rules.diagnosis.blame import split_of
 from rules.diagnosis.exact import log_sum_exp
-from rules.model import ApartmentId, Noise
+from rules.model import Answered, ApartmentId, Evidence, Household, Noise, TopicId
+from rules.plant import read_building_document
 
 DEAD_BOILER = [
     report("1A", "too_cold", "no_hot_water", hours_ago=5),
@@ -25,6 +27,12 @@ def look(plant, households):
         return diagnose(plant, evidence, households, weather(outdoor_f), NOW)
 
     return diagnosed
+
+
+def answered(apartment, topic, means):
+    """What a home has answered by now."""
+    fact = Answered(ApartmentId(apartment), TopicId(topic), means)
+    return Evidence(f"{apartment}-{topic}", NOW, fact)
 
 
 def group_of(diagnosis, apartment):
@@ -46,16 +54,59 @@ def test_a_noise_alone_beside_a_dead_boiler_is_a_ticket_of_its_own(look):
     assert group_of(look(*DEAD_BOILER, ticks), "3B").apartments == ("3B",)
 
 
-def test_who_says_nothing_definite_while_the_boiler_is_out_is_on_its_ticket(look):
-    """ "Please call me" from a cold building is about the cold (common practice, no source)."""
-    assert "3B" in group_of(look(*DEAD_BOILER, report("3B", "other", hours_ago=2)), "1A").apartments
+def test_something_else_beside_a_dead_boiler_is_a_ticket_of_its_own(look):
+    """A toilet that runs in a cold house is no heating fault (common practice, no source).
+
+    Who names no trouble at all ("please call me") makes no such report: it is asked what is wrong.
+    """
+    diagnosis = look(*DEAD_BOILER, report("3B", "other", hours_ago=2))
+    assert group_of(diagnosis, "1A").apartments == ("1A", "2C", "4A")
+    assert group_of(diagnosis, "3B").apartments == ("3B",)
 
 
-def test_who_says_nothing_definite_is_suspected_of_what_is_usual(look):
-    """Of what a home may have, its thermostat's and valve's common faults stay suspects."""
+def test_something_else_alone_is_hardly_anything_of_the_heating(look):
+    """A detector that chirps, dust, a lock: most of what has no kind of its own (common practice)."""
     (group,) = look(report("3B", "other")).groups
-    places = {s.component for s in group.suspects}
-    assert {"3B.valve", "3B.thermostat"} <= places
+    assert group.unknown > 0.7
+    assert all(s.probability < 0.1 for s in group.suspects)
+
+
+def test_something_else_from_two_homes_is_two_tickets_and_no_tempering_valve(look):
+    """Two toilets are no scalding tap, of which nobody has spoken."""
+    diagnosis = look(report("3B", "other", hours_ago=2), report("1A", "other", hours_ago=1))
+    assert [g.apartments for g in diagnosis.groups] == [("1A",), ("3B",)]
+    assert all(g.unknown > 0.5 for g in diagnosis.groups)
+
+
+def test_two_homes_whose_taps_scald_are_one_ticket_of_the_tempering_valve(look):
+    """Water over 125 F in two homes is the tempering valve they share (common practice)."""
+    said = [report("3B", "other", hours_ago=2), report("1A", "other", hours_ago=1)]
+    said += [answered(home, "q_dhw", "too_hot") for home in ("3B", "1A")]
+    (group,) = look(*said).groups
+    assert group.suspects[0].fault == "dhw_mix_hot"
+    assert group.suspects[0].probability > 0.8
+
+
+def test_a_dark_screen_reported_as_something_else_is_the_thermostats(look):
+    """A battery thermostat that is blank wants batteries (common practice)."""
+    said = (report("3B", "other"), answered("3B", "q_screen", "blank"))
+    (group,) = look(*said).groups
+    assert group.suspects[0].fault == "stat_batteries_dead"
+    assert group.suspects[0].probability > 0.4
+
+
+def test_dark_screens_reported_as_something_else_are_the_transformers():
+    """Screens without batteries that go dark in several homes have lost their 24 V (common practice)."""
+    document = house()
+    for home in document["apartments"]:
+        home["thermostat"]["kind"] = "powered"
+    plant, _ = read_building_document(document)
+    homes = [a.id for a in plant.apartments if a.loop == "loop-1"][:2]
+    said = [report(home, "other", hours_ago=2) for home in homes]
+    said += [answered(home, "q_screen", "blank") for home in homes]
+    people = [Household(a.id) for a in plant.apartments]
+    (group,) = diagnose(plant, said, people, weather(22.0), NOW).groups
+    assert {s.fault for s in group.suspects[:3]} & {"transformer_dead", "fuse_blown"}
 
 
 def test_shares_of_own_and_shared_faults_follow_a_count_of_all_states(look):
@@ -75,9 +126,7 @@ def test_shares_of_own_and_shared_faults_follow_a_count_of_all_states(look):
     by_home[:, :, 0], by_shared[:, :, 0] = 0.0, 1.0
     n = np.maximum(by_home + by_shared, 1.0)
     both = 1 - (by_home + by_shared) / n
-    assert home.touched_by_shared == pytest.approx(
-        (given * (by_shared / n + both)).sum(axis=2), abs=1e-9
-    )
-    assert home.left_to_shared == pytest.approx(
-        (given * (by_shared / n + both / 2)).sum(axis=2), abs=1e-9
-    )
+    shared, touched = (part[:, home.keys.of_look] for part in split_of(home))
+    assert touched == pytest.approx((given * (by_shared / n + both)).sum(axis=2), abs=1e-9)
+    put_down = (shared * home.prior_of_key).sum(axis=2) / home.likely_of_key[:, home.keys.of_look]
+    assert put_down == pytest.approx((given * (by_shared / n + both / 2)).sum(axis=2), abs=1e-9)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import numpy as np
 import pytest
 from conftest import NOW, report, weather
 
 from rules.checks.notes import notes
+from rules.data import table
 from rules.diagnosis import diagnose
+from rules.diagnosis.answers import answer_values, replies
 from rules.diagnosis.puzzles import contradictions, unsplit
 from rules.model import (
     Answered,
@@ -181,3 +184,25 @@ def test_every_note_is_a_sentence_and_none_is_said_twice(plant, households):
     assert {n.about for n in notes(diagnosis, diagnosis.groups[0])} >= {"contradiction", "unsplit"}
     assert len(set(said)) == len(said)
     assert all(line.endswith(".") and "  " not in line and ".." not in line for line in said)
+
+
+def test_few_states_of_a_home_answer_as_they_do_among_all(plant, households):
+    """Every question, in some looks and own states picked out: the tables of the whole class."""
+    diagnosis = diagnose(plant, LOOP_1_COLD, households, weather(), NOW)
+    space, kind = diagnosis.belief.space, diagnosis.belief.homes[ApartmentId("2B")].kind
+    looks = np.unique([kind.nothing, 0, *kind.singles[1][:5], kind.shape[0] - 1])
+    own = [0, 1, 4, kind.shape[1] - 1]
+    few, hours = kind.only(looks, own), np.array([0.5, 6.0])
+    look, state = (m.reshape(-1) for m in np.indices((len(looks), len(own))))
+
+    for question in table("questions"):
+        topic = TopicId(question["id"])
+        if not (values := answer_values(topic)):
+            continue
+        for onset in (0, 1):
+            at = np.full(len(look), onset)
+            alone = replies(space, few, topic).chances(hours, at, look, state, len(values))
+            among = replies(space, kind, topic).chances(
+                hours, at, looks[look], np.array(own)[state], len(values)
+            )
+            assert alone == pytest.approx(among, abs=1e-12), topic

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -10,9 +12,10 @@ import pytest
 from conftest import NOW, house, report, weather
 
 from rules.asking.value import question_values
+from rules.checks.notes import notes
 from rules.diagnosis import Diagnosis, diagnose
 from rules.diagnosis.exact import HomeTable, infer, product
-from rules.diagnosis.memo import Memo
+from rules.diagnosis.memo import Memo, bytes_of
 from rules.diagnosis.moment import timeline
 from rules.model import Answered, ApartmentId, Evidence, Household, RoomRead, TopicId
 from rules.plant import read_building_document
@@ -54,9 +57,9 @@ def test_rows_of_a_home_are_sums_over_its_states():
     belief = diagnosed("summed", MESSAGES).belief
     for apartment in ("1A", "2B", "3C", "4B"):
         home = belief.homes[ApartmentId(apartment)]
-        for states, unheard in ((belief.by_onset, False), (belief.unheard, True)):
-            added = np.zeros((len(states), home.kind.shape[0]))
-            for onset, row in enumerate(states):
+        for chances, unheard in ((belief.chances, False), (belief.chances_unheard, True)):
+            added = np.zeros((len(chances.of_all), home.kind.shape[0]))
+            for onset, row in enumerate(chances.of_all):
                 np.add.at(added[onset], home.kind.look_of_state, row)
             assert belief.by_row(home, unheard=unheard) == pytest.approx(added, abs=1e-12)
 
@@ -72,12 +75,12 @@ def test_a_report_is_kept_when_an_answer_comes():
 def test_what_is_there_with_each_candidate_is_a_sum_over_its_states():
     """Every candidate's chance by adding up the states that have it among their members."""
     belief = diagnosed("each", MESSAGES).belief
-    states = belief.space.states
-    added = np.zeros((len(belief.by_onset), len(states.shared)))
+    states, of_all = belief.space.states, belief.chances.of_all
+    added = np.zeros((len(of_all), len(states.shared)))
     for candidate in range(len(states.shared)):
         has_it = (states.members == candidate).any(axis=1)
-        added[:, candidate] = belief.by_onset[:, has_it].sum(axis=1)
-    assert states.with_each(belief.by_onset) == pytest.approx(added, abs=1e-12)
+        added[:, candidate] = of_all[:, has_it].sum(axis=1)
+    assert belief.chances.with_each == pytest.approx(added, abs=1e-12)
 
 
 def test_a_memo_forgets_what_was_wanted_longest_ago():
@@ -91,6 +94,45 @@ def test_a_memo_forgets_what_was_wanted_longest_ago():
     for name in ("a", "b", "c", "a", "d", "a", "c", "b"):
         assert want(name) == name
     assert made == ["a", "b", "c", "d", "b"]
+
+
+def test_a_memo_of_bytes_forgets_until_the_rest_fits():
+    """Arrays of 8, 16 and 40 bytes, room for 60; one larger than the room stays alone."""
+    gone: list[int] = []
+    memo = Memo(10, 60, gone=lambda made: gone.append(len(made[0])))
+
+    for length in (1, 2, 5, 100):
+        memo.once(length, lambda n=length: (np.zeros(n), "beside"))
+    assert gone == [1, 2, 5]
+    assert [len(made[0]) for made in memo.values()] == [100]
+
+
+def test_bytes_are_counted_once_and_of_a_view_those_behind_it():
+    """Three arrays of a hundred numbers of 8 bytes, held in several ways."""
+    one, two, three = np.zeros(100), np.zeros((10, 10)), np.zeros(100)
+    memo = Memo(3)
+    memo.once("one", lambda: {"again": (one, [one, two[:, 3]])})
+
+    assert bytes_of([memo, one, np.broadcast_to(three, (50, 100)), "none", 7]) == 3 * 800
+
+
+def test_a_space_that_is_let_go_is_gone_at_once():
+    """Nothing waits for the collector of cycles, which counts objects and no megabytes."""
+    gc.collect()
+    gc.disable()
+    try:
+        diagnosis = diagnosed("left", MESSAGES)
+        question_values(diagnosis, HOME)
+        notes(diagnosis, diagnosis.groups[0])
+        space = weakref.ref(diagnosis.belief.space)
+        kind = weakref.ref(diagnosis.belief.homes[HOME].kind)
+        del diagnosis
+        for n in range(4):
+            diagnosed(f"next-{n}", MESSAGES[:1])
+        assert space() is None
+        assert kind() is None
+    finally:
+        gc.enable()
 
 
 @pytest.mark.parametrize("shape", [(0, 3, 2), (1, 1, 1), (700, 73, 40), (3, 900, 400)])

@@ -119,6 +119,24 @@ def _zone_pumps() -> dict[str, Any]:
     return _document("zone-pumps", homes, loops, {**SOURCE, "hot_water": "indirect"})
 
 
+def _shared_header() -> dict[str, Any]:
+    """Four homes on each of two headers, a pump and a relay of its own for each, one panel a header."""
+    homes = [
+        _home(f, x, loop=f"loop-{f}", zoning="zone_circulator", thermostat={"kind": "powered"})
+        for f, x in _each(2, "ABCD")
+    ]
+    loops = [
+        {
+            "id": f"loop-{f}",
+            "source": "boiler-1",
+            "relay": {"id": f"panel-{f}", "transformer": f"xf-{f}", "installed": "2014-08"},
+        }
+        for f in (1, 2)
+    ]
+    source = {**SOURCE, "hot_water": "indirect"}
+    return _document("shared-header", homes, loops, source, transformers=("xf-1", "xf-2"))
+
+
 def _trv(name: str = "trv", *sources: dict[str, Any]) -> dict[str, Any]:
     """Radiator valves on risers, water by the weather, a pump that runs all season."""
     homes = [_home(f, x, zoning="trv", emitter="steel_panel") for f, x in _each(4, "ABC")]
@@ -179,6 +197,7 @@ _HOUSES = {
     "heat_motors": lambda: _one_kind("heat-motors", "heat_motor"),
     "normally_open": lambda: _one_kind("normally-open", "normally_open", relay_on="xf-2"),
     "zone_pumps": _zone_pumps,
+    "shared_header": _shared_header,
     "trv": _trv,
     "uncontrolled": _uncontrolled,
     "risers": _risers,

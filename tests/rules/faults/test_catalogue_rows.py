@@ -27,6 +27,7 @@ LOOK_ALIKES = {
 # A row for the worse degree of a trouble that the trade's list names once, and the row of that name.
 WORSE_DEGREES = {"strainer_blocked": "strainer_clogged", "balance_shut": "balance_error"}
 LET_MORE_BY = {"check_valve_stays_open": "check_valve_leaking"}  # the same of what gets by
+BESIDE_THE_LIST = {"tap_keeps_hot_back"}  # no heating fault, but reported as one
 NOTHING_IS_BROKEN = {"expectation_set_point"}
 EVERY_FAULT = (
     *(fault for fault in faults().values() if fault.at != "riser"),
@@ -92,7 +93,8 @@ def test_faults_left_out_have_a_reason_and_no_row() -> None:
     # The trade's own list names 159 modes (common practice, no source); some come in two degrees.
     degrees = WORSE_DEGREES | LET_MORE_BY
     assert set(degrees) | set(degrees.values()) <= set(faults())
-    assert len(faults()) - len(degrees) + len(left_out) == 159
+    assert set(faults()) >= BESIDE_THE_LIST
+    assert len(faults()) - len(degrees) - len(BESIDE_THE_LIST) + len(left_out) == 159
 
 
 def test_the_worse_degree_of_a_trouble_lets_less_through() -> None:

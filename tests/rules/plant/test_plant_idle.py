@@ -57,6 +57,14 @@ def test_a_transformer_that_nothing_names_is_told() -> None:
     assert says == "No valve and no relay names transformer xf-2."
 
 
+def test_a_loop_without_an_apartment_is_told() -> None:
+    """Both homes are on the first loop; the second, with its relay, heats nobody."""
+    document = house(ZONED, relay=True)
+    document["loops"].append({**document["loops"][0], "id": "loop-2"})
+
+    assert warnings(document) == [("/loops/1/id", "No apartment is on loop loop-2.")]
+
+
 @pytest.mark.parametrize(
     "home", [ZONED, {"zoning": "zone_circulator"}], ids=["zone valves", "zone circulators"]
 )

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 import yaml
@@ -45,7 +47,7 @@ WORDS = st.text("abcXYZ 0189.-/#é", min_size=1, max_size=20).map(str.strip).fil
 @st.composite
 def plants(draw: st.DrawFn) -> Plant:
     """Buildings with any mix of sources, loops, zonings and parts."""
-    names = draw(st.lists(WORDS, min_size=24, max_size=24, unique=True))
+    names = draw(st.lists(WORDS, min_size=36, max_size=36, unique=True))
 
     def name() -> ComponentId:
         return ComponentId(f"{names.pop()}{len(names)}x"[:40])
@@ -65,6 +67,8 @@ def plants(draw: st.DrawFn) -> Plant:
         sources.append(_source(draw, name(), draw(st.sampled_from([None, loops[0].id]))))
         loops.append(_loop(draw, name, sources[-1].id, fed))
     homes = tuple(_home(draw, name, loops, fed) for _ in range(draw(st.integers(1, 4))))
+    homes = tuple(_with_own_pump(draw, name, home, homes, loops) for home in homes)
+    loops = [_as_header(draw, loop, homes) for loop in loops]
     return Plant(
         id=BuildingId(draw(st.text("abz09-", min_size=1, max_size=12)) + "-b"),
         name=draw(WORDS),
@@ -127,6 +131,24 @@ def _home(draw: st.DrawFn, name, loops: list[Loop], fed) -> Apartment:
         thermostat=thermostat,
         position=draw(st.none() | st.integers(0, 2_000)),
     )
+
+
+def _with_own_pump(
+    draw: st.DrawFn, name, home: Apartment, homes: Sequence[Apartment], loops: Sequence[Loop]
+) -> Apartment:
+    """A pump that has no loop to itself is the home's own, and so is its relay on a panel."""
+    shared = Counter(each.loop for each in homes)[home.loop] > 1
+    if home.zoning != "zone_circulator" or not (shared or draw(st.booleans())):
+        return home
+    panel = next(loop.relay for loop in loops if loop.id == home.loop)
+    relay = None if panel is None else replace(panel, id=name())
+    return replace(home, circulator=Circulator(name(), draw(DAYS)), relay=relay)
+
+
+def _as_header(draw: st.DrawFn, loop: Loop, homes: Sequence[Apartment]) -> Loop:
+    """A loop whose homes all have their own pumps may have none."""
+    own = [home.circulator is not None for home in homes if home.loop == loop.id]
+    return replace(loop, circulator=None) if own and all(own) and draw(st.booleans()) else loop
 
 
 @settings(deadline=None)

@@ -23,11 +23,16 @@ from rules.model import (
     RoomRead,
     TopicId,
 )
-from rules.plant import Plant, read_building_document
+from rules.plant import ComponentKind, Plant, read_building_document
 
 NOW = datetime(2027, 1, 14, 23, 0, tzinfo=UTC)
 TOPICS = ("q_hot", "q_screen", "q_start", "q_dhw", "q_up")
-READINGS = (("sec_volts", "xf"), ("coil_volts", "relay"), ("pump_volts", "pump"))
+READINGS = (
+    ("sec_volts", ComponentKind.TRANSFORMER),
+    ("coil_volts", ComponentKind.RELAY),
+    ("pump_volts", ComponentKind.CIRCULATOR),
+)
+ZONINGS = ("zone_valve", "zone_valve", "zone_valve", "zone_circulator", "trv", "none")
 
 
 def random_document(draw: np.random.Generator, homes: int) -> dict[str, Any]:
@@ -41,7 +46,7 @@ def random_document(draw: np.random.Generator, homes: int) -> dict[str, Any]:
             fields["installed"] = f"{draw.integers(1990, 2026)}-0{draw.integers(1, 10)}"
         return fields
 
-    zonings = draw.choice(["zone_valve", "zone_valve", "zone_valve", "trv", "none"], size=loops)
+    zonings = draw.choice(ZONINGS, size=loops)
 
     def transformer(loop: int) -> str:
         return "xf-0" if shares_transformer else f"xf-{loop}"
@@ -59,8 +64,17 @@ def random_document(draw: np.random.Generator, homes: int) -> dict[str, Any]:
         if made["zoning"] == "zone_valve":
             kind = str(draw.choice(["motor_4wire", "motor_2wire", "heat_motor"]))
             made["valve"] = dated(kind=kind, transformer=transformer(loop))
+        if made["zoning"] == "zone_circulator" and draw.random() < 0.3:
+            made["circulator"] = dated()
+        if made["zoning"] in ("zone_valve", "zone_circulator"):
             made["thermostat"] = dated(kind=str(draw.choice(["battery", "powered"])))
         return made
+
+    def loop_of(n: int) -> dict[str, Any]:
+        made: dict[str, Any] = {"id": f"loop-{n}", "source": f"boiler-{n % sources}"}
+        if zonings[n] != "zone_circulator" or draw.random() < 0.5:
+            made["circulator"] = dated(id=f"pump-{n}")
+        return made | {"relay": dated(id=f"relay-{n}", transformer=transformer(n))}
 
     return {
         "schema": 1,
@@ -80,15 +94,7 @@ def random_document(draw: np.random.Generator, homes: int) -> dict[str, Any]:
         "transformers": [
             dated(id=name) for name in dict.fromkeys(transformer(n) for n in range(loops))
         ],
-        "loops": [
-            {
-                "id": f"loop-{n}",
-                "source": f"boiler-{n % sources}",
-                "circulator": dated(id=f"pump-{n}"),
-                "relay": dated(id=f"relay-{n}", transformer=transformer(n)),
-            }
-            for n in range(loops)
-        ],
+        "loops": [loop_of(n) for n in range(loops)],
         "apartments": [home(n) for n in range(homes)],
     }
 
@@ -128,9 +134,9 @@ def random_evidence(draw: np.random.Generator, plant: Plant, most: int = 5) -> l
         if draw.random() < 0.3:
             read = RoomRead(ApartmentId(home), float(draw.integers(50, 85)))
             found.append(Evidence(f"m_{n}_room", NOW, read))
-    for check, place in READINGS:
+    for check, kind in READINGS:
         if draw.random() < 0.3:
-            parts = [c for c in plant.components if str(c).startswith(f"{place}-")]
+            parts = [c.id for c in plant.components.values() if c.kind is kind]
             fact = Found(
                 CheckId(check),
                 ComponentId(str(draw.choice(parts))),

@@ -225,7 +225,7 @@ def test_a_closed_ticket_refuses_every_act(service: Running, ticket: str) -> Non
     act(service, ticket, "assign", to="R. Moreno")
     number = acts_of(service, ticket)[0]["id"]
     complaint = ticket_of(service, ticket)["complaints"][0]
-    closing = {"fault": None, "component": None, "parts": [], "installed": None, "note": ""}
+    closing = {"fault": None, "component": None, "parts": [], "installed": None, "note": "done"}
     path = f"/api/v1/tickets/{ticket}/close"
     assert service.call("POST", path, "truck", json=closing).status_code == 200
     version = ticket_of(service, ticket)["version"]

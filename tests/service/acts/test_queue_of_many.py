@@ -15,7 +15,24 @@ from service.usecases.picture import EMPTY_PICTURE
 from service.usecases.show_queue import queue_row, show_queue
 from service.usecases.views import QueueView
 
-SUSPECT = {"fault": "pump_seized", "says": "Pump is stuck", "component": "pump-1"}
+SUSPECTED = {
+    "suspects": [
+        {
+            "fault": "pump_seized",
+            "says": "Pump is stuck",
+            "component": "pump-2",
+            "probability": 0.3,
+        },
+        {
+            "fault": "pump_winding_open",
+            "says": "Winding is open",
+            "component": "pump-2",
+            "probability": 0.2,
+        },
+    ],
+    "by_component": [{"component": "pump-2", "probability": 0.5}],
+    "unknown": 0.5,
+}
 
 
 def a_ticket(number: int, **more: Any) -> Ticket:
@@ -30,7 +47,7 @@ def a_ticket(number: int, **more: Any) -> Ticket:
         "opened_at": EVENING,
         "respond_by": EVENING + timedelta(minutes=number),
         "because": [{"rule": f"rule {number}", "source": "", "at": EVENING.isoformat()}],
-        "picture": {**EMPTY_PICTURE, "suspects": [{**SUSPECT, "probability": 0.5}], "unknown": 0.5},
+        "picture": {**EMPTY_PICTURE, **SUSPECTED},
     }
     return Ticket(**{**values, **more})
 
@@ -92,8 +109,9 @@ def test_many_tickets_take_no_more_queries_than_two(database: Database) -> None:
     assert [len(few.rows), len(many.rows)] == [2, 100]
     assert few_statements == many_statements <= 12
     assert [r.reason for r in many.rows] == [f"rule {n}" for n in range(100)]
-    assert {(r.first_suspect, r.probability, r.unknown) for r in many.rows} == {
-        ("Pump is stuck", 0.5, 0.5)
+    assert {(r.first_component, r.probability) for r in many.rows} == {("pump-2", 0.5)}
+    assert {(r.first_suspect, r.of_fault, r.unknown) for r in many.rows} == {
+        ("Pump is stuck", 0.3, 0.5)
     }
     assert many.rows[5].homes == ("2A",)
     assert {a.place for a in many.alerts} == {f"{n}A, 9 Quarry Street" for n in (1, 2, 3, 4)}

@@ -148,7 +148,7 @@ def _close(house: House, building: str, home: str) -> None:
     with house.service.services.db.reading() as session:
         found = session.query(Complaint.ticket_id).filter_by(building_id=building, apartment=home)
         ticket = found.scalar()
-    body = {"fault": None, "component": None, "parts": [], "installed": None, "note": ""}
+    body = {"fault": None, "component": None, "parts": [], "installed": None, "note": "done"}
     house.service.call("POST", f"/api/v1/tickets/{ticket}/close", "truck", json=body)
 
 

@@ -399,10 +399,47 @@ def test_what_was_understood_is_read_back_to_whoever_gets_texts(service: Running
     for _ in range(5):
         if at.hidden("topic") == "read_back":
             break
-        at.send("answer", choice="cannot" if "See if it is time" in at.page else "1")
+        if 'name="number"' in at.page:
+            at.send("answer", number="68", unit="F")
+        else:
+            at.send("answer", choice="cannot" if "See if it is time" in at.page else "1")
     assert at.heading == "Is that right?"
     assert "Too hot" in at.words
     at.send("answer", choice="2")
     assert at.heading == "What else is wrong?"
     at.send("report", words="it is just the bedroom")
     assert at.status == 200
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_all_that_is_ticked_counts(service: Running, language: str) -> None:
+    """However the sentences that stand for them are read together: none of the five is lost."""
+    at = visitor(service, language=language)
+    ticked = ["leak", "no_hot_water", "noise", "too_cold", "too_hot"]
+    at.send("report", kinds=ticked)
+    with service.services.db.reading() as session:
+        assert sorted(session.scalars(select(Complaint.kinds)).one()) == ticked
+
+
+@pytest.mark.parametrize(
+    "words", ["something is wrong with my heat and nobody cares", "help", "aaaa", "no sé qué pasa"]
+)
+def test_whoever_sends_the_form_has_reported(service: Running, words: str) -> None:
+    """Words that say nothing we know of are a report all the same, and are asked about."""
+    at = visitor(service)
+    at.send("report", words=words)
+    with service.services.db.reading() as session:
+        assert session.scalars(select(Complaint.closed_at)).all() == [None]
+    assert "is with us" in at.words
+    assert at.heading == "What is wrong?"
+
+
+def test_danger_in_few_words_is_answered_at_once(service: Running) -> None:
+    """ "It is near the outlet now", of a leak: the page says leave, and a person knows."""
+    at = visitor(service)
+    at.send("report", kinds=["leak"])
+    at.open("more")
+    at.send("report", words="its near the outlet now")
+    assert at.heading == "Leave now"
+    assert open_complaints(service)[0]["danger"]
+    assert count(service, Alert, Alert.what.startswith("danger")) == 1

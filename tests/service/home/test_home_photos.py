@@ -14,6 +14,10 @@ from whole_service import Running
 from service.auth.roles import Role
 from service.store.tables import Complaint, HomePhoto
 
+UNKNOWN = "JPEG, PNG or WebP"
+# How files of some phones begin: ISO base media, brand "heic" (ISO/IEC 23008-12, from memory).
+HEIC = b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + b"\x5a" * 2000
+
 
 def picture(kind: str, size: tuple[int, int] = (640, 480), **more: object) -> bytes:
     """A picture file."""
@@ -78,24 +82,26 @@ def test_a_large_photo_is_made_small(service: Running) -> None:
 
 
 @pytest.mark.parametrize(
-    "content",
+    ("content", "says"),
     [
-        b"",
-        b"\x00" * 1000,
-        b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>",
-        picture("GIF"),
-        picture("PNG", (50_000, 900)),  # 45 megapixels in a small file
-        picture("JPEG")[:500],
-        b"\xff\xd8\xff" + b"x" * (6 * 1024 * 1024 + 10),
+        (b"", "Pick a photo first"),
+        (b"\x00" * 1000, UNKNOWN),
+        (b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>", UNKNOWN),
+        (picture("GIF"), UNKNOWN),
+        (HEIC, UNKNOWN),
+        (b"%PDF-1.4\n" + b"x" * 500, UNKNOWN),
+        (picture("PNG", (50_000, 900)), UNKNOWN),  # 45 megapixels in a small file
+        (picture("JPEG")[:500], UNKNOWN),
+        (b"\xff\xd8\xff" + b"x" * (12 * 1024 * 1024 + 10), "too big"),
     ],
-    ids=["empty", "zeros", "svg", "gif", "bomb", "cut off", "too large"],
+    ids=["empty", "zeros", "svg", "gif", "heic", "pdf", "bomb", "cut off", "too large"],
 )
-def test_what_is_no_photo_is_refused_in_words(service: Running, content: bytes) -> None:
-    """An error on the page, nothing stored."""
+def test_what_is_no_photo_is_refused_in_words(service: Running, content: bytes, says: str) -> None:
+    """An error on the page that says what to do, nothing stored."""
     at = with_report(service)
     send(at, content)
     assert at.status == 422
-    assert "JPEG, PNG or WebP" in at.words
+    assert says in at.words
     assert kept(service) == []
 
 
@@ -103,10 +109,35 @@ def test_far_too_much_is_not_even_read(service: Running) -> None:
     """Beyond 16 MB reading ends, and it is said in words; other forms keep the limit of 1 MB."""
     at = with_report(service)
     send(at, b"x" * (17 * 1024 * 1024))
-    assert "JPEG, PNG or WebP" in at.words
+    assert "too big" in at.words
     at.send_exactly("report", {"words": "x" * (2 * 1024 * 1024)})
     assert (at.status, at.heading) == (413, "This did not work")
     assert kept(service) == []
+
+
+def test_it_is_said_that_the_photo_arrived(service: Running) -> None:
+    """On whatever page comes next, a question too; so nobody sends it again."""
+    at = with_report(service)
+    send(at, picture("JPEG"))
+    assert "We have your photo" in at.words
+
+
+def test_a_phones_largest_photo_is_taken(service: Running) -> None:
+    """Fifty megapixels, as phones write them."""
+    at = with_report(service)
+    send(at, picture("JPEG", (8160, 6144)))
+    (photo,) = kept(service)
+    assert max(photo.width, photo.height) <= 1600
+
+
+def test_more_than_six_are_enough(service: Running) -> None:
+    """The seventh is not kept, and nobody is told to wait and send it again."""
+    at = with_report(service)
+    for n in range(7):
+        send(at, picture("JPEG"), once=f"{n}" * 20)
+    assert len(kept(service)) == 6
+    assert at.status == 200
+    assert "all the photos we need" in at.words
 
 
 def test_sending_it_twice_keeps_one(service: Running) -> None:

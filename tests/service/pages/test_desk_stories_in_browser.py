@@ -82,6 +82,7 @@ def test_a_shared_fault_is_seen_merged_and_undone(office: Office) -> None:
     assert sorted(office.tickets()[noise]) == ["1A", "4B"]
     page.locator("#last-act").get_by_role("button", name="Undo").click()
     expect(page.locator("h1")).not_to_contain_text("homes 1A, 4B")
+    expect(page.locator("#last-act")).to_contain_text("Undone: ")
     assert office.ticket_of("1A") != office.ticket_of("4B")
     page.get_by_text("The whole history").click()
     expect(page.locator(".part-done")).to_contain_text("Undone by")
@@ -175,7 +176,7 @@ def test_a_person_writes_takes_over_and_hands_back(office: Office) -> None:
     page.keyboard.press("w")
     page.get_by_label("In English").fill("Somebody comes at nine.")
     page.get_by_role("button", name="Write to all").click()
-    expect(page.locator("#problem")).to_contain_text("the Spanish text says nothing")
+    expect(page.locator("#problem")).to_contain_text("the Spanish text is empty")
     page.get_by_label("In Spanish").fill("Alguien viene a las nueve.")
     page.get_by_role("button", name="Write to all").click()
     expect(page.locator("#problem")).to_have_count(0)
@@ -212,13 +213,13 @@ def test_an_act_leads_on_unless_that_is_switched_off_on_this_device(office: Offi
     expect(page.get_by_label("To whom")).to_have_value("Tran")  # a proposal
     page.get_by_role("button", name="Tran").click()
     expect(page).to_have_url(re.compile(f"{second}.*left={first}"))
-    page.get_by_label("Then the next that nobody has").uncheck()
+    page.get_by_label("Then on to the next that nobody has").uncheck()
     page.locator("summary", has_text=re.compile("^Hold")).first.click()
     assert violations(page) == []
     page.get_by_role("button", name="Waits for a part").click()
     expect(page.locator(".facts")).to_contain_text("Waits for a part")
     page.goto(f"{office.address}/desk/tickets/{third}")
-    expect(page.get_by_label("Then the next that nobody has")).not_to_be_checked()
+    expect(page.get_by_label("Then on to the next that nobody has")).not_to_be_checked()
     page.keyboard.press("i")
     expect(page.locator(".facts")).to_contain_text("Desk")
 

@@ -157,8 +157,16 @@ def _buildings(draw: st.DrawFn) -> BuildingDrawing:
         ApartmentMark(f"h{i}", floor, line, f"l{loop}", "x1", "explained", "words")
         for i, (floor, line, loop) in enumerate(homes)
     )
-    loops = tuple((f"l{n}", f"p{n}", draw(st.sampled_from([None, f"r{n}"])), "b1") for n in (1, 2))
-    names = ["l1", "p2", "r1", "x1", "b1", "quarry-9", "h0", "h1.valve", None]
+    loops = tuple(
+        (
+            f"l{n}",
+            draw(st.sampled_from([None, f"p{n}"])),
+            draw(st.sampled_from([None, f"r{n}"])),
+            "b1",
+        )
+        for n in (1, 2)
+    )
+    names = ["l1", "p2", "r1", "x1", "b1", "quarry-9", "h0", "h1.valve", "h1.circulator", None]
     suspected = draw(st.sampled_from(names))
     return drawing(apartments=marks, loops=loops, transformers=("x1",), sources=("b1",)).__class__(
         "quarry-9", "House", marks, loops, ("x1",), ("b1",), suspected

@@ -282,7 +282,7 @@ def test_closing_a_ticket(service: Any) -> None:
     assert ticket not in service.call("GET", "/truck").text
     twice = service.call("POST", f"/truck/tickets/{ticket}/close", data=form)
     assert twice.status_code == 409
-    assert "That no longer fits" in twice.text
+    assert "The ticket is closed already." in twice.text
     stored = service.get(f"/api/v1/tickets/{ticket}", "desk")["closure"]
     assert stored["note"] == "done"
     assert stored["parts"] == [{"part": part, "quantity": 1}]

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from service.pages import words
+from service.pages import times, words
 
 ZONE = "America/New_York"
 # A Wednesday, 18:40 in New York.
@@ -29,12 +29,12 @@ NOW = datetime(2026, 1, 14, 23, 40, tzinfo=UTC)
 )
 def test_a_due_time_is_said_in_building_time(hours: int, says: str) -> None:
     """Day names count days on the building's own calendar, not 24-hour spans."""
-    assert words.due_words(NOW + timedelta(hours=hours), NOW, ZONE) == says
+    assert times.due_words(NOW + timedelta(hours=hours), NOW, ZONE) == says
 
 
 def test_a_raw_time_in_a_text_is_said_as_people_say_it() -> None:
     """18:40 in New York; the exact instant stays for programs, anything else stays text."""
-    shown = words.with_times("until: 2026-01-15T13:00:00+00:00, was: <none>", NOW, ZONE)
+    shown = times.with_times("until: 2026-01-15T13:00:00+00:00, was: <none>", NOW, ZONE)
     assert shown == (
         'until: <time datetime="2026-01-15T13:00:00+00:00">8:00 am tomorrow</time>, was: &lt;none&gt;'
     )
@@ -43,24 +43,24 @@ def test_a_raw_time_in_a_text_is_said_as_people_say_it() -> None:
 def test_noon_and_midnight_are_twelve() -> None:
     """12-hour clock: noon is 12 pm and midnight 12 am (US usage, NIST's note on times of day)."""
     midnight = datetime(2026, 1, 15, 5, 0, tzinfo=UTC)
-    assert words.clock_words(midnight, ZONE) == "12:00 am"
-    assert words.clock_words(midnight + timedelta(hours=12), ZONE) == "12:00 pm"
+    assert times.clock_words(midnight, ZONE) == "12:00 am"
+    assert times.clock_words(midnight + timedelta(hours=12), ZONE) == "12:00 pm"
 
 
 def test_a_danger_is_never_said_to_have_been_due() -> None:
     """A danger heard of an hour ago is due now."""
     heard = NOW - timedelta(hours=1)
-    assert words.due_words(heard, NOW, ZONE, True) == "now, since 5:40 pm today"
+    assert times.due_words(heard, NOW, ZONE, True) == "now, since 5:40 pm today"
 
 
 @pytest.mark.parametrize(
     ("share", "says", "word"),
     [
-        (0.0, "under 1 %", "unsure"),
-        (0.249, "25 %", "unsure"),
-        (0.25, "25 %", "possible"),
-        (0.6, "60 %", "likely"),
-        (0.999, "over 99 %", "likely"),
+        (0.0, "under 1\u00a0%", "unsure"),
+        (0.249, "25\u00a0%", "unsure"),
+        (0.25, "25\u00a0%", "possible"),
+        (0.6, "60\u00a0%", "likely"),
+        (0.999, "over 99\u00a0%", "likely"),
     ],
 )
 def test_a_share_has_a_word_and_a_number(share: float, says: str, word: str) -> None:

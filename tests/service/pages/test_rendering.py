@@ -32,6 +32,7 @@ from service.pages.rendering import (
     render,
     render_owner,
     render_problem,
+    render_ticket,
 )
 from service.usecases.views import QueueView, TicketView
 
@@ -155,8 +156,8 @@ def test_the_queue_says_when_why_where_what_and_what_is_not_known() -> None:
         "9 Quarry Street",
         "3 homes 2A, 2C, 2D",
         "Too cold",
-        "Circulator seized: pump-2",
-        "possible, 41 %",
+        "pump-2: possible, 41 %",
+        "Circulator seized, 26 %",
         "47 % other suspects",
         "12 % something else",
         "3 open",
@@ -309,28 +310,32 @@ def test_a_forecast_that_stays_above_the_floor_says_so() -> None:
 def test_suspects_stand_by_part_and_the_likeliest_part_first() -> None:
     """The rules put the first fault of each of three parts first; read one by one that looks unsorted.
 
-    pump-2 has 23 + 13, valve-2 8, relay-2 3 and xf-1 2 per cent: sums of what is given.
+    pump-2 has 23 + 13 per cent, and 1 for what is not listed; the last two go by what they have in all.
     """
     told = (
-        ("pump-2", 0.23),
-        ("valve-2", 0.08),
-        ("relay-2", 0.03),
-        ("pump-2", 0.13),
-        ("xf-1", 0.02),
+        ("pump-2", 0.23, 0.37),
+        ("valve-2", 0.08, 0.08),
+        ("relay-2", 0.03, 0.03),
+        ("pump-2", 0.13, 0.37),
+        ("xf-2", 0.02, 0.02),
+        ("xf-1", 0.01, 0.03),
     )
     first = SUSPECTS[0]
-    suspects = tuple(replace(first, component=c, probability=p) for c, p in told)
+    suspects = tuple(
+        replace(first, component=c, probability=own, of_part=of) for c, own, of in told
+    )
     html = at_desk(ticket(suspects=suspects))
     listed = html[html.index('id="h-suspects"') :]
     names = re.findall(r'suspect-name"><strong><span class="id">([^<]+)', listed)
-    assert names == ["pump-2", "valve-2", "relay-2", "xf-1"]
-    assert re.findall(r"(?:unsure|possible|likely), (\d+ %)", listed)[:4] == [
-        "36 %",
-        "8 %",
-        "3 %",
-        "2 %",
+    assert names == ["pump-2", "valve-2", "relay-2", "xf-1", "xf-2"]
+    assert re.findall(r"(?:unsure|possible|likely), (\d+)\u00a0%", listed)[:5] == [
+        "37",
+        "8",
+        "3",
+        "3",
+        "2",
     ]
-    assert "1 more part, less likely" in listed
+    assert "2 more parts, less likely" in listed
 
 
 def test_a_home_nobody_knows_yet_is_said_so() -> None:
@@ -339,3 +344,18 @@ def test_a_home_nobody_knows_yet_is_said_so() -> None:
     text = Page(at_desk(view)).text
     assert "9 Quarry Street, " not in text
     assert "home not known yet" in text
+
+
+def test_homes_that_share_nothing_are_not_called_one_apartment() -> None:
+    """A person has merged two homes whose troubles are their own: both are named."""
+    view = ticket(scope="apartment", component="2C", row=row(homes=("2C", "2E")))
+    for html in (at_desk(view), render_ticket(view, "truck")):
+        assert "Several apartments: 2C, 2E" in Page(html).text
+        assert "One apartment" not in Page(html).text
+
+
+def test_a_part_of_a_home_itself_is_called_home() -> None:
+    """Its pipes, radiators and people stand at the id of the apartment, which alone says little."""
+    own = replace(SUSPECTS[0], component="2C", probability=0.3, of_part=0.3)
+    page = Page(at_desk(ticket(suspects=(own,), row=row(homes=("2C",)))))
+    assert "Home 2C: possible, 30 %" in page.text

@@ -158,7 +158,7 @@ def test_what_staff_do_is_noted(service: Running) -> None:
 def test_no_free_words_of_a_closing_come_into_the_log(service: Running) -> None:
     """Where nobody knows the building, what stands for a component may be anything: a name, a number."""
     ticket = service.text("+12125550199", "too cold in here")["ticket"]
-    closing = {"fault": None, "component": "ask Rosa in 2B", "parts": [], "installed": None}
+    closing = {"fault": None, "component": "ask Rosa in 2B", "note": "ask Rosa in 2B"}
     closed = service.call("POST", f"/api/v1/tickets/{ticket}/close", "truck", json=closing)
     assert closed.status_code == 200, closed.text
     assert noted(service)[-1] == ("token:truck:3", "ticket closed", ticket)

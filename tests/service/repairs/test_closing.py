@@ -147,7 +147,7 @@ def test_whether_the_suspect_was_right_is_kept(service: Running) -> None:
         body = {
             "parts": [],
             "installed": None,
-            "note": "",
+            "note": "done",
             "fault": cause[0],
             "component": cause[1],
         }
@@ -184,7 +184,9 @@ def test_a_reopened_ticket_is_judged_by_what_it_states_then(
     again = service.get(f"/api/v1/tickets/{ticket['id']}", "desk")
     sign_in(service, Role.TRUCK)
 
-    assert close(service, ticket["id"], {"cause": "none"}).status_code == 303
+    assert (
+        close(service, ticket["id"], {"cause": "none", "note": "all is right"}).status_code == 303
+    )
 
     with service.services.db.reading() as session:
         _, second = session.scalars(
@@ -197,6 +199,7 @@ def test_a_reopened_ticket_is_judged_by_what_it_states_then(
 
 REFUSED = [
     ({"cause": ""}, "cause", "Choose the cause you found."),
+    ({"cause": "none", "note": ""}, "close-note", "Say in the note what you found"),
     ({"installed": "2030-01-01"}, "installed", "in the future"),
     ({"part_1": "gold"}, "part-1", "Choose a part"),
     ({"after_1": "lots"}, "after-1", "Write the reading as one number"),
@@ -221,7 +224,7 @@ def test_what_is_wrong_is_said_and_nothing_is_saved(
         assert says in answer.text, change
         assert f'href="#{field}"' in answer.text
         assert f'id="{field}"' in answer.text
-        assert "seized solid" in answer.text
+        assert ("seized solid" in answer.text) is ("note" not in change)
     for raw in NO_PICTURES:
         answer = close(service, ticket["id"], closing(), [("photo", ("x.jpg", raw, "image/jpeg"))])
         assert answer.status_code == 422
@@ -243,3 +246,21 @@ def test_photos_of_repairs_are_for_staff(service: Running, ticket: dict[str, Any
     shown = words(page(service, f"/plant/{BUILDING}/pump-1"))
     assert "seized solid" not in shown
     assert "Photos" not in shown
+
+
+def test_what_comes_after_the_ticket_was_closed_elsewhere_is_shown_again(
+    service: Running, ticket: dict[str, Any]
+) -> None:
+    """Nothing is saved, the page says why, and the words that were typed stand there to be copied."""
+    close(service, ticket["id"], closing())
+
+    again = close(service, ticket["id"], closing(note="coupler <b>gone</b>"))
+    path = f"/truck/tickets/{ticket['id']}/findings"
+    reading = {"test": "pump_feel", "component": "pump-1", "outcome": "silent_cold"}
+    late = service.call("POST", path, data=reading)
+
+    assert (again.status_code, "is closed already" in again.text) == (409, True)
+    assert "What you had typed: <q>coupler &lt;b&gt;gone&lt;/b&gt;</q>" in again.text
+    assert "What you had typed: <q>silent and cold</q>" in late.text
+    with service.services.db.reading() as session:
+        assert len(session.scalars(select(ClosureDetail)).all()) == 1

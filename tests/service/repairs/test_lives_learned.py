@@ -30,7 +30,7 @@ def replaced(service: Running, pump: str, *homes: str, fault: str | None) -> Non
         "component": pump,
         "parts": [{"part": "circulator", "quantity": 1}],
         "installed": "2026-01-09",
-        "note": "",
+        "note": "fitted new",
     }
     answer = service.call("POST", f"/api/v1/tickets/{ticket['id']}/close", "truck", json=body)
     assert answer.status_code == 200, answer.text

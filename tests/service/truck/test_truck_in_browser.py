@@ -155,6 +155,9 @@ def test_a_reading_entered_offline_and_synced_after_a_browser_restart(
         expect(page.locator("#weighed")).to_contain_text("Weighed on this phone", timeout=WAIT_MS)
         expect(page.locator("#kept")).to_contain_text("Saved here, 1 waiting")
         assert page.locator("#suspects").inner_text() != before
+        first = page.locator("#suspects > li").first.locator("strong").inner_text()
+        expect(page.locator("#first-suspect")).to_contain_text(first)
+        expect(page.locator("#suspects > li").first).to_contain_text("Repair:")
         assert page.locator("#steps > li:not(.later) [name=test]").input_value() != check
         page.locator("#note-text").fill("Valve tag missing")
         page.get_by_role("button", name="Save note").click()

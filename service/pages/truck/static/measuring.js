@@ -62,10 +62,10 @@ function match(rule, check, finding, chances) {
     return word === rule.word ? chances.expected : wrongWord(check, chances);
   }
   if (!rule.reads || finding.value == null) return chances.no_opinion;
-  const [low, high, belowSlack, aboveSlack] = rule.reads;
+  const [low, high, belowSlack, aboveSlack, slip] = rule.reads;
   const below = low - finding.value;
   const above = finding.value - high;
   const [outside, slack] = below > above ? [below, belowSlack] : [above, aboveSlack];
   if (outside <= slack) return chances.expected;
-  return Math.max(chances.expected * Math.exp(-(outside - slack) / slack), chances.floor);
+  return Math.max(chances.expected * Math.exp(-(outside - slack) / slack), slip);
 }

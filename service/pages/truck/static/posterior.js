@@ -6,7 +6,7 @@ import { measured } from "./measuring.js";
 
 const NAMED_FROM = 0.005;
 const MOST_SUSPECTS = 12;
-const FIRST_PLACES = 3;
+export const FIRST_PLACES = 3;
 
 export function weigh(sheet, findings) {
   const used = findings.map((f) => measured(sheet, f)).filter(Boolean);
@@ -14,13 +14,13 @@ export function weigh(sheet, findings) {
   const homes = sheet.homes.map((home, at) =>
     homeCells(sheet, home, used.filter((f) => f.home === at), states));
   const weight = weigher(states, homes);
-  const means = new Map();
-  homes.forEach((home, at) => putDown(sheet, states, weight, home, at, means));
+  const causes = new Map();
+  homes.forEach((home, at) => putDown(sheet, states, weight, home, at, causes));
   const suspects = [];
-  for (const [key, mass] of means) {
+  for (const [key, { sum, most }] of causes) {
     const [fault, component, says] = names(sheet, key);
-    const probability = mass / homes.length;
-    if (fault && probability >= NAMED_FROM) suspects.push({ key, fault, component, says, probability });
+    const probability = sum / homes.length;
+    if (fault && probability >= NAMED_FROM) suspects.push({ key, fault, component, says, probability, most });
   }
   const listed = inOrder(suspects);
   const unknown = Math.max(0, 1 - listed.reduce((sum, s) => sum + s.probability, 0));
@@ -151,8 +151,8 @@ function weigher(states, homes) {
   return weight;
 }
 
-// Put one home's complaint down to causes, and add that to the means.
-function putDown(sheet, states, weight, home, at, means) {
+// Put one home's complaint down to causes: add that to their sums, and keep the most of any home.
+function putDown(sheet, states, weight, home, at, causes) {
   const explains = behind(sheet, weight, home);
   const shared = new Float64Array(sheet.faults.length);
   const own = new Float64Array(home.home.column.length);
@@ -179,8 +179,12 @@ function putDown(sheet, states, weight, home, at, means) {
       }
     });
   });
-  shared.forEach((mass, n) => { if (mass) means.set(`s${n}`, (means.get(`s${n}`) ?? 0) + mass); });
-  own.forEach((mass, k) => { if (mass) means.set(`h${at}.${k}`, mass); });
+  const add = (key, mass) => {
+    const { sum, most } = causes.get(key) ?? { sum: 0, most: 0 };
+    if (mass) causes.set(key, { sum: sum + mass, most: Math.max(most, mass) });
+  };
+  shared.forEach((mass, n) => add(`s${n}`, mass));
+  own.forEach((mass, k) => add(`h${at}.${k}`, mass));
 }
 
 // Which shared faults make what this home said, and the readings in it, twice as likely as none does.
@@ -200,16 +204,28 @@ export const byName = (a, b) => (a < b ? -1 : Number(a > b));
 // Equal chances differ here in digits that mean nothing.
 const billionths = (chance) => Math.round(chance * 1e9);
 
-// First the leading fault of each of the likeliest components, then the rest by probability.
+// First the leading fault of each of the likeliest components, then the rest by probability. The first
+// is where most of the blame lies, the next two are likeliest to be behind any of the complaints.
 function inOrder(suspects) {
   const ranked = [...suspects].sort((a, b) =>
     billionths(b.probability) - billionths(a.probability) || byName(a.fault, b.fault) || byName(a.component, b.component));
-  const mass = new Map();
-  for (const s of ranked) mass.set(s.component, (mass.get(s.component) ?? 0) + s.probability);
-  const places = [...mass].sort((a, b) => billionths(b[1]) - billionths(a[1]) || byName(a[0], b[0])).slice(0, FIRST_PLACES);
-  const first = places.map(([component]) => ranked.find((s) => s.component === component));
+  const blame = byComponent(ranked, (s) => s.probability);
+  const likeliest = [...falling(blame).slice(0, 1), ...falling(byComponent(ranked, (s) => s.most))];
+  const first = [...new Set(likeliest)].slice(0, FIRST_PLACES)
+    .map((component) => ranked.find((s) => s.component === component));
   const ordered = [...first, ...ranked.filter((s) => !first.includes(s))];
   // The list does not end between equals, such as two boilers of a cascade.
   const least = billionths(ordered[MOST_SUSPECTS - 1]?.probability ?? 0);
-  return ordered.filter((s, n) => n < MOST_SUSPECTS || billionths(s.probability) === least);
+  return ordered.filter((s, n) => n < MOST_SUSPECTS || billionths(s.probability) === least)
+    .map((s) => ({ ...s, ofPart: blame.get(s.component) }));
 }
+
+// What the suspects of each component have together, also of those that are not listed.
+function byComponent(suspects, chance) {
+  const total = new Map();
+  for (const s of suspects) total.set(s.component, (total.get(s.component) ?? 0) + chance(s));
+  return total;
+}
+
+const falling = (chances) => [...chances]
+  .sort((a, b) => billionths(b[1]) - billionths(a[1]) || byName(a[0], b[0])).map(([component]) => component);

@@ -6,6 +6,7 @@ import { nextChecks } from "./nextchecks.js";
 import { smaller } from "./photo.js";
 import { weigh } from "./posterior.js";
 import { add, ofTicket } from "./store.js";
+import { capital, clone, componentWords, fill, showSuspects } from "./suspects.js";
 import { onSent, send, start, tell } from "./truck.js";
 
 const article = document.querySelector("[data-ticket]");
@@ -14,38 +15,6 @@ let carried = null;
 let current = 0;
 
 const $ = (selector) => article.querySelector(selector);
-const capital = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
-
-function clone(id) {
-  return document.getElementById(id).content.firstElementChild.cloneNode(true);
-}
-
-// Puts words where a template has room for them, and takes away what stays empty.
-function fill(element, words) {
-  for (const [name, text] of Object.entries(words)) {
-    for (const place of element.querySelectorAll(`[data-slot="${name}"]`)) {
-      if (text) place.textContent = text;
-      else (place.closest("[data-if]") ?? place).remove();
-    }
-  }
-  return element;
-}
-
-function componentWords(component) {
-  const [owner, part] = component.split(/\.(?=[^.]+$)/);
-  return ["valve", "thermostat", "circulator", "relay"].includes(part) ? `${part} of ${owner}` : component;
-}
-
-function perCent(share) {
-  if (share < 0.01) return "under 1 %";
-  return share > 0.99 ? "over 99 %" : `${Math.round(share * 100)} %`;
-}
-
-function sureness(share) {
-  if (share < 0.25) return "unsure";
-  return share >= 0.6 ? "likely" : "possible";
-}
-
 // One check at a time
 
 function steps() {
@@ -156,7 +125,8 @@ function readingOf(form) {
   }
   const check = carried?.sheet?.checks.find((c) => c.check === body.check);
   if (check?.range && unit === check.unit && (value < check.range[0] || value > check.range[1])) {
-    return complain(form, form.elements.value, `An instrument shows ${check.range[0]} to ${check.range[1]} here.`);
+    const shown = `${check.range[0]} to ${check.range[1]} ${spoken().unitWords[unit] ?? unit}`;
+    return complain(form, form.elements.value, `An instrument shows ${shown} here. Look at its range and write it again.`);
   }
   return { ...body, value, unit };
 }
@@ -182,36 +152,17 @@ async function refresh() {
     $("#weighed").textContent = "Saved. The suspects are weighed again when there is signal.";
     return;
   }
-  const { suspects, unknown } = weigh(sheet, readings.map((e) => e.body));
+  const weighed = weigh(sheet, readings.map((e) => e.body));
   const made = [...sheet.made, ...readings.map((e) => `${e.body.check} ${e.body.component}`)];
-  const next = nextChecks(sheet, suspects, made);
-  showSuspects(suspects, unknown);
+  const next = nextChecks(sheet, weighed.suspects, made);
+  const first = showSuspects(article, weighed, sheet.homes.map((h) => h.home));
   $("#steps").replaceChildren(...next.map(card));
   show(0);
-  const first = suspects[0];
-  $("#weighed").textContent = first
-    ? `Weighed on this phone: first suspect now ${first.says}, ${perCent(first.probability)}.`
-    : "Weighed on this phone: no suspect stands out.";
+  $("#weighed").textContent = `Weighed on this phone: ${first}`;
   $("#no-check").hidden = next.length > 0;
   if (!next.length) $("#turn").hidden = true;
   // The form that was just sent is gone: whoever works by keyboard goes on at the heading.
   if (document.activeElement === document.body) $("#checks").focus();
-}
-
-function showSuspects(suspects, unknown) {
-  const place = $("#suspects");
-  const [lead] = suspects;
-  if (lead) {
-    const share = `${sureness(lead.probability)}, ${perCent(lead.probability)}; ${perCent(unknown)} something else`;
-    fill($("#first-suspect"), { suspect: `${capital(lead.says)}: ${componentWords(lead.component)}`, share });
-  }
-  place.replaceChildren(...suspects.map((s) => fill(clone("suspect"), {
-    says: capital(s.says),
-    component: componentWords(s.component),
-    share: `${sureness(s.probability)}, ${perCent(s.probability)}`,
-  })));
-  const rest = $("#unknown");
-  if (rest) rest.textContent = `Something else: ${perCent(unknown)}`;
 }
 
 function describe({ kind, body }) {
@@ -307,7 +258,10 @@ article.addEventListener("submit", (event) => {
   if (form.matches(".finding")) {
     event.preventDefault();
     const body = readingOf(form);
-    if (body) taken("reading", { body });
+    if (!body) return;
+    form.querySelector(".wrong")?.remove();
+    form.reset();
+    taken("reading", { body });
   } else if (form.id === "note") {
     event.preventDefault();
     const text = form.elements.text.value.trim();

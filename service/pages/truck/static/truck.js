@@ -75,7 +75,7 @@ async function guardSignOut() {
     return;
   }
   status.hidden = false;
-  status.textContent = `${still} not sent yet. `;
+  status.textContent = `${still} not sent yet, kept on this phone until you sign in here again. `;
   const anyway = document.createElement("a");
   anyway.href = "/sign-out";
   anyway.textContent = "Sign out all the same";

@@ -1,0 +1,98 @@
+"""Which measurements could be made for some suspects, and what each would read under every one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from rules.checks.places import component_for, is_made, row_of
+from rules.checks.readings import HEALTHY, reading_of
+from rules.checks.telling import reading_chances
+from rules.diagnosis import Diagnosis, Suspect
+from rules.diagnosis.exact import Floats
+from rules.diagnosis.measuring import concerned_by
+from rules.faults.catalogue import checks
+from rules.faults.rows import Check, CheckReading, Fault
+from rules.model import ApartmentId, CheckId, ComponentId
+from rules.plant import Plant
+
+__all__ = ["Measurement", "measurements"]
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """A check at one component, and what it would read there under each suspect, and else."""
+
+    check: Check
+    component: ComponentId
+    readings: tuple[str, ...]
+    expected: tuple[tuple[CheckReading, ...], ...]
+
+    @cached_property
+    def chances(self) -> Floats:
+        """Chance of each reading under each suspect, and under something else."""
+        return reading_chances(self.check.id, self.expected)
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Its name among others."""
+        return str(self.check.id), str(self.component)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Suspected:
+    """A suspect with what its row says, check by check."""
+
+    suspect: Suspect
+    row: Fault
+    says: dict[CheckId, tuple[CheckReading, ...]]
+    in_words: dict[CheckId, str]
+
+    @staticmethod
+    def of(plant: Plant, suspect: Suspect) -> _Suspected:
+        row = row_of(plant, suspect)
+        says: dict[CheckId, tuple[CheckReading, ...]] = {}
+        for reading in row.checks:
+            says[reading.check] = (*says.get(reading.check, ()), reading)
+        in_words = {check: reading_of(checks()[check], row) for check in says}
+        return _Suspected(suspect, row, says, in_words)
+
+    def is_about(self, check: CheckId, component: ComponentId) -> bool:
+        """Whether what it says of a check holds at a component, and not where it stands alone."""
+        at_own = any(reading.at_own for reading in self.says.get(check, ()))
+        return self.suspect.component == component or not at_own
+
+
+def measurements(
+    diagnosis: Diagnosis, apartments: Sequence[ApartmentId], suspects: Sequence[Suspect]
+) -> Iterator[Measurement]:
+    """Every check that some suspect does not leave healthy, where it would be made, once a place."""
+    plant = diagnosis.plant
+    suspected = [_Suspected.of(plant, suspect) for suspect in suspects]
+    seen: set[tuple[CheckId, ComponentId]] = set()
+    for one in suspected:
+        for check in (checks()[name] for name, words in one.in_words.items() if words != HEALTHY):
+            component = component_for(plant, check, one.suspect, apartments)
+            if component is None or (check.id, component) in seen:
+                continue
+            seen.add((check.id, component))
+            if not is_made(plant, check, component, diagnosis.findings):
+                yield _made(plant, suspected, check, component)
+
+
+def _made(
+    plant: Plant, suspected: Sequence[_Suspected], check: Check, component: ComponentId
+) -> Measurement:
+    concerned = concerned_by(plant, component)
+    speaking = [
+        s.says.get(check.id, ())
+        if s.is_about(check.id, component) and concerned(s.suspect.component, s.suspect.reaches)
+        else ()
+        for s in suspected
+    ]
+    words = [
+        s.in_words[check.id] if expects else HEALTHY
+        for s, expects in zip(suspected, speaking, strict=True)
+    ]
+    return Measurement(check, component, (*words, HEALTHY), (*speaking, ()))

@@ -1,0 +1,50 @@
+"""Pairs of shared faults that no home feels both of are not listed, and yet have the chance they had."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from conftest import NOW, house, report, weather
+
+from rules.diagnosis import diagnose
+from rules.model import CheckId, ComponentId, Evidence, Found, Household
+from rules.plant import read_building_document
+
+# Of four loops with twelve homes each: a few homes of two loops, and all floors but one of both.
+FEW = [report("1A", "too_cold", hours_ago=4), report("7B", "too_hot", hours_ago=1)]
+MANY = [
+    report(f"{floor}{line}", "too_cold", hours_ago=float(floor))
+    for floor in (1, 2, 3, 7, 8, 9)
+    for line in "ABCD"
+]
+MEASURED = [
+    *FEW,
+    Evidence("f_1", NOW, Found(CheckId("pump_amps"), ComponentId("pump-1"), 0.0, "A")),
+    Evidence("f_2", NOW, Found(CheckId("pump_amps"), ComponentId("pump-4"), 0.7, "A")),
+]
+
+
+def by_enumeration(belief):
+    """P(onset, shared state | evidence) from every home's table, state by state."""
+    joint = belief.log_prior.reshape(len(belief.times.onsets), -1).copy()
+    for home in belief.homes.values():
+        joint += home.opened.log_total[:, home.kind.look_of_state]
+    for term in belief.shared_terms.values():
+        joint += term
+    chances = np.exp(joint - joint.max())
+    return chances / chances.sum()
+
+
+@pytest.mark.parametrize("evidence", [FEW, MANY, MEASURED], ids=["few", "many", "measured"])
+def test_chances_are_those_of_plain_enumeration(evidence):
+    """Bayes' rule over all states, listed or not; like pumps apart keep their common cause."""
+    plant, problems = read_building_document(house(12, "ABCD", loops=4))
+    assert plant is not None, problems
+    people = [Household(a.id) for a in plant.apartments]
+    belief = diagnose(plant, evidence, people, weather(), NOW).belief
+
+    expected = by_enumeration(belief)
+
+    assert len(belief.listing.at) < 0.7 * len(belief.space.log_prior)
+    assert belief.chances.of_all == pytest.approx(expected, abs=1e-12)
+    assert belief.onsets == pytest.approx(expected.sum(axis=1), abs=1e-12)
