@@ -4,7 +4,7 @@ Theory of operation
 -------------------
 Each value is a label that is weighed like a kind of trouble (``weights``); what rules find of it is one
 clue more. Of the values that more speaks for than against the strongest is told; a noise has one in any
-case.
+case, and is of no known sort where none is plainly ahead: to ask what it sounds like costs little.
 """
 
 from __future__ import annotations
@@ -60,6 +60,9 @@ _SPANS = {
     Slot("thermostat_blank", True): "thermostat_blank",
     Slot("thermostat_blank", False): "thermostat_shows",
 }
+_ANY_SORT = SLOTS.index(Slot("noise", Noise.OTHER))
+# In hundredths, as the weights' table.
+_PLAINLY = 100
 _PLACES = {field: [n for n, slot in enumerate(SLOTS) if slot.field == field] for field in _VALUES}
 
 
@@ -74,6 +77,8 @@ def slots_of(sums: Sequence[float], *, is_noise: bool) -> Slots:
     for field, places in _PLACES.items():
         best = max(places, key=sums.__getitem__)
         holds = is_noise if field == "noise" else sums[best] > 0
+        if field == "noise" and sums[best] < sums[_ANY_SORT] + _PLAINLY:
+            best = _ANY_SORT
         told[field] = SLOTS[best].value if holds else None
     return Slots(**told)  # type: ignore[arg-type]
 
