@@ -11,10 +11,10 @@ named the danger, and "no, not near a plug" answers it.
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Collection, Iterable
 from functools import cache
 
+from rules.asking.short_words import plain
 from rules.data import table
 from rules.model import Kind
 from rules.reading.danger import danger_in
@@ -26,7 +26,7 @@ _LONGEST = 300  # characters; whoever writes more says what it is about
 
 def is_denied(text: str, kinds: Collection[Kind]) -> bool:
     """Whether a short text says no to the danger that our sentence about such a report names."""
-    words = _plain(text)
+    words = plain(text)
     short = len(words.split()) <= table("danger_meant")["longest_denial"] and not re.search(
         r"\d", words
     )
@@ -39,7 +39,7 @@ def is_denied(text: str, kinds: Collection[Kind]) -> bool:
 
 def danger_meant(text: str, kinds: Collection[Kind]) -> tuple[str, ...]:
     """The dangers of a text that tells none by itself, given what was reported; usually none."""
-    words = _plain(text)
+    words = plain(text)
     if not words or len(words) > _LONGEST or _says("denies").search(words):
         return ()
     rows = table("danger_meant")
@@ -60,10 +60,3 @@ def _says(*path: str) -> re.Pattern[str]:
         found = found[name] if isinstance(found, dict) else {}
     phrases: Iterable[object] = found if isinstance(found, list) else ()
     return re.compile(r"\b(" + "|".join(re.escape(str(phrase)) for phrase in phrases) + r")\b")
-
-
-def _plain(text: str) -> str:
-    """Words without signs and accents; "isn't" is one."""
-    spread = unicodedata.normalize("NFKD", re.sub("['’]", "", text.lower()))
-    bare = "".join(c for c in spread if not unicodedata.combining(c))
-    return " ".join(re.sub(r"[^a-z0-9]", " ", bare).split())

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from rules.asking.conversation import Heard
 from rules.asking.danger_meant import danger_meant, is_denied
+from rules.asking.short_words import is_plea
 from rules.model import Kind
-from service.usecases.hearing import is_plea
 from service.usecases.turn import Turn
 
 __all__ = ["hear_in_context"]

@@ -15,6 +15,7 @@ from rules.asking.conversation import (
     Step,
     step,
 )
+from rules.asking.short_words import in_crisis
 from rules.model import Language
 from rules.reading import volunteered
 from service.store.tables import InboxMessage, OutboxMessage
@@ -23,7 +24,7 @@ from service.usecases.carried_over import conversation_now
 from service.usecases.confirm_sender import ask_whose_phone, try_code
 from service.usecases.find_home import names_of
 from service.usecases.hear_in_context import hear_in_context
-from service.usecases.hearing import event_of, in_crisis, language_asked_for
+from service.usecases.hearing import event_of, language_asked_for
 from service.usecases.limits import is_flood, may_answer_stranger
 from service.usecases.outgoing import reply_json
 from service.usecases.page_names import is_page

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from typing import Literal
 
 from rules.asking.conversation import HOMES, PLACE, RIGHT_NOW, Conversation, Heard, State
+from rules.asking.short_words import is_slip, is_thanks, plain, takes_back
 from rules.model import Intent
 from rules.reading import Reading
 
-__all__ = ["BY_INTENT", "event_of", "in_crisis", "is_plea", "language_asked_for"]
+__all__ = ["BY_INTENT", "event_of", "language_asked_for"]
 
 BY_INTENT = {
     Intent.STOP: Heard.STOP,
@@ -21,41 +20,6 @@ BY_INTENT = {
     Intent.STATUS_QUESTION: Heard.STATUS,
     Intent.RESOLVED: Heard.RESOLVED,
 }
-BACK = frozenset(
-    {
-        "back",
-        "go back",
-        "undo",
-        "undo that",
-        "atras",
-        "volver",
-        "regresar",
-        "deshacer",
-        "para atras",
-    }
-)
-THANKS = re.compile(r"\b(thanks?|thank you|thx|ty|gracias)\b|^(ok|okay|okey|k|vale|bueno)\b")
-LONGEST_THANKS = 60
-# "Make it stop" is about the trouble, "stop it" may be; neither is where nothing that can stop is open.
-PLEA = re.compile(
-    r"(please |just |can you |could you |will you |someone )*"
-    r"(((make|get) (it|that|this|them) (to )?)?stop( it| that| this| them)?"
-    r"|(make|get) (it|that|this|them) (to )?stop \w+"
-    r"|stop (the|this|that|these|those) (?!text|messag|msg|sms)\w+( \w+)?)( please| now| already)*"
-    r"|(por favor )?(haz |haga |hagan )?que (se )?(pare|paren|calle|callen|detenga)( ya| por favor)*"
-)
-PLEA_NAMES = re.compile(r"\b(it|that|this|them|the|these|those|que)\b")
-SLIP = re.compile(
-    r"\b(wrong (number|person|chat)|meant (that |this )?for|meant to text|text(ed)? the wrong"
-    r"|(ignore|disregard) (that|this|my last|the last)|numero equivocado"
-    r"|me equivoque de (numero|persona|chat)|no era para (usted|ustedes|ti|aqui))\b"
-)
-# Somebody who speaks of ending their own life; a manner of speaking is answered too: better once too
-# often (common practice, no source).
-CRISIS = re.compile(
-    r"\b(kill(ing)? myself|end(ing)? (my life|it all)|want to die|wanna die|suicid\w*|hurt(ing)? myself"
-    r"|matarme|quitarme la vida|me quiero morir|quiero morir(me)?|hacerme dano|ya no quiero vivir)\b"
-)
 
 
 def event_of(
@@ -80,22 +44,11 @@ def event_of(
         return Heard.CODE
     if language_asked_for(reading) is not None:
         return Heard.LANGUAGE
-    if _plain(text) in BACK:
+    if takes_back(text):
         return Heard.BACK
     if _answers(reading, conversation, homes):
         return Heard.ANSWER
     return BY_INTENT.get(reading.intent) or _rest(text, reading, conversation, tells=tells)
-
-
-def is_plea(text: str) -> bool:
-    """Whether somebody wants something to stop, and it may be the trouble rather than our texts."""
-    words = _plain(text)
-    return PLEA.fullmatch(words) is not None and PLEA_NAMES.search(words) is not None
-
-
-def in_crisis(text: str) -> bool:
-    """Whether somebody speaks of ending their own life or hurting themselves."""
-    return CRISIS.search(_plain(text)) is not None
 
 
 def language_asked_for(reading: Reading) -> Literal["en", "es"] | None:
@@ -123,14 +76,13 @@ def _tells(reading: Reading) -> bool:
 def _rest(text: str, reading: Reading, conversation: Conversation, *, tells: bool) -> Heard:
     if reading.intent is Intent.COMPLAINT or reading.kinds:
         return Heard.COMPLAINT
-    words = _plain(text)
-    if not words:
+    if not plain(text):
         return _wordless(text, conversation)
-    if SLIP.search(words):
+    if is_slip(text):
         return Heard.SLIP
     if tells and conversation.state is not State.NEW:
         return Heard.COMPLAINT
-    if len(words) <= LONGEST_THANKS and "?" not in text and THANKS.search(words):
+    if is_thanks(text):
         return Heard.THANKS
     return Heard.COMPLAINT if _states(reading, conversation) else Heard.OTHER
 
@@ -148,9 +100,3 @@ def _states(reading: Reading, conversation: Conversation) -> bool:
     told = (reading.emitter, reading.window_open, reading.thermostat_blank, reading.rooms)
     numbers = () if conversation.current == RIGHT_NOW else (reading.room_temp, reading.setpoint)
     return any(fact is not None for fact in (*told, *numbers))
-
-
-def _plain(text: str) -> str:
-    spread = unicodedata.normalize("NFKD", text.lower())
-    kept = "".join(c for c in spread if c.isalnum() or c.isspace())
-    return " ".join(kept.split())[:500]

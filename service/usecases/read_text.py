@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from typing import Any
 
@@ -16,6 +15,7 @@ from rules.asking.conversation import (
     to_do,
 )
 from rules.asking.questions import UNKNOWN
+from rules.asking.short_words import works_now
 from rules.asking.topics import topics
 from rules.model import Intent, Kind, Temperature, TopicId
 from rules.reading import Reading, read
@@ -24,11 +24,6 @@ from service.usecases.hearing import BY_INTENT
 from service.usecases.printable import printable
 
 __all__ = ["read_in_talk", "read_text", "reading_json"]
-
-
-WORKS_NOW = re.compile(
-    r"\b(ya (funciona|sirve|jala|quedo|quedó)|(works|working|fixed)( \w+)? now|now it works)\b"
-)
 
 
 def read_text(text: str, asked: str | None) -> dict[str, Any]:
@@ -47,7 +42,7 @@ def read_in_talk(text: str, conversation: Conversation) -> Reading:
     """What a text says, as an answer to what is out: a question, or something to do."""
     reading = _with_kind(read(text, conversation.current))
     if reading.answer is not None:
-        meant = read(text) if "?" in text or WORKS_NOW.search(text.lower()) else reading
+        meant = read(text) if "?" in text or works_now(text) else reading
         # "Y entonces?" is no "y", and "ya funciona" tells more than that a screen works.
         if meant.intent in {Intent.STATUS_QUESTION, Intent.RESOLVED}:
             return meant

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import pytest
-from whole_service import Running, mobile
+from whole_service import Running, mobile, said, topics_asked
 
 from rules.asking.conversation import Conversation, State
 from rules.asking.sayings import say
@@ -13,14 +11,6 @@ from rules.model import Intent, TopicId
 from service.usecases.read_text import read_in_talk
 
 STRANGER = "+12125550177"
-
-
-def _said(answer: dict[str, Any]) -> str:
-    return " ".join(reply["text"] for reply in answer["replies"])
-
-
-def _asked(answer: dict[str, Any]) -> list[str]:
-    return [reply["asks"]["topic"] for reply in answer["replies"] if reply["asks"] is not None]
 
 
 @pytest.mark.parametrize(
@@ -38,7 +28,7 @@ def test_make_it_stop_is_about_the_noise(service: Running, words: str) -> None:
     """With a noise open it stops no texts; the word that does is told."""
     service.text(mobile("2A"), "the pipes are making a noise")
     heard = service.text(mobile("2A"), words)
-    assert say("plea", "en") in _said(heard) or say("plea", "es") in _said(heard)
+    assert say("plea", "en") in said(heard) or say("plea", "es") in said(heard)
     assert service.text(mobile("2A"), "it is still loud")["replies"]
 
 
@@ -64,16 +54,19 @@ def test_a_text_for_somebody_else_is_no_trouble(service: Running, words: str) ->
     """No report, no question."""
     answer = service.text(mobile("2A"), words)
     assert answer["complaint"] is None
-    assert _asked(answer) == []
+    assert topics_asked(answer["replies"]) == []
 
 
 def test_more_of_the_trouble_is_no_wrong_address(service: Running) -> None:
     """Asked where they live, a stranger tells more: noted, asked again, never "we could not find it"."""
-    assert _asked(service.text(STRANGER, "its so hot in here")) == ["place"]
+    assert topics_asked(service.text(STRANGER, "its so hot in here")["replies"]) == ["place"]
     more = service.text(STRANGER, "its really hot please")
-    assert (_asked(more), say("noted_short", "en") in _said(more)) == (["place"], True)
+    assert (topics_asked(more["replies"]), say("noted_short", "en") in said(more)) == (
+        ["place"],
+        True,
+    )
     placed = service.text(STRANGER, "9 quarry street, 3B")
-    assert "9 Quarry Street" in _said(placed)
+    assert "9 Quarry Street" in said(placed)
 
 
 @pytest.mark.parametrize(
@@ -82,9 +75,9 @@ def test_more_of_the_trouble_is_no_wrong_address(service: Running) -> None:
 def test_something_vague_is_asked_about_once(service: Running, words: str) -> None:
     """A report without a trouble: the safe advice, and what they notice, in numbered choices."""
     answer = service.text(mobile("2A"), words)
-    assert _asked(answer) == ["kind"]
-    assert say("safety_gas", "en") in _said(answer)
-    assert "What do you notice" in _said(answer)
+    assert topics_asked(answer["replies"]) == ["kind"]
+    assert say("safety_gas", "en") in said(answer)
+    assert "What do you notice" in said(answer)
     cold = service.text(mobile("2A"), "1")
     assert service.get(f"/api/v1/complaints/{cold['complaint']}", "desk")["kinds"] == [
         "other",
@@ -95,14 +88,16 @@ def test_something_vague_is_asked_about_once(service: Running, words: str) -> No
 def test_a_blank_screen_says_it_all(service: Running) -> None:
     """Nothing is asked of whoever says what is wrong, though it is no kind of its own."""
     answer = service.text(mobile("2A"), "my thermostat screen is blank")
-    assert _asked(answer) == []
+    assert topics_asked(answer["replies"]) == []
 
 
 def test_too_hot_is_asked_what_it_is_set_to(service: Running) -> None:
     """80 may be a wish: the setting tells it from a fault."""
-    assert _asked(service.text(mobile("2A"), "it is 80 in the whole apartment")) == ["q_set"]
+    assert topics_asked(
+        service.text(mobile("2A"), "it is 80 in the whole apartment")["replies"]
+    ) == ["q_set"]
     told = service.text(mobile("3B"), "it is 80 in here and I have it on 68")
-    assert _asked(told) != ["q_set"]
+    assert topics_asked(told["replies"]) != ["q_set"]
 
 
 def test_after_silence_a_report_goes_on_without_a_greeting(service: Running) -> None:
@@ -111,21 +106,21 @@ def test_after_silence_a_report_goes_on_without_a_greeting(service: Running) -> 
     service.wait(hours=14)
     later = service.text(mobile("2A"), "still freezing, 58 in here")
     assert later["complaint"] == first["complaint"]
-    assert not _said(later).startswith("Heat line")
-    assert _said(later).startswith("Thank you. We added this to your report")
+    assert not said(later).startswith("Heat line")
+    assert said(later).startswith("Thank you. We added this to your report")
 
 
 def test_a_new_number_is_news_not_a_misunderstanding(service: Running) -> None:
     """ "57", then "58": noted both times, with the question that is out; nobody calls a person."""
     service.text(mobile("2A"), "its cold in here")
     for number in ("57", "58"):
-        assert say("noted_short", "en") in _said(service.text(mobile("2A"), number))
+        assert say("noted_short", "en") in said(service.text(mobile("2A"), number))
 
 
 def test_the_same_text_twice_leaves_its_question(service: Running) -> None:
     """Whoever sends "no heat" again is asked the same thing in other words, not something else."""
-    topic = _asked(service.text(mobile("2A"), "no heat"))
-    assert _asked(service.text(mobile("2A"), "no heat")) == topic
+    topic = topics_asked(service.text(mobile("2A"), "no heat")["replies"])
+    assert topics_asked(service.text(mobile("2A"), "no heat")["replies"]) == topic
 
 
 @pytest.mark.parametrize("words", ["it works now", "ya funciona, gracias"])
@@ -141,12 +136,12 @@ def test_works_now_is_more_than_an_answer(words: str) -> None:
 
 def test_a_picture_alone_is_told_that_nobody_sees_it(service: Running) -> None:
     """With the question that is out, or what is wrong; it is no misunderstanding."""
-    assert _asked(service.text(mobile("3A"), "")) == ["kind"]
-    topic = _asked(service.text(mobile("2A"), "its cold in here"))
+    assert topics_asked(service.text(mobile("3A"), "")["replies"]) == ["kind"]
+    topic = topics_asked(service.text(mobile("2A"), "its cold in here")["replies"])
     for _ in range(3):
         answer = service.text(mobile("2A"), " ")
-        assert say("picture", "en") in _said(answer)
-        assert _asked(answer) == topic
+        assert say("picture", "en") in said(answer)
+        assert topics_asked(answer["replies"]) == topic
 
 
 @pytest.mark.parametrize(
@@ -166,12 +161,12 @@ def test_danger_in_few_words_about_what_was_reported(
     """The leave-now text at once, an alert, and the report stays open."""
     service.text(mobile("2A"), first)
     answer = service.text(mobile("2A"), then)
-    assert _said(answer) == say(key, "en")
+    assert said(answer) == say(key, "en")
     told = [a["what"] for a in service.get("/api/v1/alerts?state=open", "desk")]
     assert any(what.startswith("danger") for what in told)
     complaint = service.get(f"/api/v1/complaints/{answer['complaint']}", "desk")
     assert complaint["danger"]
-    assert say("danger_noted", "en") in _said(service.text(mobile("2A"), "ok"))
+    assert say("danger_noted", "en") in said(service.text(mobile("2A"), "ok"))
 
 
 @pytest.mark.parametrize(
@@ -180,8 +175,8 @@ def test_danger_in_few_words_about_what_was_reported(
 )
 def test_no_danger_is_no_answer_to_the_question(service: Running, first: str, words: str) -> None:
     """Noted, and the question is put again; nothing is learned from that "no"."""
-    topic = _asked(service.text(mobile("2A"), first))
+    topic = topics_asked(service.text(mobile("2A"), first)["replies"])
     answer = service.text(mobile("2A"), words)
-    assert _asked(answer) == topic
+    assert topics_asked(answer["replies"]) == topic
     facts = service.get(f"/api/v1/complaints/{answer['complaint']}", "desk")["facts"]
     assert [f["topic"] for f in facts if f["type"] == "answered"] == []

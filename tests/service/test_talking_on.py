@@ -3,20 +3,11 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from typing import Any
 
 import pytest
-from whole_service import EVENING, Running, household_rows, mobile
+from whole_service import EVENING, Running, household_rows, mobile, said, topics_asked
 
 from rules.asking.sayings import say
-
-
-def _said(answer: dict[str, Any]) -> str:
-    return " ".join(reply["text"] for reply in answer["replies"])
-
-
-def _asked(replies: list[dict[str, Any]]) -> list[str]:
-    return [reply["asks"]["topic"] for reply in replies if reply["asks"] is not None]
 
 
 def _close(service: Running, ticket: str) -> None:
@@ -35,19 +26,19 @@ def _alerts(service: Running, what: str) -> int:
 def test_whoever_says_a_fact_but_no_trouble_is_asked_what_is_wrong(service: Running) -> None:
     """With numbered choices; the answer is what the report is about and is not asked again."""
     first = service.text(mobile("1A"), "radiator is hot")
-    assert _asked(first["replies"]) == ["kind"]
-    assert "1 too cold\n2 too hot" in _said(first)
+    assert topics_asked(first["replies"]) == ["kind"]
+    assert "1 too cold\n2 too hot" in said(first)
     second = service.text(mobile("1A"), "2")
     complaint = service.get(f"/api/v1/complaints/{second['complaint']}", "desk")
     assert complaint["kinds"] == ["too_hot"]
     assert {"topic": "q_hot", "means": "hot"}.items() <= complaint["facts"][0].items()
-    assert "kind" not in _asked(second["replies"])
+    assert "kind" not in topics_asked(second["replies"])
 
 
 def test_a_greeting_becomes_a_report_with_the_answer(service: Running) -> None:
     """ "Hello" alone is no report; the number of a trouble makes it one, in words it would too."""
     hello = service.text(mobile("1A"), "hello")
-    assert (hello["complaint"], _asked(hello["replies"])) == (None, ["kind"])
+    assert (hello["complaint"], topics_asked(hello["replies"])) == (None, ["kind"])
     service.text(mobile("1B"), "hola")
     numbered, spoken = service.text(mobile("1A"), "5"), service.text(mobile("1B"), "no hay calor")
     kinds = [
@@ -62,7 +53,7 @@ def test_what_fits_nothing_goes_to_a_person(service: Running, words: str) -> Non
     """Not sure, or something else: a person reads it, and the report stays."""
     service.text(mobile("1A"), "radiator is hot")
     answer = service.text(mobile("1A"), words)
-    assert _said(answer) == say("person", "en")
+    assert said(answer) == say("person", "en")
     assert answer["ticket"] is not None
     assert _alerts(service, "wants a person") == 1
 
@@ -73,12 +64,12 @@ def test_what_fits_nothing_goes_to_a_person(service: Running, words: str) -> Non
 def test_a_late_answer_still_counts(service: Running) -> None:
     """Hours after the conversation was closed for silence "1" is the answer to what was asked."""
     first = service.text(mobile("2A"), "the pipes are making a noise")
-    (topic,) = _asked(first["replies"])
+    (topic,) = topics_asked(first["replies"])
     service.wait(hours=20)  # reminded, closed
     late = service.text(mobile("2A"), "1")
     facts = service.get(f"/api/v1/complaints/{late['complaint']}", "desk")["facts"]
     assert [f["means"] for f in facts if f.get("topic") == topic]
-    assert "added this to your report" in _said(late)
+    assert "added this to your report" in said(late)
 
 
 def test_after_a_week_a_number_stands_for_nothing(service: Running) -> None:
@@ -94,11 +85,11 @@ def test_after_a_week_a_number_stands_for_nothing(service: Running) -> None:
 def test_whoever_is_asked_in_the_evening_is_reminded_in_the_morning(service: Running) -> None:
     """A reminder that falls due after nine goes out at eight; nothing is sent at night."""
     service.services.clock.move(EVENING + timedelta(hours=1, minutes=50))  # type: ignore[attr-defined]
-    (topic,) = _asked(service.text(mobile("3A"), "too hot in here")["replies"])
+    (topic,) = topics_asked(service.text(mobile("3A"), "too hot in here")["replies"])
     sent = service.wait(hours=14)
     times = [datetime.fromisoformat(row["send_at"]) - timedelta(hours=5) for row in sent]
     assert [(at.hour, at.minute) for at in times] == [(8, 0)]
-    assert _asked(sent) == [topic]
+    assert topics_asked(sent) == [topic]
     assert sent[0]["text"].startswith(say("remind", "en"))
 
 
@@ -106,7 +97,7 @@ def test_a_check_is_answered_early_when_it_can_be_true(service: Running) -> None
     """Ten minutes after turning down: "still hot" says nothing yet, "cold already" does."""
     for home, words, counts in (("3A", "still hot", False), ("3B", "it is cold already", True)):
         first = service.text(mobile(home), "too hot and the radiator is burning hot")
-        assert "We write again in 30 minutes" in _said(first)
+        assert "We write again in 30 minutes" in said(first)
         service.text(mobile(home), words)
         facts = service.get(f"/api/v1/complaints/{first['complaint']}", "desk")["facts"]
         assert bool([f for f in facts if f.get("topic") == "q_down"]) is counts
@@ -115,7 +106,7 @@ def test_a_check_is_answered_early_when_it_can_be_true(service: Running) -> None
 def test_a_word_during_the_wait_is_answered(service: Running) -> None:
     """ "how long?" while a check runs is not met with silence."""
     service.text(mobile("3A"), "too hot and the radiator is burning hot")
-    assert _said(service.text(mobile("3A"), "how long does this take?"))
+    assert said(service.text(mobile("3A"), "how long does this take?"))
 
 
 # --- after a repair
@@ -127,8 +118,8 @@ def test_still_cold_before_the_morning_opens_the_same_report_again(service: Runn
     _close(service, first["ticket"])
     again = service.text(mobile("2A"), "still cold in here")
     assert (again["complaint"], again["ticket"]) == (first["complaint"], first["ticket"])
-    assert _said(again).startswith("We are sorry. We opened your report again")
-    assert "right_now" not in _asked(service.wait(hours=20))
+    assert said(again).startswith("We are sorry. We opened your report again")
+    assert "right_now" not in topics_asked(service.wait(hours=20))
 
 
 def test_another_trouble_after_a_repair_is_another_report(service: Running) -> None:
@@ -143,8 +134,8 @@ def test_whoever_says_it_is_right_is_not_asked(service: Running) -> None:
     """ "It works" in the evening answers next morning's question; a later trouble is a new one."""
     first = service.text(mobile("2A"), "no heat in the whole apartment")
     _close(service, first["ticket"])
-    assert "Good to hear" in _said(service.text(mobile("2A"), "its fixed, thank you"))
-    assert "right_now" not in _asked(service.wait(hours=20))
+    assert "Good to hear" in said(service.text(mobile("2A"), "its fixed, thank you"))
+    assert "right_now" not in topics_asked(service.wait(hours=20))
     assert service.text(mobile("2A"), "no heat again")["complaint"] != first["complaint"]
 
 
@@ -154,10 +145,10 @@ def test_a_late_no_opens_it_again(service: Running) -> None:
     other = service.text(mobile("4A"), "my home is way too hot, boiling")
     _close(service, first["ticket"])
     _close(service, other["ticket"])
-    assert _asked(service.wait(hours=20)) == ["right_now", "right_now"]
+    assert topics_asked(service.wait(hours=20)) == ["right_now", "right_now"]
     service.wait(days=2)
     assert service.text(mobile("2A"), "no")["ticket"] == first["ticket"]
-    assert "Good to hear" in _said(service.text(mobile("4A"), "1"))
+    assert "Good to hear" in said(service.text(mobile("4A"), "1"))
     states = {t["id"] for t in service.get("/api/v1/tickets?state=open", "desk")}
     assert states == {first["ticket"]}
 
@@ -178,7 +169,7 @@ def test_two_phones_of_a_home_are_asked_each_thing_once(service: Running) -> Non
         checks = [r for r in replies if "We write again" in r["text"]]
         if checks:
             replies = service.wait(minutes=50)
-        topics = _asked(replies)
+        topics = topics_asked(replies)
         if not topics:
             break
         asked.append(topics[0])
@@ -187,7 +178,7 @@ def test_two_phones_of_a_home_are_asked_each_thing_once(service: Running) -> Non
     for _ in range(8):
         if [r for r in replies if "We write again" in r["text"]]:
             replies = service.wait(minutes=50)
-        topics = _asked(replies)
+        topics = topics_asked(replies)
         if not topics:
             break
         asked.append(topics[0])
@@ -245,7 +236,7 @@ def test_whoever_speaks_of_hurting_themselves_gets_the_crisis_line(
     service.text(mobile("1A"), "STOP")
     service.services.clock.move(EVENING + timedelta(hours=6))  # type: ignore[attr-defined]
     answer = service.text(mobile("1A"), words)
-    assert "988" in _said(answer)
+    assert "988" in said(answer)
     assert answer["replies"][0]["send_at"] == service.services.now().isoformat()
     assert _alerts(service, "may hurt themselves: call") == 1
-    assert "988" not in _said(service.text(mobile("1B"), "the boiler died and I am dying of cold"))
+    assert "988" not in said(service.text(mobile("1B"), "the boiler died and I am dying of cold"))

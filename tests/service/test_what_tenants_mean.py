@@ -6,20 +6,12 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from whole_service import EVENING, Running, household_rows, mobile
+from whole_service import EVENING, Running, household_rows, mobile, said, topics_asked
 
 from rules.asking.sayings import say
 from service.sms.segments import fold
 
 HOT = "too hot and the radiator is burning hot"
-
-
-def _said(answer: dict[str, Any]) -> str:
-    return " ".join(reply["text"] for reply in answer["replies"])
-
-
-def _asked(replies: list[dict[str, Any]]) -> list[str]:
-    return [reply["asks"]["topic"] for reply in replies if reply["asks"] is not None]
 
 
 def _facts(service: Running, answer: dict[str, Any]) -> list[dict[str, Any]]:
@@ -46,9 +38,9 @@ def test_done_is_no_answer_to_what_was_not_asked(service: Running, words: str) -
     service.text(mobile("3A"), HOT)
     answer = service.text(mobile("3A"), words)
     if answer["replies"]:
-        assert "30 min" in _said(answer)
+        assert "30 min" in said(answer)
     assert "q_down" not in _topics(service, answer)
-    assert _asked(service.wait(minutes=31)) == ["q_down"]
+    assert topics_asked(service.wait(minutes=31)) == ["q_down"]
 
 
 def test_own_words_answer_early(service: Running) -> None:
@@ -56,7 +48,7 @@ def test_own_words_answer_early(service: Running) -> None:
     service.text(mobile("3A"), HOT)
     early = service.text(mobile("3A"), "its cooler already")
     assert _topics(service, early)["q_down"] == "cooling"
-    assert "q_down" not in _asked(service.wait(minutes=31))
+    assert "q_down" not in topics_asked(service.wait(minutes=31))
 
 
 @pytest.mark.parametrize("words", ["no", "I can't", "no puedo", "it wont turn down"])
@@ -64,16 +56,16 @@ def test_whoever_cannot_turn_it_is_not_asked_what_it_did(service: Running, words
     """No blame, the next question, and not a word of the check later."""
     service.text(mobile("3A"), HOT)
     answer = service.text(mobile("3A"), words)
-    assert say("turn_cannot", "en") in _said(answer) or say("turn_cannot", "es") in _said(answer)
+    assert say("turn_cannot", "en") in said(answer) or say("turn_cannot", "es") in said(answer)
     assert "q_down" not in _topics(service, answer)
-    assert "q_down" not in _asked(service.wait(minutes=31))
+    assert "q_down" not in topics_asked(service.wait(minutes=31))
 
 
 def test_no_check_runs_into_the_night(service: Running) -> None:
     """At ten to nine nobody is told to turn the heat down and then left alone till morning."""
     service.services.clock.move(EVENING + timedelta(hours=1, minutes=50))  # type: ignore[attr-defined]
-    assert "We write again" not in _said(service.text(mobile("3A"), HOT))
-    assert "q_down" not in _asked(service.wait(hours=14))
+    assert "We write again" not in said(service.text(mobile("3A"), HOT))
+    assert "q_down" not in topics_asked(service.wait(hours=14))
 
 
 @pytest.mark.parametrize(
@@ -82,7 +74,7 @@ def test_no_check_runs_into_the_night(service: Running) -> None:
 def test_done_is_not_heard_in_what_ends_the_report(service: Running, words: str, key: str) -> None:
     """ "Ya" in "ya no hace falta" is no "ya" of somebody who has turned it."""
     service.text(mobile("3A"), HOT)
-    assert _said(service.text(mobile("3A"), words)) in (say(key, "en"), fold(say(key, "es")))
+    assert said(service.text(mobile("3A"), words)) in (say(key, "en"), fold(say(key, "es")))
 
 
 # --- the language
@@ -92,9 +84,9 @@ def test_a_number_does_not_change_the_language(service: Running) -> None:
     """Who wrote Spanish and then sends "57" is answered in Spanish; English words turn it back."""
     service.text(mobile("2A"), "hola, hace mucho frío en mi casa")
     for number in ("57", "58 F", "👍"):
-        said = _said(service.text(mobile("2A"), number))
-        assert "¿" in said or "Gracias" in said, said
-    english = _said(service.text(mobile("2A"), "its 59 now and still cold in the bedroom"))
+        words = said(service.text(mobile("2A"), number))
+        assert "¿" in words or "Gracias" in words, words
+    english = said(service.text(mobile("2A"), "its 59 now and still cold in the bedroom"))
     assert "0 not sure" in english or "Thank you" in english
 
 
@@ -133,8 +125,8 @@ def test_an_answer_to_another_question_is_taken(service: Running) -> None:
     service.text(mobile("2A"), "the radiator makes noise")
     for words in ("solo cuando prende", "ya desde hace semanas"):
         answer = service.text(mobile("2A"), words)
-        assert say("person", "es") not in _said(answer)
-        assert say("person", "en") not in _said(answer)
+        assert say("person", "es") not in said(answer)
+        assert say("person", "en") not in said(answer)
     topics = _topics(service, answer)
     assert (topics["q_noise_when"], topics["q_start"]) == ("start", "weeks")
 
@@ -159,10 +151,10 @@ def test_it_works_now_ends_a_report_that_a_person_has(service: Running) -> None:
     """Somebody who asked for a person and then has heat again is done."""
     service.text(mobile("2A"), "no heat")
     service.text(mobile("2A"), "PERSON")
-    assert "is open" in _said(service.text(mobile("2A"), "when?"))
-    assert "welcome" in _said(service.text(mobile("2A"), "thanks"))
+    assert "is open" in said(service.text(mobile("2A"), "when?"))
+    assert "welcome" in said(service.text(mobile("2A"), "thanks"))
     over = service.text(mobile("2A"), "ya se quitó, gracias")
-    assert _said(over) == fold(say("glad_closed", "es"))
+    assert said(over) == fold(say("glad_closed", "es"))
     assert service.get("/api/v1/tickets?state=open", "desk") == []
 
 
@@ -179,7 +171,7 @@ def test_no_text_ends_a_danger(service: Running, words: str) -> None:
     """After gas: stay out until the crew says it is safe; a person decides, the report stays."""
     service.text(mobile("2A"), "I smell gas in the kitchen")
     answer = service.text(mobile("2A"), words)
-    assert _said(answer) == say("danger_noted", "en")
+    assert said(answer) == say("danger_noted", "en")
     assert [t["danger"] for t in service.get("/api/v1/tickets?state=open", "desk")] == [True]
 
 
@@ -191,9 +183,9 @@ def test_the_other_phone_of_a_home_with_gas_is_not_asked_to_go_in(service: Runni
     rows.append(rows[2] | {"name": "Somebody else", "mobile": second})
     answer = service.call("PUT", "/api/v1/buildings/quarry-9/households", "owner", json=rows)
     assert answer.status_code == 200, answer.text
-    assert _said(service.text(second, "no heat at all here")) == say("danger_noted", "en")
+    assert said(service.text(second, "no heat at all here")) == say("danger_noted", "en")
     service.wait(hours=25)
-    assert "Stay out" not in _said(service.text(second, "no heat at all here"))
+    assert "Stay out" not in said(service.text(second, "no heat at all here"))
 
 
 # --- asking after it
@@ -204,20 +196,20 @@ def test_one_word_asks_after_the_report(service: Running, words: str) -> None:
     """With a report open and nothing asked, it is told by when somebody acts."""
     first = service.text(mobile("2A"), "no heat")
     for _ in range(6):
-        if not _asked(first["replies"]):
+        if not topics_asked(first["replies"]):
             break
         first = service.text(mobile("2A"), "0")
-    assert "T-" in _said(service.text(mobile("2A"), words))
+    assert "T-" in said(service.text(mobile("2A"), words))
 
 
 def test_a_question_is_no_thanks(service: Running) -> None:
     """ "Everything ok?" on an idle line is not answered with "you are welcome"."""
-    assert "welcome" not in _said(service.text(mobile("2A"), "Everything ok?"))
-    assert "welcome" in _said(service.text(mobile("2A"), "ok thanks"))
+    assert "welcome" not in said(service.text(mobile("2A"), "Everything ok?"))
+    assert "welcome" in said(service.text(mobile("2A"), "ok thanks"))
 
 
 def test_nothing_is_closed_that_was_never_open(service: Running) -> None:
     """ "Never mind" after a greeting, and STOP on an idle line, speak of no report."""
     service.text(mobile("2A"), "hello")
-    assert _said(service.text(mobile("2A"), "ok nevermind")) == say("nothing_to_cancel", "en")
-    assert _said(service.text(mobile("2A"), "STOP")) == say("stopped", "en")
+    assert said(service.text(mobile("2A"), "ok nevermind")) == say("nothing_to_cancel", "en")
+    assert said(service.text(mobile("2A"), "STOP")) == say("stopped", "en")

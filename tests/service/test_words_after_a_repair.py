@@ -5,19 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from whole_service import Running, household_rows, mobile
+from whole_service import Running, household_rows, mobile, said, topics_asked
 
 from rules.asking.sayings import say
 
 COLD = "no heat in the whole apartment"
-
-
-def _said(answer: dict[str, Any]) -> str:
-    return " ".join(reply["text"] for reply in answer["replies"])
-
-
-def _asked(replies: list[dict[str, Any]]) -> list[str]:
-    return [reply["asks"]["topic"] for reply in replies if reply["asks"] is not None]
 
 
 def _close(service: Running, ticket: str) -> None:
@@ -41,17 +33,17 @@ def test_no_before_the_question_is_a_no(service: Running, words: str) -> None:
     first = _repaired(service)
     again = service.text(mobile("2A"), words)
     assert (again["complaint"], again["ticket"]) == (first["complaint"], first["ticket"])
-    assert _said(again).startswith(("We are sorry", "Lo sentimos"))
-    assert "kind" not in _asked(again["replies"])
-    assert "right_now" not in _asked(service.wait(hours=20))
+    assert said(again).startswith(("We are sorry", "Lo sentimos"))
+    assert "kind" not in topics_asked(again["replies"])
+    assert "right_now" not in topics_asked(service.wait(hours=20))
 
 
 @pytest.mark.parametrize("words", ["yes", "all good", "todo bien", "no problem", "no more noise"])
 def test_yes_before_the_question_is_a_yes(service: Running, words: str) -> None:
     """Nobody asks what is wrong, and nobody asks next morning."""
     _repaired(service)
-    assert _said(service.text(mobile("2A"), words)) in {say("glad", "en"), say("glad", "es")}
-    assert "right_now" not in _asked(service.wait(hours=20))
+    assert said(service.text(mobile("2A"), words)) in {say("glad", "en"), say("glad", "es")}
+    assert "right_now" not in topics_asked(service.wait(hours=20))
 
 
 @pytest.mark.parametrize(
@@ -60,27 +52,27 @@ def test_yes_before_the_question_is_a_yes(service: Running, words: str) -> None:
 def test_what_says_neither_is_asked_at_once(service: Running, words: str) -> None:
     """ "Is it right now?", instead of "what is wrong?" or "you have no open report"."""
     _repaired(service)
-    assert _asked(service.text(mobile("2A"), words)["replies"]) == ["right_now"]
+    assert topics_asked(service.text(mobile("2A"), words)["replies"]) == ["right_now"]
 
 
 def test_yes_but_is_no_yes(service: Running) -> None:
     """ "Yes, but the bedroom is cold" opens it again."""
     first = _repaired(service)
-    assert _asked(service.wait(hours=20)) == ["right_now"]
+    assert topics_asked(service.wait(hours=20)) == ["right_now"]
     again = service.text(mobile("2A"), "yes but the bedroom is cold")
     assert again["ticket"] == first["ticket"]
-    assert _said(again).startswith("We are sorry")
+    assert said(again).startswith("We are sorry")
     assert service.get(f"/api/v1/tickets/{first['ticket']}", "desk")["state"] == "open"
 
 
 def test_a_repair_that_fails_twice_is_a_persons(service: Running) -> None:
     """The second "no" asks nothing more: the desk is told, and so is the household."""
     first = _repaired(service)
-    assert "We told a person" not in _said(service.text(mobile("2A"), "no"))
+    assert "We told a person" not in said(service.text(mobile("2A"), "no"))
     _close(service, first["ticket"])
     again = service.text(mobile("2A"), "no")
-    assert "We told a person here" in _said(again)
-    assert _asked(again["replies"]) == []
+    assert "We told a person here" in said(again)
+    assert topics_asked(again["replies"]) == []
     told = [a["what"] for a in service.get("/api/v1/alerts?state=open", "desk")]
     assert "repair failed again" in told
 

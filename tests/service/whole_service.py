@@ -232,3 +232,13 @@ def fill(service: Running) -> None:
     ):
         answer = service.call("PUT", path, "owner", json=body)
         assert answer.status_code == 200, answer.text
+
+
+def said(answer: dict[str, Any]) -> str:
+    """All that a text was answered."""
+    return " ".join(reply["text"] for reply in answer["replies"])
+
+
+def topics_asked(replies: list[dict[str, Any]]) -> list[str]:
+    """What replies, or texts that time has sent, ask about."""
+    return [reply["asks"]["topic"] for reply in replies if reply["asks"] is not None]

@@ -83,15 +83,19 @@ def test_a_word_is_worth_all_that_it_is_made_of() -> None:
 
 
 def test_the_strongest_value_of_a_slot_is_told_if_more_speaks_for_it_than_against() -> None:
-    """Of a noise one is told in any case, of the others none where nothing speaks for one."""
+    """Of a noise one is told in any case, "other" unless one is plainly ahead of that (by a logit of 1,
+    which is 100 here); of the others none where nothing speaks for one.
+    """
     sums = [-3.0] * len(SLOTS)
-    sums[SLOTS.index(Slot("noise", Noise.HUM))] = -1.0
+    sums[SLOTS.index(Slot("noise", Noise.HUM))] = 98.0
     sums[SLOTS.index(Slot("emitter", EmitterHeat.HOT))] = 1.0
     sums[SLOTS.index(Slot("emitter", EmitterHeat.COLD))] = 2.0
     sums[SLOTS.index(Slot("window_open", False))] = 1.0
     told = Slots(noise=Noise.HUM, emitter=EmitterHeat.COLD, window_open=False)
     assert slots_of(sums, is_noise=True) == told
     assert slots_of(sums, is_noise=False) == replace(told, noise=None)
+    sums[SLOTS.index(Slot("noise", Noise.HUM))] = 96.0
+    assert slots_of(sums, is_noise=True) == replace(told, noise=Noise.OTHER)
 
 
 def _sums(**told: int) -> list[int]:

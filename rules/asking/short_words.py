@@ -1,0 +1,61 @@
+"""What a text says in passing, whatever was asked: thanks, a plea, a slip, a cry for help, "back"."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import cache
+
+from rules.data import table
+
+__all__ = ["in_crisis", "is_plea", "is_slip", "is_thanks", "plain", "takes_back", "works_now"]
+
+_LONGEST = 500  # characters; what comes after is not looked at
+
+
+def plain(text: str) -> str:
+    """Words without signs and accents; "isn't" is one."""
+    spread = unicodedata.normalize("NFKD", re.sub("['’]", "", text.lower()))
+    bare = "".join(c if c.isalnum() else " " for c in spread if not unicodedata.combining(c))
+    return " ".join(bare.split())[:_LONGEST]
+
+
+def takes_back(text: str) -> bool:
+    """Whether the last answer is to be taken out."""
+    return _pattern("back").fullmatch(plain(text)) is not None
+
+
+def is_thanks(text: str) -> bool:
+    """Whether somebody only thanks or agrees."""
+    words = plain(text)
+    short = len(words) <= table("short_words")["longest_thanks"]
+    return short and "?" not in text and _pattern("thanks").search(words) is not None
+
+
+def is_plea(text: str) -> bool:
+    """Whether somebody wants something to stop, and it may be the trouble rather than our texts."""
+    words = plain(text)
+    return (
+        _pattern("plea").fullmatch(words) is not None
+        and _pattern("plea_names").search(words) is not None
+    )
+
+
+def is_slip(text: str) -> bool:
+    """Whether a text was meant for somebody else."""
+    return _pattern("slip").search(plain(text)) is not None
+
+
+def in_crisis(text: str) -> bool:
+    """Whether somebody speaks of ending their own life or hurting themselves."""
+    return _pattern("crisis").search(plain(text)) is not None
+
+
+def works_now(text: str) -> bool:
+    """Whether it says that what was broken works."""
+    return _pattern("works_now").search(plain(text)) is not None
+
+
+@cache
+def _pattern(name: str) -> re.Pattern[str]:
+    return re.compile("|".join(f"(?:{one})" for one in table("short_words")[name]))
