@@ -20,7 +20,7 @@ from rules.reading.choices import choice_said
 from rules.reading.phrases import section
 from rules.reading.seen import Answer, Place
 from rules.reading.volunteered import in_words
-from rules.reading.words import Sort, Word
+from rules.reading.words import Sort, Words
 
 __all__ = ["UNKNOWN", "answer_to", "asks_for_number", "is_bare"]
 
@@ -35,7 +35,7 @@ def asks_for_number(asked: str | None) -> bool:
     return question is not None and question.get("number") == "temperature"
 
 
-def is_bare(words: Sequence[Word]) -> bool:
+def is_bare(words: Words) -> bool:
     """Whether a text is nothing but a number, a yes, a no, or word that something was done or read."""
     numbers = sum(word.value is not None for word in words)
     if numbers > 1:
@@ -46,23 +46,21 @@ def is_bare(words: Sequence[Word]) -> bool:
 
 
 def answer_to(
-    asked: TopicId | None,
-    words: Sequence[Word],
+    asked: TopicId,
+    words: Words,
     *,
     facts: Mapping[str, str],
     temperature: Temperature | None,
     place: Place | None,
 ) -> Answer | None:
     """The answer, if the text gives one; ``facts`` is what else was read, by name."""
-    if asked is None:
-        return None
     means = _means(asked, words, facts, temperature, place)
     return None if means is None else Answer(asked, means)
 
 
 def _means(
     asked: TopicId,
-    words: Sequence[Word],
+    words: Words,
     facts: Mapping[str, str],
     temperature: Temperature | None,
     place: Place | None,
@@ -86,7 +84,7 @@ def _means(
     return said or _numbered_first(choices, words) or shown
 
 
-def _of_free_topic(asked: TopicId, words: Sequence[Word], place: Place | None) -> str | None:
+def _of_free_topic(asked: TopicId, words: Words, place: Place | None) -> str | None:
     """The numbered list of homes, or the place of a sender nobody knows."""
     number = _number_alone(words)
     if asked == "apartment_which" and number is not None:
@@ -98,9 +96,7 @@ def _of_free_topic(asked: TopicId, words: Sequence[Word], place: Place | None) -
     return place.apartment or place.words or None
 
 
-def _of_number(
-    words: Sequence[Word], number: float | None, temperature: Temperature | None
-) -> str | None:
+def _of_number(words: Words, number: float | None, temperature: Temperature | None) -> str | None:
     if temperature is not None:
         return f"{temperature.value:g} {temperature.unit}"
     return UNKNOWN if number == 0 or (number is None and _is_unsure(words)) else None
@@ -114,7 +110,7 @@ def _of_choice(choices: Sequence[dict[str, Any]], number: float) -> str | None:
     return str(choices[int(number) - 1]["means"])
 
 
-def _number_alone(words: Sequence[Word]) -> float | None:
+def _number_alone(words: Words) -> float | None:
     """The number of a text that is nothing else: "1.", "one", "the first", "opcion 2", "no. 3"."""
     spoken = [word for word in words if word.sort in (Sort.WORD, Sort.NUMBER)]
     seen = section("choosing")
@@ -127,7 +123,7 @@ def _number_alone(words: Sequence[Word]) -> float | None:
     return None
 
 
-def _numbered_first(choices: Sequence[dict[str, Any]], words: Sequence[Word]) -> str | None:
+def _numbered_first(choices: Sequence[dict[str, Any]], words: Words) -> str | None:
     """ "2 it is lukewarm I think": a number of the list at the very beginning, then no unit."""
     first = words[0] if words else None
     if first is None or first.sort is not Sort.NUMBER or first.value is None:
@@ -138,7 +134,7 @@ def _numbered_first(choices: Sequence[dict[str, Any]], words: Sequence[Word]) ->
     return None if seen.line(words).says(seen["quantity"]) else _of_choice(choices, first.value)
 
 
-def _is_unsure(words: Sequence[Word]) -> bool:
+def _is_unsure(words: Words) -> bool:
     seen = section("choosing")
     return seen.line(words).says(seen["unsure"])
 
@@ -154,7 +150,7 @@ def _as_told(asked: str, said: str | None, facts: Mapping[str, str]) -> str | No
     return str(found)
 
 
-def _of_yes_no(choices: Sequence[dict[str, Any]], words: Sequence[Word]) -> str | None:
+def _of_yes_no(choices: Sequence[dict[str, Any]], words: Words) -> str | None:
     """ "Yep" and "nah" where a choice of the question is a yes or a no."""
     seen = section("choosing")
     line = seen.line(words)

@@ -23,7 +23,7 @@ from rules.reading.politeness import without_politeness
 from rules.reading.seen import Answer, Place, Span
 from rules.reading.talk import Talk
 from rules.reading.trouble import Trouble, trouble_in
-from rules.reading.words import Word
+from rules.reading.words import Words
 
 __all__ = ["NO_KINDS", "ByRule", "Parts", "by_rule"]
 
@@ -59,7 +59,7 @@ class Parts:
 class ByRule:
     """What rules find: the parts, and what they make of the whole; ``words`` are without courtesy."""
 
-    words: Sequence[Word]
+    words: Words
     asked: TopicId | None
     signs: tuple[Danger, ...]
     talk: Talk
@@ -70,14 +70,14 @@ class ByRule:
 
 
 def by_rule(
-    text: str, all_words: Sequence[Word], signs: tuple[Danger, ...], asked: TopicId | None
+    text: str, all_words: Words, signs: tuple[Danger, ...], asked: TopicId | None
 ) -> ByRule:
     """Everything the rules find in the words of a text; ``signs`` are the dangers that signs tell of."""
     words = without_politeness(all_words)
     talk = Talk(words)
     parts = _parts(text, words, signs, asked, over=talk.is_mended())
     answer = _answer(asked, words, parts)
-    if answer is None and not _WISHING_WELL.intersection(word.text for word in all_words):
+    if answer is None and _WISHING_WELL.isdisjoint(all_words.texts):
         # "Morning" is a greeting, and the answer to "at what time of day?".
         answer = _answer(asked, all_words, parts)
     if talk.asks_when() and not words[0].text.isdecimal():
@@ -99,7 +99,7 @@ def by_rule(
 
 
 def _parts(
-    text: str, words: Sequence[Word], found: Sequence[Danger], asked: TopicId | None, *, over: bool
+    text: str, words: Words, found: Sequence[Danger], asked: TopicId | None, *, over: bool
 ) -> Parts:
     trouble = trouble_in(words, found, over=over)
     told = {kind for kind, _, _ in trouble.kinds}
@@ -147,7 +147,9 @@ def _as_asked(degrees: Degrees, asked: TopicId | None) -> Degrees:
     return replace(degrees, room=room, setpoint=setpoint, spans=spans)
 
 
-def _answer(asked: TopicId | None, words: Sequence[Word], parts: Parts) -> Answer | None:
+def _answer(asked: TopicId | None, words: Words, parts: Parts) -> Answer | None:
+    if asked is None:
+        return None
     home, degrees = parts.home, parts.degrees
     facts = {
         name: str(value)

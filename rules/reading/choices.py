@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from typing import Any
 
+from rules.data import table
 from rules.model import TopicId
 from rules.reading.folding import fold
-from rules.reading.vocabulary import pieces, vocabulary
-from rules.reading.words import Word
+from rules.reading.vocabulary import vocabulary
+from rules.reading.words import Words
 
 __all__ = ["choice_said"]
 
@@ -18,9 +19,7 @@ _OF_THE_TAP = "q_dhw"
 _BREAKS = frozenset(",.;!?")
 
 
-def choice_said(
-    asked: TopicId, choices: Sequence[dict[str, Any]], words: Sequence[Word]
-) -> str | None:
+def choice_said(asked: TopicId, choices: Sequence[dict[str, Any]], words: Words) -> str | None:
     """The meaning of the choice whose own words in the text are the longest; of two the later."""
     best: tuple[int, int] = (0, -1)
     means: str | None = None
@@ -30,7 +29,7 @@ def choice_said(
         for phrase in _own_words(tuple(_listed(choice))):
             for at in (*_places(texts, phrase), *_places(written, phrase)):
                 # A bare yes or no inside a sentence is a word like any other, not the answer.
-                bare = len(phrase) == 1 and phrase[0] in ("no", "si", "y", "ya")
+                bare = len(phrase) == 1 and phrase[0] in table("choices")["bare"]
                 if (bare and at > 0) or _negated(texts, at, phrase):
                     continue
                 named = _names_tap_water(texts, at, phrase)
@@ -44,10 +43,12 @@ def choice_said(
 
 def _names_tap_water(texts: Sequence[str], at: int, phrase: tuple[str, ...]) -> bool:
     """Whether "hot" is a part of "hot water", which says nothing of a radiator."""
-    after = texts[at + len(phrase) : at + len(phrase) + 1]
-    if phrase[-1] == "hot":
-        return after == ["water"]
-    return phrase[0] == "caliente" and at > 0 and texts[at - 1] == "agua"
+    names = table("choices")["tap_water"]
+    before = texts[at - 1] if at > 0 else ""
+    after = texts[at + len(phrase)] if at + len(phrase) < len(texts) else ""
+    return after in names["ending"].get(phrase[-1], ()) or before in names["beginning"].get(
+        phrase[0], ()
+    )
 
 
 def _listed(choice: dict[str, Any]) -> list[str]:
@@ -58,7 +59,7 @@ def _listed(choice: dict[str, Any]) -> list[str]:
 @cache
 def _own_words(listed: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
     found = (
-        tuple(_written_out(m.group() for m in pieces(fold(form).text) if m.group()[0].isalnum()))
+        tuple(_written_out(m.group() for m in fold(form).pieces if m.group()[0].isalnum()))
         for form in listed
     )
     return tuple(dict.fromkeys(phrase for phrase in found if phrase))

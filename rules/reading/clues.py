@@ -12,19 +12,18 @@ the rules made of the text, which of their lists it says, what was asked. Nothin
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from functools import cache
 from itertools import combinations, pairwise
 
 from rules.model import TopicId
 from rules.reading.by_rule import ByRule
 from rules.reading.danger_table import danger_table
-from rules.reading.phrases import Section
+from rules.reading.phrases import CLASSES, Section, section
 from rules.reading.slots import by_rule as slots_by_rule
 from rules.reading.slots import name_of_value
 from rules.reading.tokens import Tokens
-from rules.reading.vocabulary import vocabulary
-from rules.reading.words import Sort, Word
+from rules.reading.words import Sort, Words
 
 __all__ = ["clues_of_rules", "clues_of_word", "clues_of_words", "spoken_in"]
 
@@ -35,11 +34,9 @@ _NEAR = 4
 _WORDS_A_STEP = 4
 _LONGEST_STEP = 6
 _QUESTION_MARKS = frozenset("?¿")
-# Light words stand between all others and tell nothing.
-_UNTOLD = "LIGHT"
 
 
-def spoken_in(words: Sequence[Word]) -> list[str]:
+def spoken_in(words: Words) -> list[str]:
     """The words without breaks, every number as one and the same."""
     return [
         word.text if word.sort is Sort.WORD else _NUMBER
@@ -57,14 +54,14 @@ def clues_of_word(word: str) -> list[str]:
     return [word[:_BEGINNING], *(f"~{some}" for some in sorted(letters))]
 
 
-def clues_of_words(words: Sequence[Word], tokens: Tokens, asked: TopicId | None = None) -> set[str]:
+def clues_of_words(words: Words, tokens: Tokens, asked: TopicId | None = None) -> set[str]:
     """What the words say together; ``tokens`` are those of ``danger``, ``asked`` the question."""
-    found = {"?"} if any(word.text in _QUESTION_MARKS for word in words) else set[str]()
+    found = set[str]() if _QUESTION_MARKS.isdisjoint(words.texts) else {"?"}
     spoken = [word[:_BEGINNING] for word in spoken_in(words)]
     found.add(f"#{min(_LONGEST_STEP, len(spoken) // _WORDS_A_STEP)}")
     if spoken:
         found.update((f"^{spoken[0]}", f"{spoken[-1]}$"))
-    found.update([f"{word} {other}" for word, other in pairwise(spoken)])
+    found.update(map(" ".join, pairwise(spoken)))
     classes = _add_classes(found, words)
     _add_concepts(found, tokens)
     if asked is not None:
@@ -72,28 +69,29 @@ def clues_of_words(words: Sequence[Word], tokens: Tokens, asked: TopicId | None 
     return found
 
 
-def _add_classes(found: set[str], words: Sequence[Word]) -> set[str]:
+def _add_classes(found: set[str], words: Words) -> set[str]:
     """Add the classes of words and two near each other; the classes are handed back."""
     seen, names = _classes()
-    told = [names[mark.signs] for mark in seen.marks.row(words)]
+    told = [names[mark.signs] for mark in seen.row(words)]
     alone = {one for classes in told for one in classes}
     found |= alone
     for at, classes in enumerate(told):
-        for one in classes:
-            for others in told[at + 1 : at + 1 + _NEAR]:
-                for other in others:
-                    found.add(f"{one} {other}")
+        if classes:
+            after = [other for others in told[at + 1 : at + 1 + _NEAR] for other in others]
+            found.update([f"{one} {other}" for one in classes for other in after])
     return alone
 
 
 def _add_concepts(found: set[str], tokens: Tokens) -> None:
-    told = frozenset(tokens.told())
+    told = tokens.told()
     concepts = sorted(
-        f"!{name}" if name in told else f"!not {name}"
-        for name in tokens.hits.keys() - danger_table().ear.unweighed.concepts
+        [
+            f"!{name}" if name in told else f"!not {name}"
+            for name in tokens.hits.keys() - danger_table().ear.unweighed.concepts
+        ]
     )
     found.update(concepts)
-    found.update(f"{one} {other}" for one, other in combinations(concepts, 2))
+    found.update(map(" ".join, combinations(concepts, 2)))
 
 
 class _Names(dict[str, tuple[str, ...]]):
@@ -110,9 +108,8 @@ class _Names(dict[str, tuple[str, ...]]):
 
 @cache
 def _classes() -> tuple[Section, _Names]:
-    """A section that mentions every class, and what its signs are called."""
-    names = sorted(vocabulary().classes.keys() - {_UNTOLD})
-    seen = Section({"reads": names, "phrases": {}})
+    """The section that mentions every class, and what its signs are called."""
+    seen = section(CLASSES)
     return seen, _Names({sign: name for name, sign in seen.signs.items()})
 
 
@@ -145,7 +142,7 @@ def _of_lists(told: ByRule) -> Iterator[str]:
     """What is told of the home, and the lists of phrases that are said."""
     for slot in slots_by_rule(told.parts.home, told.parts.trouble.noise).told():
         yield f"is {slot.field} {name_of_value(slot.value)}"
-    for name in told.talk.said():
+    for name in told.talk.said:
         yield f"talk {name}"
     for name in told.parts.trouble.said:
         yield f"trouble {name}"

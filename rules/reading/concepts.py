@@ -18,9 +18,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
-from rapidfuzz.distance import OSA
-
-from rules.reading.spelling import is_swapped_letter, sound, without_ending
+from rules.reading.spelling import (
+    about_as_long,
+    grouped,
+    is_swapped_letter,
+    nearly,
+    sound,
+    without_ending,
+)
 from rules.reading.vocabulary import vocabulary
 
 __all__ = ["Concepts", "Named"]
@@ -54,12 +59,15 @@ class Concepts:
         self._spelt_right = spelt_right | vocabulary().known
         self._words: dict[str, set[str]] = defaultdict(set)
         self._stems: dict[str, list[tuple[str, str]]] = defaultdict(list)
-        # By the first two words; by the first and a star where the second is a stem.
-        self._phrases: dict[tuple[str, str], list[tuple[tuple[str, ...], str]]] = defaultdict(list)
+        # By the first word, then by the second, or by a star where that is a stem.
+        self._phrases: dict[str, dict[str, list[tuple[tuple[str, ...], str]]]] = {}
         for name, forms in raw.items():
             for form in (f.strip() for f in forms.split(",")):
                 self._add(name, form)
-        self._targets = self._by_first_letter()
+        stems = {stem for listed in self._stems.values() for stem, _ in listed}
+        # What a misspelling may be meant for.
+        self._whole = grouped(self._words.keys() - stems, _SHORTEST_MISSPELT)
+        self._beginnings = grouped(stems, _SHORTEST_MISSPELT)
         self._sounds = self._by_sound()
         self.of = lru_cache(maxsize=8192)(self._of)
 
@@ -70,19 +78,12 @@ class Concepts:
             if first.endswith("*"):
                 raise ValueError(f"a form of several words begins with a stem: {form}")
             second = "*" if parts[1].endswith("*") else parts[1]
-            self._phrases[first, second].append((parts[1:], name))
+            longer = self._phrases.setdefault(first, {})
+            longer.setdefault(second, []).append((parts[1:], name))
         elif form.endswith("*"):
             self._stems[form[:_STEM_LETTERS]].append((form[:-1], name))
         elif form:
             self._words[form].add(name)
-
-    def _by_first_letter(self) -> dict[str, tuple[tuple[str, bool], ...]]:
-        found: dict[str, set[tuple[str, bool]]] = defaultdict(set)
-        stems = {stem for listed in self._stems.values() for stem, _ in listed}
-        for word in {*self._words, *stems}:
-            if len(word) >= _SHORTEST_MISSPELT and word.isalpha():
-                found[word[0]].add((word, word in stems))
-        return {letter: tuple(sorted(words)) for letter, words in found.items()}
 
     def _by_sound(self) -> dict[str, str]:
         words = [w for w in sorted(self._words) if len(w) >= _SHORTEST_MISSPELT and w.isalpha()]
@@ -119,15 +120,17 @@ class Concepts:
         if len(word) < _SHORTEST_MISSPELT:
             return self._short(word)
         slips = 2 if len(word) >= _LONG_WORD else 1
-        best = ""
-        for target, is_stem in self._targets.get(word[0], ()):
+        near = nearly(word, about_as_long(word, self._whole, slips), slips)
+        found = [(slip, whole) for slip, whole in near if not is_swapped_letter(word, whole)]
+        for length in range(_SHORTEST_MISSPELT, len(word) + slips + 1):
             # A stem is compared with as much of the word as it is long.
-            written = word[: len(target)] if is_stem else word
-            if abs(len(target) - len(written)) <= slips:
-                distance = OSA.distance(written, target, score_cutoff=slips)
-                if distance <= slips and not is_swapped_letter(written, target):
-                    best, slips = target, distance - 1
-        return self._exactly(best) if best else frozenset()
+            beginning, stems = word[:length], self._beginnings.get((word[0], length), ())
+            found += [
+                (slip, stem)
+                for slip, stem in nearly(beginning, stems, slips)
+                if not is_swapped_letter(beginning, stem)
+            ]
+        return self._exactly(min(found)[1]) if found else frozenset()
 
     def _short(self, word: str) -> frozenset[str]:
         """ "ags" as "gas", "stam" as "steam": letters changed about, or one left out."""
@@ -135,22 +138,19 @@ class Concepts:
             other = word[:at] + word[at + 1] + word[at] + word[at + 2 :]
             if other in self._words:
                 return self._exactly(other)
-        for target, is_stem in self._targets.get(word[0], ()):
-            one_more = len(target) == len(word) + 1 and not is_stem
-            if one_more and OSA.distance(word, target, score_cutoff=1) == 1:
-                return self._exactly(target)
-        return frozenset()
+        left_out = nearly(word, self._whole.get((word[0], len(word) + 1), ()), 1)
+        return self._exactly(left_out[0][1]) if left_out else frozenset()
 
-    def spans(self, words: Sequence[str], at: int) -> Iterator[tuple[int, str, bool]]:
-        """Last token and concept of every form that begins at a token, and whether it is guessed."""
+    def spans(self, words: Sequence[str], at: int) -> Iterator[tuple[int, int, str, bool]]:
+        """First and last token and concept of each form that begins at one; whether it is guessed."""
         named = self.of(words[at])
         for name in named.concepts:
-            yield at, name, named.guessed
-        if at + 1 < len(words):
+            yield at, at, name, named.guessed
+        if at + 1 < len(words) and (longer := self._phrases.get(words[at])):
             for second in (words[at + 1], "*"):
-                for rest, name in self._phrases.get((words[at], second), ()):
+                for rest, name in longer.get(second, ()):
                     if _goes_on(words, at + 1, rest):
-                        yield at + len(rest), name, False
+                        yield at, at + len(rest), name, False
 
 
 def _goes_on(words: Sequence[str], at: int, rest: tuple[str, ...]) -> bool:

@@ -14,13 +14,14 @@ ear alone decides.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from rules.reading.danger_table import DangerKind, DangerTable, danger_table
 from rules.reading.ear import ANY_SIGN, TAKEN_BACK
 from rules.reading.folding import Folded, fold
-from rules.reading.signs import compose
+from rules.reading.signs import Sign, compose, find
 from rules.reading.taken_back import is_elsewhere, is_over, is_taken_back
 from rules.reading.tokens import Tokens
 
@@ -94,13 +95,15 @@ def hear(folded: Folded) -> Heard:
     """A folded text searched for the signs of all dangers."""
     rules = danger_table()
     plain = _without_harmless(folded, rules)
-    tokens = Tokens(plain.text, rules.concepts, rules.words)
+    tokens = Tokens(plain, rules.concepts, rules.words)
     compose(tokens, rules.composed)
+    likely = rules.signs.likely(tokens)
     found: list[Danger] = []
     places: list[tuple[int, int]] = []
     taken_back = False
     for kind, row in rules.kinds.items():
-        hit = next(_hits(plain.text, tokens, row, rules), None)
+        standing = _standing(plain.text, tokens, likely.get(kind, ()), rules)
+        hit = next(chain(standing, _said(plain.text, row)), None)
         if hit is None:
             continue
         if is_taken_back(plain.text, kind, row, rules):
@@ -136,13 +139,17 @@ def _replaced(folded: Folded, pattern: _PATTERN, word: str) -> Folded:
     return Folded(text + folded.text[done:], (*origin, *folded.origin[done:])) if done else folded
 
 
-def _hits(
-    text: str, tokens: Tokens, row: DangerKind, rules: DangerTable
+def _standing(
+    text: str, tokens: Tokens, signs: Iterable[Sign], rules: DangerTable
 ) -> Iterator[tuple[int, int]]:
-    """First and last character of the places where a danger is told, here and not elsewhere."""
-    for first, last in row.signs.places(tokens):
-        if not is_elsewhere(text, tokens, first, rules):
-            yield tokens.starts[first], tokens.ends[last]
+    """First and last character of the places where signs stand, here and not elsewhere."""
+    for sign in signs:
+        place = find(tokens, sign)
+        if place is not None and not is_elsewhere(text, tokens, place[0], rules):
+            yield tokens.starts[place[0]], tokens.ends[place[1]]
+
+
+def _said(text: str, row: DangerKind) -> Iterator[tuple[int, int]]:
     for pattern in row.says:
         for match in pattern.finditer(text):
             yield match.span()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -11,7 +11,7 @@ from typing import Any
 from rules.data import table
 from rules.reading.concepts import Concepts
 from rules.reading.ear import Ear, Unweighed, ear_of
-from rules.reading.signs import Sign, Signs, listed, parsed_signs
+from rules.reading.signs import Signs, listed, parsed_signs
 
 __all__ = ["DangerKind", "DangerTable", "danger_table"]
 
@@ -41,9 +41,8 @@ _WORDS_OF_SCOPE = (
 
 @dataclass(frozen=True, slots=True)
 class DangerKind:
-    """What tells of one kind of danger: signs, whole phrases; and what takes it back."""
+    """What tells of one kind of danger beside its signs, and what takes it back."""
 
-    signs: Signs
     says: tuple[_PATTERN, ...]
     taken_back_by: Mapping[str, tuple[_PATTERN, ...]]
 
@@ -53,7 +52,8 @@ class DangerTable:
     """``danger.yaml``, ``danger_words.yaml`` and ``danger_ear.yaml``."""
 
     concepts: Concepts
-    composed: Mapping[str, tuple[Sign, ...]]
+    composed: Signs
+    signs: Signs
     words: Mapping[str, frozenset[str]]
     harmless: tuple[_PATTERN, ...]
     goes_on: tuple[tuple[_PATTERN, str], ...]
@@ -73,28 +73,34 @@ def danger_table() -> DangerTable:
     small = unweighed["courtesy"] | unweighed["small"]
     return DangerTable(
         concepts=concepts,
-        composed={name: parsed_signs(rows, known) for name, rows in raw["composed"].items()},
+        composed=_signs(raw["composed"], known),
+        signs=_signs({kind: row["signs"] for kind, row in raw["kinds"].items()}, known),
         words={name: listed(raw[name]) for name in _WORDS_OF_SCOPE},
         harmless=_joined(raw["harmless"]),
         goes_on=tuple((re.compile(pattern), word) for pattern, word in raw["goes_on"]),
         may_go_on=re.compile("|".join(pattern for pattern, _ in raw["goes_on"])),
-        kinds={kind: _kind(row, known) for kind, row in raw["kinds"].items()},
+        kinds={kind: _kind(row) for kind, row in raw["kinds"].items()},
         scopes={name: re.compile(raw[name]) for name in _SCOPES},
         ear=ear_of(table("danger_ear"), Unweighed(small, unweighed["concepts"])),
     )
 
 
 def _joined(patterns: Sequence[str]) -> tuple[_PATTERN, ...]:
-    """Few patterns for many; those that all begin at a word are tried at beginnings of words alone."""
+    """Few patterns for many; those that begin with a word are tried at beginnings of words alone."""
     at_word = [pattern for pattern in patterns if pattern.startswith(r"\b")]
     others = [pattern for pattern in patterns if not pattern.startswith(r"\b")]
-    return tuple(re.compile("|".join(joined)) for joined in (at_word, others) if joined)
+    words = [rf"\b(?=\w)(?:{'|'.join(at_word)})"] if at_word else []
+    return tuple(re.compile(joined) for joined in (*words, "|".join(others)) if joined)
 
 
-def _kind(row: Mapping[str, Any], known: Iterable[str]) -> DangerKind:
+def _signs(rows: Mapping[str, Iterable[str]], known: Collection[str]) -> Signs:
+    return Signs({name: parsed_signs(listed_signs, known) for name, listed_signs in rows.items()})
+
+
+def _kind(row: Mapping[str, Any]) -> DangerKind:
     patterns = {
         name: tuple(re.compile(pattern) for pattern in listed_patterns)
         for name, listed_patterns in row.items()
         if name != "signs"
     }
-    return DangerKind(Signs(parsed_signs(row["signs"], known)), patterns.pop("says", ()), patterns)
+    return DangerKind(patterns.pop("says", ()), patterns)

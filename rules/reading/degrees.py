@@ -17,7 +17,7 @@ from rules.model import Kind, Temperature
 from rules.reading.numbers import Numbers, Role, settle, unit_after
 from rules.reading.phrases import section
 from rules.reading.seen import Span
-from rules.reading.words import Sort, Word
+from rules.reading.words import Sort, Words
 
 __all__ = ["Degrees", "degrees_in"]
 
@@ -43,7 +43,7 @@ class Degrees:
     spans: tuple[Span, ...] = ()
 
 
-def degrees_in(words: Sequence[Word], kinds: Collection[Kind]) -> Degrees:
+def degrees_in(words: Words, kinds: Collection[Kind]) -> Degrees:
     """The temperatures told; ``kinds`` decide between two rooms and between odd units."""
     at = [i for i, word in enumerate(words) if word.sort is Sort.NUMBER and word.value is not None]
     if not at:
@@ -65,7 +65,7 @@ def _temperature(numbers: Numbers, number: int) -> Temperature | None:
     return Temperature(value, unit) if low <= value <= high else None
 
 
-def _is_door(words: Sequence[Word], number: int, value: float) -> bool:
+def _is_door(words: Words, number: int, value: float) -> bool:
     """ "3C", "2F" and "5B" are doors of a building, "18C" and "62F" temperatures."""
     following = words[number + 1] if number + 1 < len(words) else None
     if following is None or len(following.text) != 1 or not following.text.isalpha():

@@ -14,7 +14,7 @@ Greetings, thanks and small words are no clues.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from itertools import combinations
@@ -51,7 +51,7 @@ class Weighing:
 
     def score(self, told: AbstractSet[str]) -> float:
         """How much clues speak for it; above zero they do."""
-        found = [self.weights[clue] for clue in told & self.weights.keys()]
+        found = [weight for weight in map(self.weights.get, told) if weight is not None]
         return sum(found) / sqrt(len(found) or 1) + self.bias
 
 
@@ -64,9 +64,7 @@ class Ear:
     kinds: Mapping[str, Weighing]
     unweighed: Unweighed
 
-    def score(
-        self, tokens: Tokens, signs: AbstractSet[str], among: Container[int] | None = None
-    ) -> float:
+    def score(self, tokens: Tokens, signs: AbstractSet[str], among: range | None = None) -> float:
         """How much a text sounds like danger; above zero it does.
 
         ``signs`` are the kinds of danger that signs tell of, ``among`` the tokens that are listened to.
@@ -90,7 +88,7 @@ class Ear:
 
     def kind(self, tokens: Tokens) -> str:
         """The kind of danger that the concepts told speak for."""
-        told = frozenset(tokens.told())
+        told = tokens.told()
         score, kind = max((weighing.score(told), kind) for kind, weighing in self.kinds.items())
         return kind if score > 0 else _UNCLEAR
 
@@ -107,35 +105,28 @@ class Ear:
         return -first, last
 
 
-def clues(tokens: Tokens, unweighed: Unweighed, among: Container[int] | None = None) -> set[str]:
+def clues(tokens: Tokens, unweighed: Unweighed, among: range | None = None) -> set[str]:
     """Everything in a text, or in some of its tokens, that may have a weight."""
     words = [
         "0" if word[0].isdecimal() else word[:_BEGINNING]
-        for at, word in enumerate(tokens.words)
-        if word[0].isalnum() and word not in unweighed.words and (among is None or at in among)
+        for word in (tokens.words if among is None else [tokens.words[at] for at in among])
+        if word[0].isalnum() and word not in unweighed.words
     ]
     concepts = sorted(_concepts(tokens, unweighed, among))
-    return {
-        *words,
-        *_near(words),
-        *concepts,
-        *(f"{a} & {b}" for a, b in combinations(concepts, 2)),
+    near = {
+        f"{word} {other}" if word < other else f"{other} {word}"
+        for at, word in enumerate(words)
+        for other in words[at + 1 : at + 1 + _NEAR_WORDS]
     }
+    return near.union(words, concepts, map(" & ".join, combinations(concepts, 2)))
 
 
-def _concepts(tokens: Tokens, unweighed: Unweighed, among: Container[int] | None) -> Iterator[str]:
-    for name, hits in tokens.hits.items():
-        if name in unweighed.concepts:
-            continue
+def _concepts(tokens: Tokens, unweighed: Unweighed, among: range | None) -> Iterator[str]:
+    for name in tokens.hits.keys() - unweighed.concepts:
+        hits = tokens.hits[name]
         listened = hits if among is None else [hit for hit in hits if hit.first in among]
         if listened:
             yield f"not {name}" if all(hit.denied for hit in listened) else name
-
-
-def _near(words: Sequence[str]) -> Iterator[str]:
-    for at, word in enumerate(words):
-        for other in words[at + 1 : at + 1 + _NEAR_WORDS]:
-            yield f"{word} {other}" if word < other else f"{other} {word}"
 
 
 def ear_of(raw: Mapping[str, Any], unweighed: Unweighed) -> Ear:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import cached_property
 
 __all__ = ["LONGEST_TEXT", "Folded", "fold"]
 
@@ -38,16 +39,22 @@ _SIGNS = {
 }
 _CONTROLS = {"\t": " ", "\0": " "}
 _APOSTROPHES = frozenset("'’‘`´ʼ＇′")
+_PIECE = re.compile(r"\d{1,2}:\d\d(?!\d)|\d+(?:[.,]\d+)?|[ap]\.m\b\.?|[^\W\d_]+|[^\w\s]|_")
 # What needs no thought: letters, digits and signs of ASCII, and one space between them.
 _PLAIN_RUN = re.compile(r"[!-&(-_a-~]+(?: [!-&(-_a-~]+)*")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Folded:
     """The folded text; ``origin[i]`` is the index in the original of folded character ``i``."""
 
     text: str
     origin: tuple[int, ...]
+
+    @cached_property
+    def pieces(self) -> list[re.Match[str]]:
+        """Its words, numbers and single signs, in order."""
+        return list(_PIECE.finditer(self.text))
 
 
 def fold(text: str) -> Folded:

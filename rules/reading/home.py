@@ -2,37 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from rules.model import EmitterHeat, Kind, Rooms
-from rules.reading.phrases import Found, Line, Section, section
+from rules.reading.line import Found, Line
+from rules.reading.phrases import Section, section
 from rules.reading.scope import is_negated
 from rules.reading.seen import Span
-from rules.reading.words import Word
+from rules.reading.words import Words
 
-__all__ = ["OVEN", "Home", "feels_emitter", "home_in"]
+__all__ = ["OVEN", "Home", "home_in"]
 
 OVEN = "oven_in_use"
 
 
 @dataclass(frozen=True, slots=True)
 class Home:
-    """The state of the home as told."""
+    """The state of the home as told.
+
+    ``feels_emitter`` says that an emitter or a pipe is named together with how warm it may be.
+    """
 
     emitter: EmitterHeat | None
     window_open: bool | None
     thermostat_blank: bool | None
     rooms: Rooms | None
     oven_in_use: bool
+    feels_emitter: bool
     spans: tuple[Span, ...]
 
 
-_NOTHING_TOLD = Home(None, None, None, None, oven_in_use=False, spans=())
+_NOTHING_TOLD = Home(None, None, None, None, oven_in_use=False, feels_emitter=False, spans=())
 
 
 class _Looker:
-    def __init__(self, words: Sequence[Word]) -> None:
+    def __init__(self, words: Words) -> None:
         self.words = words
         self.seen: Section = section("home")
         self.line: Line = self.seen.line(words)
@@ -51,7 +56,7 @@ class _Looker:
         return found is not None
 
 
-def home_in(words: Sequence[Word], kinds: Collection[Kind]) -> Home:
+def home_in(words: Words, kinds: Collection[Kind]) -> Home:
     """What is said of the home; ``kinds`` decide which of two radiators or rooms is meant."""
     looker = _Looker(words)
     if not looker.line.may_say_anything():
@@ -61,13 +66,8 @@ def home_in(words: Sequence[Word], kinds: Collection[Kind]) -> Home:
     blank = _blank(looker)
     rooms = _rooms(looker, kinds)
     oven = looker.note(looker.first("oven"), OVEN)
-    return Home(emitter, window, blank, rooms, oven, tuple(looker.spans))
-
-
-def feels_emitter(words: Sequence[Word]) -> bool:
-    """Whether an emitter or a pipe is named together with how warm it may be."""
-    seen = section("home")
-    return seen.stands(seen.line(words), "emitter_felt")
+    feels = looker.seen.stands(looker.line, "emitter_felt")
+    return Home(emitter, window, blank, rooms, oven, feels, tuple(looker.spans))
 
 
 def _emitter(looker: _Looker, kinds: Collection[Kind]) -> EmitterHeat | None:

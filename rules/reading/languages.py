@@ -10,11 +10,11 @@ languages ("no", "me") neither make nor break a row.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from functools import lru_cache
 
 from rules.model import Language
 from rules.reading.vocabulary import LANGUAGES, vocabulary
-from rules.reading.words import Sort, Word
+from rules.reading.words import Sort, Words
 
 __all__ = ["language_of"]
 
@@ -25,14 +25,20 @@ _SHARE_OF_MIXED = 0.15
 # The same for words that stand apart, of which a few may be borrowed.
 _SHARE_OF_SCATTERED = 0.4
 _ENGLISH_LETTER = "i"
+# What a word tells, in one letter each.
+_ENGLISH, _SPANISH, _THIRD, _BORROWED, _LOOKS_SPANISH = "ESTBL"
+_SIGNS = {"en": _ENGLISH, "es": _SPANISH}
 _SPANISH_SIGNS = "ñÑ¿¡áéíóúÁÉÍÓÚ"
 
 
-def language_of(text: str, words: Sequence[Word]) -> tuple[Language, int]:
+def language_of(text: str, words: Words) -> tuple[Language, int]:
     """The language of a text, English if nothing tells, and how many words only it knows."""
-    english, english_row = _count(words, "en")
-    spanish, spanish_row = _count(words, "es")
-    if any(sign in text for sign in _SPANISH_SIGNS):
+    told = "".join([_told_by(word.text) for word in words if word.sort is Sort.WORD])
+    # Borrowed words lengthen a row of English and are passed over in Spanish.
+    english, english_row = _count(told.replace(_LOOKS_SPANISH, ""), _ENGLISH, _SPANISH)
+    spanish_told = told.replace(_BORROWED, "").replace(_LOOKS_SPANISH, _SPANISH)
+    spanish, spanish_row = _count(spanish_told, _SPANISH, _ENGLISH)
+    if not text.isascii() and any(sign in text for sign in _SPANISH_SIGNS):
         spanish += 1
     fewer, more = sorted((english, spanish))
     shorter_row, longer_row = sorted((english_row, spanish_row))
@@ -43,27 +49,21 @@ def language_of(text: str, words: Sequence[Word]) -> tuple[Language, int]:
     return (Language.ES, spanish) if spanish > english else (Language.EN, english)
 
 
-def _count(words: Sequence[Word], language: str) -> tuple[int, int]:
-    """How many words are of one language alone, and the longest row that holds one of them.
-
-    Borrowed words lengthen a row of English and are passed over in Spanish.
-    """
-    only, languages = frozenset((language,)), vocabulary().languages
-    total = row = own = longest = 0
-    for word in words:
-        if word.sort is not Sort.WORD or (len(word.text) < 2 and word.text != _ENGLISH_LETTER):
-            continue
-        known = languages.get(word.text)
-        if known == only or (known is None and language == "es" and _looks_spanish(word)):
-            total, row, own = total + 1, row + 1, own + 1
-        elif known and len(known) == 1:
-            row = own = 0
-        elif known and len(known) == len(LANGUAGES) and language == "en":
-            row += 1
-        if own:
-            longest = max(longest, row)
-    return total, longest
+def _count(told: str, own: str, other: str) -> tuple[int, int]:
+    """How many words are of one language alone, and the longest row that holds one of them."""
+    rows = told.replace(_THIRD, other).split(other)
+    return told.count(own), max((len(row) for row in rows if own in row), default=0)
 
 
-def _looks_spanish(word: Word) -> bool:
-    return len(word.text) > 5 and word.text.endswith(_SPANISH_ENDINGS)
+@lru_cache(maxsize=8192)
+def _told_by(word: str) -> str:
+    """The sign of the language that alone knows a word, or of what else it tells; often nothing."""
+    if len(word) < 2 and word != _ENGLISH_LETTER:
+        return ""
+    known = vocabulary().languages.get(word)
+    if known is None:
+        spanish = len(word) > 5 and word.endswith(_SPANISH_ENDINGS)
+        return _LOOKS_SPANISH if spanish else ""
+    if len(known) == 1:
+        return _SIGNS.get(next(iter(known)), _THIRD)
+    return _BORROWED if len(known) == len(LANGUAGES) else ""

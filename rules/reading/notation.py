@@ -33,9 +33,6 @@ __all__ = [
 
 END, WEAK, STRONG = "\x01", "\x02", "\x03"
 FIRST_SIGN = 0x4E00
-# Words and classes of so few letters ("the", "NEG", "NUM") are in every other text.
-_SMALL = 3
-_SMALL_WEIGHT = 6
 _ANY = "[^\x01-\x03]*"
 _ENDS = {
     "^": r"\A[\x02\x03]*",
@@ -48,14 +45,10 @@ _ENDS = {
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """A phrase as an expression, and what signs a line must hold to say it.
-
-    Of each of its parts the line must hold one sign; ``rarest`` is the part that is met least.
-    """
+    """A phrase as an expression, and what a line must hold to say it: one sign of each of its needs."""
 
     expression: re.Pattern[str]
-    rarest: frozenset[str]
-    others: frozenset[frozenset[str]]
+    needs: tuple[frozenset[str], ...]
     numbers: int
 
 
@@ -71,7 +64,7 @@ class Gaps:
 def compiled(text: str, sign: Callable[[str], str], gaps: Gaps) -> Pattern:
     """A phrase; ``sign`` gives the sign of a name."""
     parts: list[str] = []
-    needs: list[tuple[int, list[str]]] = []
+    needs: dict[frozenset[str], None] = {}
     numbers = 0
     for token in text.split():
         fixed = _fixed(token, sign, gaps)
@@ -84,15 +77,8 @@ def compiled(text: str, sign: Callable[[str], str], gaps: Gaps) -> Pattern:
             element, numbers = f"({element})", numbers + 1
         parts.append(_part(element, ahead=ahead, often=often))
         if not ahead and not often:
-            needs.append((_commonness(body.split("/")), sorted(signs)))
-    # A phrase of nothing that must come may be said by any line.
-    rarest, *others = [frozenset(signs) for _, signs in sorted(needs)] or [frozenset(("",))]
-    return Pattern(re.compile("".join(parts)), rarest, frozenset(others), numbers)
-
-
-def _commonness(names: Sequence[str]) -> int:
-    """A guess at how often one of the names is met: small words are many a text's."""
-    return sum(_SMALL_WEIGHT if len(name) <= _SMALL else 1 for name in names)
+            needs[frozenset(signs)] = None
+    return Pattern(re.compile("".join(parts)), tuple(needs), numbers)
 
 
 def _part(element: str, *, ahead: bool, often: str) -> str:

@@ -15,8 +15,9 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from rules.model import Kind
-from rules.reading.phrases import Found, Line, Section
-from rules.reading.words import Word
+from rules.reading.line import Found, Line
+from rules.reading.phrases import Section
+from rules.reading.words import Words
 
 __all__ = ["Numbers", "Role", "settle", "unit_after"]
 
@@ -39,7 +40,7 @@ class Role(StrEnum):
 class Numbers:
     """The numbers of a text while their roles are being settled."""
 
-    words: Sequence[Word]
+    words: Words
     seen: Section
     line: Line
     kinds: Collection[Kind]

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rules.model import Care
-from rules.reading.phrases import Found, Line, Section, section
+from rules.reading.line import Found, Line
+from rules.reading.phrases import Section, section
 from rules.reading.scope import is_negated
 from rules.reading.seen import Span
-from rules.reading.words import Word
+from rules.reading.words import Words
 
 __all__ = ["people_in"]
 
@@ -18,9 +19,7 @@ _INFANT_YEARS = 2
 _LONGEST_LIFE_YEARS = 115
 
 
-def people_in(
-    words: Sequence[Word], *, gassed: bool = False, endangered: bool = False
-) -> dict[Care, Span]:
+def people_in(words: Words, *, gassed: bool = False, endangered: bool = False) -> dict[Care, Span]:
     """The care flags a text gives rise to, each with the words that say so.
 
     Where people have just been ``gassed``, "sick" tells of that and not of a chronic illness. A
@@ -30,7 +29,7 @@ def people_in(
     line = seen.line(words)
     if not line.may_say_anything():
         return {}
-    away = list(line.find(seen["not_here"]))
+    away = line.find(seen["not_here"])
     if not endangered:
         away += line.find(seen["next_door"])
     if gassed:
@@ -50,7 +49,7 @@ def people_in(
 
 
 def _drop_child_that_is_the_infant(
-    seen: Section, line: Line, words: Sequence[Word], told: dict[Care, Found]
+    seen: Section, line: Line, words: Words, told: dict[Care, Found]
 ) -> None:
     """ "My son is 8 months old" is one infant, not an infant and a child."""
     infant, child = told.get(Care.INFANT), told.get(Care.CHILD)
@@ -60,7 +59,7 @@ def _drop_child_that_is_the_infant(
         del told[Care.CHILD]
 
 
-def _tells_age(words: Sequence[Word], infant: Found) -> bool:
+def _tells_age(words: Words, infant: Found) -> bool:
     """ "8 months", "a year and a half", "ano y medio"."""
     said = {word.text for word in words[infant.first : infant.last + 1]}
     return _number_in(words, infant) is not None or bool(said & {"half", "medio"})
@@ -69,13 +68,13 @@ def _tells_age(words: Sequence[Word], infant: Found) -> bool:
 def _is_here(line: Line, found: Found, away: Sequence[Found]) -> bool:
     if is_negated(line, found):
         return False
-    return not any(a.first <= found.last and found.first <= a.last for a in away)
+    return not any(map(found.meets, away))
 
 
 def _by_age(
     seen: Section,
     line: Line,
-    words: Sequence[Word],
+    words: Words,
     away: Sequence[Found],
     told: dict[Care, Found],
 ) -> None:
@@ -96,7 +95,7 @@ def _by_age(
         del told[Care.CHILD]
 
 
-def _is_said(line: Line, words: Sequence[Word], told: dict[Care, Found]) -> bool:
+def _is_said(line: Line, words: Words, told: dict[Care, Found]) -> bool:
     """Whether an infant is said by age in months, or is somebody else than the one of that age."""
     infant = told[Care.INFANT]
     if infant.last > infant.first:
@@ -110,7 +109,7 @@ def _is_said(line: Line, words: Sequence[Word], told: dict[Care, Found]) -> bool
 
 
 def _ages(
-    seen: Section, line: Line, words: Sequence[Word], away: Sequence[Found]
+    seen: Section, line: Line, words: Words, away: Sequence[Found]
 ) -> list[tuple[float, Found]]:
     back = [*away, *line.find(seen["age_not"])]
     found: dict[int, tuple[float, Found]] = {}
@@ -126,7 +125,7 @@ def _ages(
     return list(found.values())
 
 
-def _number_in(words: Sequence[Word], phrase: Found) -> int | None:
+def _number_in(words: Words, phrase: Found) -> int | None:
     return next(
         (i for i in range(phrase.first, phrase.last + 1) if words[i].value is not None), None
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from rules.reading.phrases import Found, section
+from rules.reading.line import Found
+from rules.reading.phrases import section
 from rules.reading.seen import Place, Span
-from rules.reading.words import Sort, Word
+from rules.reading.words import Sort, Word, Words
 
 __all__ = ["apartment_and_words"]
 
@@ -18,12 +19,12 @@ _HOUSE_NUMBER_MARKS = frozenset({"number", "numero", "num", "no", "#"})
 
 
 def apartment_and_words(
-    text: str, words: Sequence[Word], *, asked: bool
+    text: str, words: Words, *, asked: bool
 ) -> tuple[Place | None, Span | None]:
     """The apartment and the building's words; unasked, only where a text plainly names a place."""
     seen = section("place")
     line = seen.line(words)
-    marked, bare = _doors(text, words, list(line.find(seen["marked"])))
+    marked, bare = _doors(text, words, line.find(seen["marked"]))
     doors = marked or (bare if asked or len(bare) == 1 else [])
     # "Number 15, apartment 3C": a house number is not the door.
     doors = sorted(doors, key=lambda d: words[d[0]].text in _HOUSE_NUMBER_MARKS)
@@ -40,7 +41,7 @@ def apartment_and_words(
 
 
 def _doors(
-    text: str, words: Sequence[Word], marks: Sequence[Found]
+    text: str, words: Words, marks: Sequence[Found]
 ) -> tuple[list[tuple[int, int, str]], list[tuple[int, int, str]]]:
     """Doors after a mark ("apt 4b", "#12") and bare ones ("4-B"), as first word, last word, door."""
     marked = []
@@ -58,9 +59,7 @@ def _doors(
     return marked, bare
 
 
-def _door_at(
-    text: str, words: Sequence[Word], index: int, *, marked: bool
-) -> tuple[int, str] | None:
+def _door_at(text: str, words: Words, index: int, *, marked: bool) -> tuple[int, str] | None:
     """The last word and the name of the door that begins at a word."""
     first = words[index]
     following = words[index + 1] if index + 1 < len(words) else None
@@ -89,7 +88,7 @@ def _joined(text: str, number: Word, letter: Word, *, marked: bool) -> bool:
     return between in ("", "-") and len(number.text) <= 3
 
 
-def _rest(text: str, words: Sequence[Word], door: tuple[int, int, str] | None) -> str:
+def _rest(text: str, words: Words, door: tuple[int, int, str] | None) -> str:
     if door is None:
         return " ".join(text.split())[:200]
     before, after = text[: words[door[0]].start], text[words[door[1]].end :]

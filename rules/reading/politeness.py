@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from rules.reading.phrases import section
-from rules.reading.words import Sort, Word
+from rules.reading.words import Sort, Words
 
 __all__ = ["without_politeness"]
 
@@ -13,7 +11,7 @@ _QUESTION_MARKS = frozenset("?¿!")
 _SPOKEN = (Sort.WORD, Sort.NUMBER)
 
 
-def without_politeness(words: Sequence[Word]) -> Sequence[Word]:
+def without_politeness(words: Words) -> Words:
     """The words without greeting before and thanks after them; of nothing else, nothing is left."""
     seen = section("politeness")
     line = seen.line(words)
@@ -22,9 +20,9 @@ def without_politeness(words: Sequence[Word]) -> Sequence[Word]:
     }
     idle = [word.sort not in _SPOKEN or index in polite for index, word in enumerate(words)]
     if all(idle):
-        return words if not polite else ()
+        return words if not polite else Words(())
     first, end = idle.index(False), len(idle) - idle[::-1].index(False)
     # The question mark belongs to what was said before it.
     while end < len(words) and words[end].text in _QUESTION_MARKS:
         end += 1
-    return words[first:end]
+    return words if (first, end) == (0, len(words)) else Words(words[first:end])

@@ -21,7 +21,7 @@ from rules.reading.by_rule import NO_KINDS, ByRule, by_rule
 from rules.reading.clues import clues_of_rules, clues_of_words, spoken_in
 from rules.reading.danger import Danger, Heard, listened
 from rules.reading.folding import fold
-from rules.reading.home import OVEN, feels_emitter
+from rules.reading.home import OVEN
 from rules.reading.languages import language_of
 from rules.reading.people import people_in
 from rules.reading.seen import Reading, Span
@@ -29,7 +29,7 @@ from rules.reading.slots import Slot, Slots, name_of_span, slots_of
 from rules.reading.slots import by_rule as slots_by_rule
 from rules.reading.talk import language_wish
 from rules.reading.weights import decided, sums_of_slots, weights
-from rules.reading.words import Sort, Word, words_of
+from rules.reading.words import Sort, Words, words_of
 
 __all__ = ["read"]
 
@@ -61,7 +61,7 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
     return reading
 
 
-def _reading(text: str, heard: Heard, all_words: Sequence[Word], asked: TopicId | None) -> Reading:
+def _reading(text: str, heard: Heard, all_words: Words, asked: TopicId | None) -> Reading:
     told = by_rule(text, all_words, heard.told, asked)
     intent, kinds, slots = _weighed(heard, told)
     # Those a danger has made sick are no people with an illness.
@@ -133,8 +133,9 @@ def _emitter(told: ByRule, weighed: EmitterHeat | None) -> EmitterHeat | None:
     """How warm the emitter is: as asked and answered, else as weighed if it is told of at all."""
     if told.asked == _HOW_HOT and told.answer is not None:
         return _ANSWERED.get(told.answer.means)
-    told_of = told.parts.home.emitter is not None or told.asked == _HOW_HOT
-    return weighed if told_of or (weighed and feels_emitter(told.words)) else None
+    home = told.parts.home
+    told_of = home.emitter is not None or told.asked == _HOW_HOT
+    return weighed if told_of or home.feels_emitter else None
 
 
 def _span_of_kind(kind: Kind, told: ByRule, dangers: Sequence[Danger]) -> Span:

@@ -11,8 +11,8 @@ says when, and nothing says that it goes on.
 
 from __future__ import annotations
 
+from rules.reading.line import Found, Line
 from rules.reading.notation import STRONG
-from rules.reading.phrases import Found, Line
 from rules.reading.vocabulary import vocabulary
 
 __all__ = ["is_negated", "is_occasion", "is_of_others", "is_past"]
@@ -27,6 +27,8 @@ _UNABLE = frozenset({"cant", "cannot", "couldnt", "can", "puedo", "podemos"})
 
 def is_negated(line: Line, found: Found) -> bool:
     """Whether a negation, or a word for ending, stands before what was found."""
+    if not line.names("NEG", "CEASE"):
+        return False
     group = line.group_of(found.first)
     # "No gas, nothing, just no heat": a second negation is emphasis, not the opposite of the first.
     emphatic = line.is_a(group, "NEG")
@@ -54,6 +56,8 @@ def _is_answer(line: Line, group: int) -> bool:
 
 def is_of_others(line: Line, found: Found) -> bool:
     """Whether the subject of the clause is a neighbor, with nobody of this home after it."""
+    if not line.names("NEIGHBOR"):
+        return False
     group, last = line.group_of(found.first), line.group_of(found.last)
     if any(line.is_a(inside, "SELF") for inside in range(group, last + 1)):
         return False
@@ -68,6 +72,8 @@ def is_of_others(line: Line, found: Found) -> bool:
 
 def is_past(line: Line, found: Found, *, over: bool) -> bool:
     """Whether what was found is told as past: a past verb, and a past time or an end of it."""
+    if not line.names("PASTBE"):
+        return False
     told = _told_with(line, found)
     if any(line.is_a(group, "STILLW") or line.is_a(group, "ATNOW") for group in told):
         return False

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from itertools import pairwise, product
 from typing import Any
 
+from rules.reading.shortlist import Shortlist
 from rules.reading.tokens import OWN_NAMES, Hit, Tokens
 
 __all__ = ["Sign", "Signs", "compose", "find", "listed", "parsed_signs"]
@@ -77,32 +78,27 @@ def find(tokens: Tokens, sign: Sign) -> tuple[int, int] | None:
 
 
 class Signs:
-    """Signs in the order of their table; only those whose first concept is named are looked at."""
+    """The signs of several kinds of danger, or of several concepts, in the order of their table."""
 
-    __slots__ = ("_all", "_by_first")
+    __slots__ = ("_kinds", "_signs")
 
-    def __init__(self, signs: Iterable[Sign]) -> None:
-        self._all = tuple(signs)
-        self._by_first: dict[str, list[int]] = defaultdict(list)
-        for at, sign in enumerate(self._all):
-            for name in sign.members[0]:
-                self._by_first[name].append(at)
+    def __init__(self, signs: Mapping[str, Iterable[Sign]]) -> None:
+        self._kinds = frozenset(signs)
+        self._signs = Shortlist(
+            ((kind, sign), sign.members) for kind, listed in signs.items() for sign in listed
+        )
 
-    def __iter__(self) -> Iterator[Sign]:
-        return iter(self._all)
-
-    def places(self, tokens: Tokens) -> Iterator[tuple[int, int]]:
-        """The first place of each sign that stands."""
-        by_first = self._by_first
-        likely = {at for name in tokens.hits if name in by_first for at in by_first[name]}
-        for at in sorted(likely):
-            if (place := find(tokens, self._all[at])) is not None:
-                yield place
+    def likely(self, tokens: Tokens) -> dict[str, list[Sign]]:
+        """By kind, the signs of which every concept is named, or one of theirs may make it."""
+        found: dict[str, list[Sign]] = {}
+        for kind, sign in self._signs.of(tokens.hits.keys() | self._kinds):
+            found.setdefault(kind, []).append(sign)
+        return found
 
 
-def compose(tokens: Tokens, composed: Mapping[str, tuple[Sign, ...]]) -> None:
+def compose(tokens: Tokens, composed: Signs) -> None:
     """Add the concepts that others make together, in the order of the table."""
-    for name, signs in composed.items():
+    for name, signs in composed.likely(tokens).items():
         places = {place for sign in signs for place in _places(tokens, sign)}
         for first, last in sorted(places):
             tokens.hits[name].append(Hit(first, last, denied=False, guessed=False))

@@ -14,14 +14,27 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache, lru_cache
 
+from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
 from rules.reading.vocabulary import vocabulary
 
-__all__ = ["is_swapped_letter", "nearest_known", "sound", "without_ending"]
+__all__ = [
+    "Targets",
+    "about_as_long",
+    "grouped",
+    "is_swapped_letter",
+    "nearest_known",
+    "nearly",
+    "sound",
+    "without_ending",
+]
+
+# Words that a misspelling may be meant for, by first letter and length.
+Targets = Mapping[tuple[str, int], Sequence[str]]
 
 _SHORTEST_MISSPELT = 5
 _SHORTEST_PLAIN = 6
@@ -85,21 +98,33 @@ def _guesses(word: str) -> Iterator[str]:
     if len(word) <= _SHORT_WORD:
         yield from _turned_about(word)
         return
-    yield from _one_slip(word, _by_first_letter()[0].get(word[0], ()), _SHORTEST_MISSPELT)
-    yield from _one_slip(word, _by_first_letter()[1].get(word[0], ()), _SHORTEST_PLAIN)
+    mended, others = _targets()
+    yield from _one_slip(word, mended, _SHORTEST_MISSPELT)
+    yield from _one_slip(word, others, _SHORTEST_PLAIN)
 
 
-def _one_slip(word: str, targets: Iterable[str], shortest: int) -> Iterator[str]:
+def _one_slip(word: str, targets: Targets, shortest: int) -> Iterator[str]:
     if len(word) < shortest:
         return
     slips = 2 if len(word) >= _LONG_WORD else 1
-    near = sorted(
-        (distance, target)
-        for target in targets
-        if abs(len(target) - len(word)) <= slips
-        and (distance := OSA.distance(word, target, score_cutoff=slips)) <= slips
-    )
+    near = nearly(word, about_as_long(word, targets, slips), slips)
     yield from (target for _, target in near if not is_swapped_letter(word, target))
+
+
+def about_as_long(word: str, targets: Targets, slips: int) -> list[str]:
+    """The targets of the same beginning that so many slips could make of a word."""
+    lengths = range(len(word) - slips, len(word) + slips + 1)
+    return [target for length in lengths for target in targets.get((word[0], length), ())]
+
+
+def nearly(word: str, targets: Sequence[str], slips: int) -> list[tuple[int, str]]:
+    """The targets that are a word but for so many slips at most, the fewest first."""
+    if not targets:
+        return []
+    found = process.extract(
+        word, targets, scorer=OSA.distance, processor=None, score_cutoff=slips, limit=None
+    )
+    return sorted((int(distance), target) for target, distance, _ in found)
 
 
 def _turned_about(word: str) -> Iterator[str]:
@@ -119,6 +144,7 @@ def without_ending(word: str) -> Iterator[str]:
         yield from (stem + ending for ending in _STEM_ENDINGS)
 
 
+@lru_cache(maxsize=8192)
 def sound(word: str) -> str:
     """How a Spanish word sounds, in letters: the same for "huele" and "uele"."""
     for pattern, letters in _SOUNDS:
@@ -139,19 +165,20 @@ def _by_sound() -> dict[str, str]:
 
 
 @cache
-def _by_first_letter() -> tuple[dict[str, tuple[str, ...]], dict[str, tuple[str, ...]]]:
+def _targets() -> tuple[Targets, Targets]:
     """Words a misspelling may be meant for, first those of the mended classes, then all others."""
     words = vocabulary()
     others = {word for word, languages in words.languages.items() if languages} - words.targets
-    return _grouped(words.targets, _SHORTEST_MISSPELT), _grouped(others, _SHORTEST_PLAIN)
+    return grouped(words.targets, _SHORTEST_MISSPELT), grouped(others, _SHORTEST_PLAIN)
 
 
-def _grouped(words: Iterable[str], shortest: int) -> dict[str, tuple[str, ...]]:
-    found: dict[str, list[str]] = defaultdict(list)
-    for word in sorted(words):
+def grouped(words: Iterable[str], shortest: int) -> Targets:
+    """Words of letters alone as targets, those of at least so many letters."""
+    found: dict[tuple[str, int], list[str]] = defaultdict(list)
+    for word in words:
         if len(word) >= shortest and word.isalpha():
-            found[word[0]].append(word)
-    return {letter: tuple(listed) for letter, listed in found.items()}
+            found[word[0], len(word)].append(word)
+    return dict(found)
 
 
 def _with_fewer_repeats(word: str) -> tuple[str, ...]:

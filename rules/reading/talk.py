@@ -4,23 +4,24 @@ Theory of operation
 -------------------
 ``intents.yaml`` is a list of decisions, and the first that holds is taken. A decision looks at what
 is said of the talk itself (section ``talk`` of ``phrases.yaml``), at the kinds of trouble told,
-at a few facts, and at the length. Each list of phrases is looked for once, and only when a decision
-asks for it.
+at a few facts, and at the length. Each list of phrases that a text may say is looked for once.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from rules.data import table
 from rules.model import Intent, Kind
-from rules.reading.phrases import Line, Section, section
-from rules.reading.vocabulary import pieces, vocabulary
-from rules.reading.words import Sort, Word
+from rules.reading.folding import fold
+from rules.reading.line import Line
+from rules.reading.phrases import Section, section
+from rules.reading.vocabulary import vocabulary
+from rules.reading.words import Sort, Words
 
 __all__ = ["Talk", "language_wish"]
 
@@ -31,7 +32,7 @@ _QUESTION_MARKS = frozenset("?¿")
 _SPOKEN = (Sort.WORD, Sort.NUMBER)
 
 
-def language_wish(words: Sequence[Word]) -> str | None:
+def language_wish(words: Words) -> str | None:
     """The language somebody asks to be written to in."""
     seen = section("wishes")
     line = seen.line(words)
@@ -44,9 +45,9 @@ class _Decision:
 
     intent: Intent
     only: str
-    says: tuple[str, ...]
-    also: tuple[str, ...]
-    without: tuple[str, ...]
+    says: frozenset[str]
+    also: frozenset[str]
+    without: frozenset[str]
     facts: tuple[str, ...]
     no_facts: tuple[str, ...]
     kinds: str
@@ -58,9 +59,9 @@ class _Decision:
         return cls(
             intent=Intent(row["intent"]),
             only=row.get("only", ""),
-            says=tuple(row.get("says", ())),
-            also=tuple(row.get("also", ())),
-            without=tuple(row.get("without", ())),
+            says=frozenset(row.get("says", ())),
+            also=frozenset(row.get("also", ())),
+            without=frozenset(row.get("without", ())),
             facts=tuple(row.get("is", ())),
             no_facts=tuple(row.get("isnt", ())),
             kinds=row.get("kinds", "any"),
@@ -69,35 +70,34 @@ class _Decision:
 
 
 class Talk:
-    """What a text says of the talk itself; made once for a text."""
+    """What a text says of the talk itself; made once for a text. ``said`` are the lists it says."""
 
-    def __init__(self, words: Sequence[Word]) -> None:
+    def __init__(self, words: Words) -> None:
         self._seen: Section = section("talk")
         self._line: Line = self._seen.line(words)
         self._spoken = [word.text for word in words if word.sort in _SPOKEN]
-        self._said: dict[str, bool] = {}
+        self._whole = " ".join(self._spoken)
+        self._has_question_mark = not _QUESTION_MARKS.isdisjoint(words.texts)
+        self.said = frozenset(
+            name for name in self._line.likely_lists() if self._seen.stands(self._line, name)
+        )
 
     def is_mended(self) -> bool:
         """Whether it says that something works again or has stopped."""
-        return self._says("resolved")
+        return "resolved" in self.said
 
     def asks_when(self) -> bool:
         """Whether it plainly asks when somebody comes."""
-        coming = self._has_question_mark() and self._says("coming")
-        return coming or self._says("status") or self._says("status_firm")
+        coming = self._has_question_mark and "coming" in self.said
+        return coming or not self.said.isdisjoint(("status", "status_firm"))
 
     def is_keyword(self) -> bool:
         """Whether the whole text is one word that texting services act on: STOP, START, HELP."""
-        spoken = " ".join(self._spoken)
-        return any(spoken in _keywords(name) for name in table("phrases")["keywords"])
+        return self._whole in _all_keywords()
 
     def names_another_stop(self) -> bool:
         """Whether what sounds like opting out is something else: "bus stop", "stop sending people"."""
         return self._line.says(self._seen["stop_not"])
-
-    def said(self) -> frozenset[str]:
-        """The lists of phrases that it says."""
-        return frozenset(name for name in self._line.likely_lists() if self._says(name))
 
     def intent(
         self, kinds: Collection[Kind], *, firm: Collection[Kind], facts: Collection[str]
@@ -108,9 +108,9 @@ class Talk:
         those of ``intents.yaml`` that the rest of the reader knows.
         """
         known: dict[str, Callable[[], bool]] = {
-            "question": self._has_question_mark,
-            "asking": lambda: self._says("asks") or self._has_question_mark(),
-            "of_home": lambda: "states" in facts or self._says("equipment"),
+            "question": lambda: self._has_question_mark,
+            "asking": lambda: "asks" in self.said or self._has_question_mark,
+            "of_home": lambda: "states" in facts or "equipment" in self.said,
             "scrap": self._is_scrap,
             "strange": lambda: not any(word in vocabulary().known for word in self._spoken),
         }
@@ -122,25 +122,22 @@ class Talk:
         return next(
             decision.intent
             for decision in _decisions()
-            if decision.kinds in amount
+            if self._is_said(decision)
+            and decision.kinds in amount
             and all(map(is_so, decision.facts))
             and not any(map(is_so, decision.no_facts))
-            and self._is_said(decision)
         )
 
     def _is_said(self, decision: _Decision) -> bool:
+        said = self.said
+        if decision.says and said.isdisjoint(decision.says):
+            return False
         if decision.longest is not None and len(self._spoken) > decision.longest:
             return False
-        if decision.only and " ".join(self._spoken) not in _keywords(decision.only):
+        if decision.only and self._whole not in _keywords(decision.only):
             return False
-        parts = (decision.says, decision.also)
-        said = all(any(map(self._says, lists)) for lists in parts if lists)
-        return said and not any(map(self._says, decision.without))
-
-    def _says(self, name: str) -> bool:
-        if name not in self._said:
-            self._said[name] = self._seen.stands(self._line, name)
-        return self._said[name]
+        also = not decision.also or not said.isdisjoint(decision.also)
+        return also and said.isdisjoint(decision.without)
 
     def _is_scrap(self) -> bool:
         """Whether all words only name a room, a time or a number: "en todos los cuartos"."""
@@ -149,9 +146,6 @@ class Talk:
         return line.names(*_NAMING) and all(
             any(line.is_a(g, name) for name in _SCRAP) for g in spoken
         )
-
-    def _has_question_mark(self) -> bool:
-        return any(word.text in _QUESTION_MARKS for word in self._line.words)
 
 
 def _amounts(kinds: frozenset[Kind], firm: frozenset[Kind]) -> set[str]:
@@ -173,6 +167,11 @@ def _decisions() -> tuple[_Decision, ...]:
 
 
 @cache
+def _all_keywords() -> frozenset[str]:
+    return frozenset().union(*map(_keywords, table("phrases")["keywords"]))
+
+
+@cache
 def _keywords(name: str) -> frozenset[str]:
     forms = re.split(r",\s+", table("phrases")["keywords"][name])
-    return frozenset(" ".join(m.group() for m in pieces(form)) for form in forms)
+    return frozenset(" ".join(m.group() for m in fold(form).pieces) for form in forms)

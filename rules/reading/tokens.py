@@ -11,12 +11,13 @@ COLDROOM one that may be the temperature of a home gone cold, COMMA a small brea
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import accumulate
 
 from rules.reading.concepts import Concepts
-from rules.reading.vocabulary import pieces
+from rules.reading.folding import Folded
 
 __all__ = ["OWN_NAMES", "Hit", "Tokens"]
 
@@ -49,46 +50,47 @@ class Tokens:
 
     __slots__ = ("ends", "hits", "sentences", "starts", "told_together", "words")
 
-    def __init__(self, text: str, concepts: Concepts, scope: Mapping[str, frozenset[str]]) -> None:
-        self.words: list[str] = []
-        self.starts: list[int] = []
-        self.ends: list[int] = []
-        self.sentences: list[int] = []
-        self._cut(text, scope["goes_on_after_stop"])
+    def __init__(
+        self, plain: Folded, concepts: Concepts, scope: Mapping[str, frozenset[str]]
+    ) -> None:
+        self.words = [piece.group() for piece in plain.pieces]
+        self.starts = [piece.start() for piece in plain.pieces]
+        self.ends = [piece.end() for piece in plain.pieces]
+        self.sentences = self._sentences(plain.text, scope["goes_on_after_stop"])
         self.told_together = self._with_scraps_joined()
         self.hits: dict[str, list[Hit]] = defaultdict(list)
         self._look(concepts, scope)
 
-    def _cut(self, text: str, joining: frozenset[str]) -> None:
+    def _sentences(self, text: str, joining: frozenset[str]) -> list[int]:
+        """The sentence of each token, counted; the break that ends one belongs to the next."""
+        has_lines = "\n" in text
+        if not self.words or (not has_lines and _STRONG.isdisjoint(self.words)):
+            return [0] * len(self.words)
+        sentences: list[int] = []
         sentence, end = 0, 0
-        found = pieces(text)
-        for index, piece in enumerate(found):
-            word = piece.group()
-            if "\n" in text[end : piece.start()]:
+        followings = (*self.words[1:], "")
+        for word, following, at in zip(self.words, followings, self.starts, strict=True):
+            if has_lines and "\n" in text[end:at]:
                 sentence += 1
-            following = found[index + 1].group() if index + 1 < len(found) else ""
             # "Weird smell. Like gas": a scrap that only goes on is no sentence of its own.
             if word in _STRONG and following not in joining:
                 sentence += 1
-            self.words.append(word)
-            self.starts.append(piece.start())
-            self.ends.append(piece.end())
-            self.sentences.append(sentence)
-            end = piece.end()
+            sentences.append(sentence)
+            end = at
+        return sentences
 
     def _with_scraps_joined(self) -> list[int]:
         """ "There's a smell. Gas?": a sentence of few words goes with the one before it."""
-        spoken = Counter(
-            sentence
-            for word, sentence in zip(self.words, self.sentences, strict=True)
-            if word[0].isalnum()
-        )
-        joined = list(range(self.sentences[-1] + 1)) if self.sentences else []
-        for sentence in range(1, len(joined)):
+        if not self.sentences or not self.sentences[-1]:
+            return self.sentences
+        spoken = [0] * (self.sentences[-1] + 1)
+        for word, sentence in zip(self.words, self.sentences, strict=True):
+            spoken[sentence] += word[0].isalnum()
+        joined = [0]
+        for sentence, before in enumerate(accumulate(spoken[:-1]), start=1):
             # "Gas?? My kitchen smells funny": one word that opens goes with what follows.
-            after_opening = sum(spoken[s] for s in range(sentence)) == 1
-            if after_opening or spoken[sentence] <= _LONGEST_SCRAP:
-                joined[sentence] = joined[sentence - 1]
+            is_scrap = before == 1 or spoken[sentence] <= _LONGEST_SCRAP
+            joined.append(joined[-1] if is_scrap else sentence)
         return [joined[sentence] for sentence in self.sentences]
 
     def _look(self, concepts: Concepts, scope: Mapping[str, frozenset[str]]) -> None:
@@ -100,14 +102,16 @@ class Tokens:
             if word in _WEAK:
                 told.append((at, at, "COMMA", False))
             elif word[0].isalnum() or not word.isascii():
-                for last, name, guessed in concepts.spans(self.words, at):
-                    told.append((at, last, name, guessed))
-                    for other in concepts.hides.get(name, ()):
-                        hidden[other].append((at, last))
+                told += concepts.spans(self.words, at)
+        for first, last, name, _ in told:
+            for other in concepts.hides.get(name, ()):
+                hidden[other].append((first, last))
+        denied = self._denied(scope)
         for first, last, name, guessed in told:
-            if not any(a <= last and first <= b for a, b in hidden.get(name, ())):
-                denied = self._is_denied(first, last, scope)
-                self.hits[name].append(Hit(first, last, denied, guessed))
+            if name in hidden and any(a <= last and first <= b for a, b in hidden[name]):
+                continue
+            is_denied = denied[first] or self._is_denied_after(last, scope)
+            self.hits[name].append(Hit(first, last, is_denied, guessed))
 
     def _readings(self, at: int, scope: Mapping[str, frozenset[str]]) -> Iterator[str]:
         """Whether a number may be a gas monitor's, or the temperature of a home gone cold."""
@@ -122,14 +126,21 @@ class Tokens:
         elif following in scope["degrees"] and _LOWEST_ROOM_F <= number < _COLD_ROOM_F:
             yield "COLDROOM"
 
-    def _is_denied(self, first: int, last: int, scope: Mapping[str, frozenset[str]]) -> bool:
-        for at in range(first - 1, max(-1, first - 1 - _FARTHEST_NEGATION), -1):
-            word = self.words[at]
-            if word in scope["negators"]:
-                return True
-            if word not in scope["light"]:
-                break
-        # "Gas no, humo no": denied afterwards.
+    def _denied(self, scope: Mapping[str, frozenset[str]]) -> list[bool]:
+        """For each token, whether a negation reaches it through nothing but light words."""
+        negators, light = scope["negators"], scope["light"]
+        denied: list[bool] = []
+        reach = 0
+        for word in self.words:
+            denied.append(reach > 0)
+            if word in negators:
+                reach = _FARTHEST_NEGATION
+            elif reach:
+                reach = reach - 1 if word in light else 0
+        return denied
+
+    def _is_denied_after(self, last: int, scope: Mapping[str, frozenset[str]]) -> bool:
+        """ "Gas no, humo no": denied afterwards."""
         after = self.words[last + 1 : last + 3]
         return (
             bool(after) and after[0] in scope["negators_after"] and after[1:2] in ([], [","], ["."])
@@ -148,9 +159,11 @@ class Tokens:
         together = self.told_together
         return range(bisect_left(together, together[at]), bisect_right(together, together[at]))
 
-    def told(self) -> Iterator[str]:
+    def told(self) -> frozenset[str]:
         """The concepts that are named without being denied."""
-        return (name for name, hits in self.hits.items() if not all(hit.denied for hit in hits))
+        return frozenset(
+            [name for name, hits in self.hits.items() if any(not hit.denied for hit in hits)]
+        )
 
     def surely(self, name: str) -> Iterator[Hit]:
         """Where a concept is named by a word that did not have to be guessed."""

@@ -16,9 +16,10 @@ from dataclasses import dataclass
 
 from rules.model import Kind, Noise
 from rules.reading.danger import Danger
-from rules.reading.phrases import Found, Line, Section, section
+from rules.reading.line import Found, Line
+from rules.reading.phrases import Section, section
 from rules.reading.scope import is_negated, is_occasion, is_of_others, is_past
-from rules.reading.words import Word
+from rules.reading.words import Words
 
 __all__ = ["Trouble", "trouble_in"]
 
@@ -59,7 +60,7 @@ class Trouble:
 
 
 class _Looker:
-    def __init__(self, words: Sequence[Word], *, over: bool) -> None:
+    def __init__(self, words: Words, *, over: bool) -> None:
         self.seen: Section = section("trouble")
         self.line: Line = self.seen.line(words)
         self._ended = [f for f in self.seen.standing(self.line, "over") if not self._goes_on(f)]
@@ -87,21 +88,21 @@ class _Looker:
 
     def is_only_at_emitter(self) -> bool:
         """Whether all that is called cold is a radiator or a pipe."""
-        touched = list(self.line.find(self.seen["cold_at_emitter"]))
+        touched = self.line.find(self.seen["cold_at_emitter"])
         return bool(touched) and all(
-            any(t.first <= found.last and found.first <= t.last for t in touched)
+            any(map(found.meets, touched))
             for found in self.seen.standing(self.line, Kind.TOO_COLD.value)
         )
 
     def _stands(self, found: Found, own_home_only: bool) -> bool:
         if is_negated(self.line, found) or is_past(self.line, found, over=self._over):
             return False
-        if any(f.first <= found.last and found.first <= f.last for f in self._ended):
+        if any(map(found.meets, self._ended)):
             return False
         return self._joint or not own_home_only or not is_of_others(self.line, found)
 
 
-def trouble_in(words: Sequence[Word], dangers: Sequence[Danger], *, over: bool) -> Trouble:
+def trouble_in(words: Words, dangers: Sequence[Danger], *, over: bool) -> Trouble:
     """The troubles told of; ``over`` says that the text also tells that something is mended."""
     looker = _Looker(words, over=over)
     if looker.line.says(looker.seen["joke"]):
@@ -127,15 +128,13 @@ def trouble_in(words: Sequence[Word], dangers: Sequence[Danger], *, over: bool) 
     return Trouble(places, noise, frozenset(only_at_emitter), looker.said())
 
 
-def _place(words: Sequence[Word], found: Found) -> tuple[int, int]:
+def _place(words: Words, found: Found) -> tuple[int, int]:
     return words[found.first].start, words[found.last].end
 
 
-def _noise(
-    looker: _Looker, words: Sequence[Word], kinds: dict[Kind, tuple[int, int]]
-) -> Noise | None:
+def _noise(looker: _Looker, words: Words, kinds: dict[Kind, tuple[int, int]]) -> Noise | None:
     """The first noise named in particular; "noise" alone is one of no particular sound."""
-    back = list(looker.line.find(looker.seen["noise_not"]))
+    back = looker.line.find(looker.seen["noise_not"])
     heard: list[tuple[int, Noise, Found]] = []
     for name, noise in (*_NOISES, ("noise", Noise.OTHER)):
         found = _not_taken_back(looker, name, back)
@@ -151,14 +150,14 @@ def _noise(
 
 def _not_taken_back(looker: _Looker, name: str, back: Sequence[Found]) -> Found | None:
     found = looker.first(name, own_home_only=False)
-    if found is None or any(b.first <= found.last and found.first <= b.last for b in back):
+    if found is None or any(map(found.meets, back)):
         return None
     return found
 
 
 def _dangerous(
     looker: _Looker,
-    words: Sequence[Word],
+    words: Words,
     dangers: Sequence[Danger],
     kinds: dict[Kind, tuple[int, int]],
 ) -> None:
@@ -175,7 +174,7 @@ def _dangerous(
 
 def _something_else(
     looker: _Looker,
-    words: Sequence[Word],
+    words: Words,
     dangers: Sequence[Danger],
     kinds: dict[Kind, tuple[int, int]],
     noise: Noise | None,

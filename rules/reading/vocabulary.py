@@ -17,17 +17,11 @@ from functools import cache
 from rules.data import table
 from rules.reading.folding import fold
 
-__all__ = ["LANGUAGES", "Phrase", "Vocabulary", "pieces", "vocabulary"]
+__all__ = ["LANGUAGES", "Phrase", "Vocabulary", "vocabulary"]
 
 LANGUAGES = ("en", "es", "signs")
 
 Phrase = tuple[str, ...]
-_PIECE = re.compile(r"\d{1,2}:\d\d(?!\d)|\d+(?:[.,]\d+)?|[ap]\.m\b\.?|[^\W\d_]+|[^\w\s]|_")
-
-
-def pieces(folded: str) -> list[re.Match[str]]:
-    """Words, numbers and single signs of folded text, in order."""
-    return list(_PIECE.finditer(folded))
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +125,7 @@ def _split(forms: str) -> list[str]:
 
 def _phrase(form: str) -> Phrase:
     return tuple(
-        _spelt(match.group()) for match in pieces(fold(form).text) if match.group() not in "-/.'"
+        _spelt(match.group()) for match in fold(form).pieces if match.group() not in "-/.'"
     )
 
 

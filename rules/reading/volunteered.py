@@ -7,13 +7,11 @@ mostly not an answer; where a text says two things about one topic, neither does
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from rules.model import TopicId
 from rules.reading.folding import fold
 from rules.reading.phrases import section
 from rules.reading.seen import Answer
-from rules.reading.words import Word, words_of
+from rules.reading.words import Words, words_of
 
 __all__ = ["in_words", "volunteered"]
 
@@ -23,7 +21,7 @@ def volunteered(text: str) -> tuple[Answer, ...]:
     return in_words(words_of(fold(text)))
 
 
-def in_words(words: Sequence[Word]) -> tuple[Answer, ...]:
+def in_words(words: Words) -> tuple[Answer, ...]:
     """The same for the words of a text."""
     seen = section("volunteered")
     line = seen.line(words)

@@ -40,6 +40,10 @@ __all__ = [
 _KINDS, _INTENTS = tuple(Kind), tuple(Intent)
 LABELS: tuple[Kind | Intent | Slot, ...] = (*_KINDS, *_INTENTS, *SLOTS)
 _FIRST_SLOT = len(_KINDS) + len(_INTENTS)
+_PLACES: Mapping[Kind | Slot, int] = {
+    **{kind: at for at, kind in enumerate(_KINDS)},
+    **{slot: at for at, slot in enumerate(SLOTS, start=_FIRST_SLOT)},
+}
 
 _OPTING = (Intent.STOP, Intent.START)
 _PLAIN = -50
@@ -84,7 +88,8 @@ class Weights:
 
     def weight(self, word: str, label: Kind | Slot) -> int:
         """What a word is worth for a label."""
-        return unpacked(self._of_word(word))[LABELS.index(label)]
+        at = _FIELD * _PLACES[label]
+        return ((self._of_word(word) + _ZEROS) >> at) % (1 << _FIELD) - _ZERO
 
 
 def packed(weights: Iterable[tuple[int, int]]) -> Packed:
@@ -141,7 +146,7 @@ def decided(
         intent,
     )
     if danger:
-        likeliest = max(zip(sums, Kind, strict=False), key=lambda told: told[0])[1]
+        likeliest = max(zip(sums, _KINDS, strict=False), key=lambda told: told[0])[1]
         return (Intent.COMPLAINT if best in NO_KINDS else best), weighed or (likeliest,)
     if best is Intent.COMPLAINT and not weighed:
         return (best, kinds) if kinds else (intent, ())

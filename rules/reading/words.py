@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
+from typing import Any, TypeVar
 
 from rules.reading.folding import Folded
 from rules.reading.spelling import nearest_known
-from rules.reading.vocabulary import pieces, vocabulary
+from rules.reading.vocabulary import vocabulary
 
-__all__ = ["STRONG_BREAKS", "WEAK_BREAKS", "Sort", "Word", "words_of"]
+__all__ = ["STRONG_BREAKS", "WEAK_BREAKS", "Sort", "Word", "Words", "words_of"]
+
+T = TypeVar("T")
 
 STRONG_BREAKS = frozenset(".!?;…¡¿|")
 WEAK_BREAKS = frozenset(',:()[]{}"“”«»')
@@ -43,11 +46,29 @@ class Word:
     written: str = ""
 
 
-def words_of(folded: Folded) -> tuple[Word, ...]:
+class Words(list[Word]):
+    """The words of a text, and what was once found out about them."""
+
+    def __init__(self, words: Iterable[Word]) -> None:
+        super().__init__(words)
+        self.texts = [word.text for word in self]
+        # Where the numbers stand.
+        self.numbers = [at for at, word in enumerate(self) if word.sort is Sort.NUMBER]
+        self._known: dict[Callable[[Words], Any], Any] = {}
+
+    def once(self, look: Callable[[Words], T]) -> T:
+        """What a look at the words yields; they are looked at once."""
+        if look not in self._known:
+            self._known[look] = look(self)
+        found: T = self._known[look]
+        return found
+
+
+def words_of(folded: Folded) -> Words:
     """The words of folded text; number words of several parts become one number."""
     found: list[Word] = []
     last_end = 0
-    for match in pieces(folded.text):
+    for match in folded.pieces:
         between = folded.text[last_end : match.start()]
         start, end = folded.origin[match.start()], folded.origin[match.end() - 1] + 1
         if "\n" in between and found:
@@ -57,10 +78,12 @@ def words_of(folded: Folded) -> tuple[Word, ...]:
             last_end = match.end()
             continue
         word = _word(match.group(), start, end, glued)
+        if word is not None and word.sort is Sort.NUMBER:
+            word = _with_sign(word, found, folded.text, match.start())
         if word is not None:
-            found.append(_with_sign(word, found, folded.text, match.start()))
+            found.append(word)
         last_end = match.end()
-    return tuple(_counted(found))
+    return Words(_counted(found))
 
 
 def _is_abbreviation(word: Word, rest: str) -> bool:
@@ -128,13 +151,15 @@ def _with_sign(word: Word, before: Sequence[Word], text: str, at: int) -> Word:
     """A minus sign counts only where it cannot be a hyphen: after a space or at the beginning."""
     minus_word = bool(before) and before[-1].text in vocabulary().minus
     minus_sign = at > 0 and text[at - 1] == "-" and (at == 1 or text[at - 2].isspace())
-    if word.sort is not Sort.NUMBER or word.value is None or not (minus_word or minus_sign):
+    if word.value is None or not (minus_word or minus_sign):
         return word
     return Word(word.text, word.sort, word.start, word.end, -word.value, word.glued, word.written)
 
 
 def _counted(words: Sequence[Word]) -> list[Word]:
     """Join "sixty two" and "sesenta y dos"; make big number words numbers."""
+    if all(word.value is None for word in words):
+        return list(words)
     joiners = vocabulary().joiners
     found: list[Word] = []
     index = 0

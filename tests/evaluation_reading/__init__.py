@@ -71,7 +71,8 @@ The files ``scoring_unseen`` are of a fifth, a sixth and a fifteenth hand; only 
 ever looked at, and nothing was chosen by them. Their second rows are of the reader that had
 learned from the seventh and the eighth hand, their third of the one that had learned from the ninth and
 the tenth as well, their fourth of the one that had learned from six more. The fifteenth came after their
-third:
+third. The last row of each is of weights learned by the squared hinge, once more after light ones
+were left out, from the same messages with 45 labels corrected:
 
 ================  ========  =====  =====  ======  ==========  =========
 reading           danger    false  kinds  intent  room        setpoint
@@ -81,12 +82,15 @@ unseen            0.968     0.039  0.895  0.932   0.983       0.985
 and two hands     0.968     0.023  0.927  0.968   0.983       0.985
 and two more      0.968     0.023  0.938  0.978   0.983       0.985
 and six more      0.968     0.023  0.935  0.983   0.983       0.985
+squared hinge     0.968     0.023  0.940  0.983   0.983       0.985
 unseen_sixth      0.988     0.070  0.818  0.825   0.978       0.998
 and two hands     1.000     0.054  0.872  0.870   0.978       0.998
 and two more      0.988     0.045  0.891  0.907   0.978       0.998
 and six more      1.000     0.061  0.898  0.892   0.978       0.998
+squared hinge     1.000     0.061  0.908  0.895   0.978       0.998
 unseen_fifteenth  0.975     0.031  0.919  0.948   0.978       0.995
 and six more      0.988     0.037  0.923  0.960   0.978       0.995
+squared hinge     0.988     0.037  0.945  0.968   0.978       0.995
 ================  ========  =====  =====  ======  ==========  =========
 
 ``everyday_seventh`` and ``danger_eighth`` were read once, whole, by the reader of the day before;
@@ -116,6 +120,14 @@ What flatters in it: the ear's threshold is one for all and was set on their lef
 5 in 100 harmless messages of the worst of four mixtures are taken for danger. Penalty, eagerness and
 how plainly opting out must be said were tried on six of the ten. Set on all but the eighth, the
 threshold keeps false alarms of each at or below 0.049, and hears less of most (the sixteenth 0.926).
+
+By the squared hinge the same ten, two left out at a time and danger as the ear left out hears it,
+are read with a kinds F1 of 0.874 and an intent right of 0.905 on average, 0.865 and 0.897 before:
+each hand's intent and nine hands' kinds gained, the tenth lost 0.010. Without light weights kinds fell
+by 0.005 to 0.010; learned once more, those that are left read nearly as well as all. What told little
+or nothing more there: letters by three, whole words, two and three words in a row, sums divided by the
+length of the text (intent 0.003), a second table of pairs of labels, the likeliest kind for every
+complaint, another eagerness.
 """
 
 from .labelled import Labelled, load_messages

@@ -1,10 +1,10 @@
 """The weights of all labels, learned: ``python -m tests.evaluation_reading.learn_reading``.
 
-All clues, of words and of rules, are weighed at once. What rules find counts for less than it seems to
-tell, and messages for which rules were mended count less, since the rules look better on them than on a
-stranger's. With ``--hands`` nothing is written: each hand for which no rule was made is left out in
-turn, and the tables say how it is then read. To be run anew after messages, words, phrases or decisions
-have changed, after ``learn_danger``.
+All clues, of words and of rules, are weighed at once, and those that are left once more when the light
+ones are gone. What rules find counts for less than it seems to tell, and messages for which rules were
+mended count less, since the rules look better on them than on a stranger's. With ``--hands`` nothing is
+written: each hand for which no rule was made is left out in turn, and the tables say how it is then
+read. To be run anew after messages, words, phrases or decisions have changed, after ``learn_danger``.
 """
 
 from __future__ import annotations
@@ -25,13 +25,20 @@ from rules.reading.slots import SLOTS, Slot, slots_of
 from rules.reading.weights import LABELS, Weights, decided, packed, sums_of_slots, unpacked
 
 from .hands import FIRST_READ, counts_of
-from .logistic import Floats, fitted_together, known_clues, matrix
+from .logistic import (
+    Floats,
+    Loss,
+    fitted_together,
+    known_clues,
+    logistic,
+    matrix,
+    squared_hinge,
+)
 from .reading_lessons import Lesson, everything, name_of, seen_in
 
 __all__ = ["learn", "written"]
 
 _TABLE = Path(__file__).parents[2] / "rules" / "data" / "reading_weights.yaml"
-_PENALTY = 2.5
 _SEEN_AT_LEAST = 3
 _HUNDREDTHS = 100
 # A pair of clues, some letters of a word, and what rules find say less anew than a word does; what they
@@ -40,9 +47,26 @@ _LESS = 0.5
 # A label is told a little before more speaks for it than against: for it to be found is worth as much as
 # for it to be right.
 _EAGERNESS = 0.5
-# Lighter clues of words are left out: there are many, and they say little.
-_LIGHTEST = 0.035
+# Lighter clues of words are left out: there are many, and each says little.
+_LIGHTEST = 0.045
 _FIRST_SLOT = len(LABELS) - len(SLOTS)
+
+
+@dataclass(frozen=True)
+class _Way:
+    """How some of the labels are learned; ``scale`` brings their sums to what decisions expect."""
+
+    part: slice
+    loss: Loss
+    penalty: float
+    scale: float
+
+
+# Strangers' kinds and intents are told better by what is left of doubt than by how likely each is.
+_WAYS = (
+    _Way(slice(_FIRST_SLOT), squared_hinge, 25.0, 3.0),
+    _Way(slice(_FIRST_SLOT, None), logistic, 2.5, 1.0),
+)
 
 
 @dataclass(frozen=True)
@@ -70,16 +94,19 @@ class _Taught:
     def weighed(self, rows: NDArray[np.bool_]) -> tuple[Floats, Floats]:
         """The weights of all clues, a column for each label, and what each label starts from."""
         counts = np.array([counts_of(x.hand) for x in self.lessons])[rows]
-        clues = self.clues[rows]
-        parts = [
-            fitted_together(clues, self.labels[rows, part], _PENALTY, counts)
-            for part in (slice(_FIRST_SLOT), slice(_FIRST_SLOT, None))
-        ]
+        parts = [self._learned(way, rows, counts) for way in _WAYS]
         weights = np.hstack([weights for weights, _ in parts])
-        light = np.abs(weights * self.values[:, None]) < _LIGHTEST
-        light[len(self.words) :] = False
         biases = np.hstack([biases for _, biases in parts])
-        return np.where(light, 0.0, weights), biases + np.array([*map(_eager, LABELS)])
+        return weights, biases + np.array([*map(_eager, LABELS)])
+
+    def _learned(self, way: _Way, rows: NDArray[np.bool_], counts: Floats) -> tuple[Floats, Floats]:
+        """Weights and biases of some labels: of all clues, then of those that are heavy enough."""
+        clues, labels = self.clues[rows], self.labels[rows, way.part]
+        weights, _ = fitted_together(clues, labels, way.penalty, counts, way.loss)
+        heavy = np.abs(weights * self.values[:, None]) * way.scale >= _LIGHTEST
+        heavy[len(self.words) :] = True
+        weights, biases = fitted_together(clues, labels, way.penalty, counts, way.loss, heavy)
+        return weights * way.scale, biases * way.scale
 
 
 def _eager(label: Kind | Intent | Slot) -> float:

@@ -1,4 +1,7 @@
-"""Logistic regression with a quadratic penalty over clues, by a general-purpose minimizer (SciPy)."""
+"""Linear weights of clues with a quadratic penalty, by a general-purpose minimizer (SciPy).
+
+A loss says what a row costs at a margin, above zero where it is told rightly, and how that changes.
+"""
 
 from __future__ import annotations
 
@@ -12,9 +15,19 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 from scipy.sparse import csr_matrix
 
-__all__ = ["Floats", "fitted", "fitted_together", "known_clues", "matrix"]
+__all__ = [
+    "Floats",
+    "Loss",
+    "fitted",
+    "fitted_together",
+    "known_clues",
+    "logistic",
+    "matrix",
+    "squared_hinge",
+]
 
 Floats = NDArray[np.float64]
+Loss = Callable[[Floats], tuple[Floats, Floats]]
 _STEPS = 60
 _SLOPE = 1e-2
 
@@ -47,33 +60,52 @@ def _counted(row: AbstractSet[str] | Mapping[str, int]) -> Iterable[tuple[str, i
     return row.items() if isinstance(row, Mapping) else ((clue, 1) for clue in row)
 
 
+def logistic(margin: Floats) -> tuple[Floats, Floats]:
+    """The loss of logistic regression: minus the logarithm of how likely the row was."""
+    return np.logaddexp(0, -margin), -1 / (1 + np.exp(np.clip(margin, -500, 500)))
+
+
+def squared_hinge(margin: Floats) -> tuple[Floats, Floats]:
+    """The square of what a margin is short of one; rows that are plain teach nothing more."""
+    short = np.maximum(0, 1 - margin)
+    return short**2, -2 * short
+
+
 def fitted(
     told: Any, right: NDArray[np.bool_], penalty: float, counts: Floats | None = None
 ) -> tuple[Floats, float]:
-    """Weights and bias at which the loss, rows ``counts`` times, and half the penalty are least."""
+    """Weights and bias where logistic loss, rows ``counts`` times, and half the penalty are least."""
     weights, biases = fitted_together(told, right[:, None], penalty, counts)
     return weights[:, 0], float(biases[0])
 
 
 def fitted_together(
-    told: Any, right: NDArray[np.bool_], penalty: float, counts: Floats | None = None
+    told: Any,
+    right: NDArray[np.bool_],
+    penalty: float,
+    counts: Floats | None = None,
+    loss: Loss = logistic,
+    free: NDArray[np.bool_] | None = None,
 ) -> tuple[Floats, Floats]:
-    """The same for several labels at once, a column each: one pass over the clues for all."""
+    """The same for several labels at once, a column each: one pass over the clues for all.
+
+    Weights that are not ``free``, a clue a row and a label a column, stay zero.
+    """
     often = np.ones((told.shape[0], 1)) if counts is None else counts[:, None]
     side = np.where(right, 1.0, -1.0)
     turned = told.T.tocsr()
+    may = 1.0 if free is None else free.astype(np.float64)
 
-    def loss(at: Floats) -> tuple[float, Floats]:
+    def total(at: Floats) -> tuple[float, Floats]:
         table = at.reshape(shape)
         weights, biases = table[:-1], table[-1]
-        margin = side * (told @ weights + biases)
-        miss = -side * often / (1 + np.exp(np.clip(margin, -500, 500)))
-        slope = np.vstack([turned @ miss + penalty * weights, miss.sum(axis=0)])
-        cost = (often * np.logaddexp(0, -margin)).sum() + penalty / 2 * (weights**2).sum()
-        return float(cost), slope.ravel()
+        costs, slopes = loss(side * (told @ weights + biases))
+        miss = side * often * slopes
+        slope = np.vstack([(turned @ miss + penalty * weights) * may, miss.sum(axis=0)])
+        return float((often * costs).sum() + penalty / 2 * (weights**2).sum()), slope.ravel()
 
     shape = (told.shape[1] + 1, right.shape[1])
     options = {"maxiter": _STEPS, "gtol": _SLOPE, "maxcor": 10}
-    found = minimize(loss, np.zeros(shape).ravel(), jac=True, method="L-BFGS-B", options=options)
+    found = minimize(total, np.zeros(shape).ravel(), jac=True, method="L-BFGS-B", options=options)
     table = found.x.reshape(shape)
     return table[:-1], table[-1]

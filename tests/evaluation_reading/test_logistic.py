@@ -7,7 +7,7 @@ from math import exp
 import numpy as np
 import pytest
 
-from .logistic import fitted, known_clues, matrix
+from .logistic import fitted, fitted_together, known_clues, matrix, squared_hinge
 
 _TOLD = [frozenset(row.split()) for row in ("a b", "a", "b c", "c", "c a", "b")]
 _RIGHT = np.array([True, True, False, False, False, True])
@@ -32,3 +32,23 @@ def test_weights_are_where_the_slope_of_the_penalized_loss_is_zero() -> None:
         for clue in row:
             slopes[clue] += miss
     assert slopes == pytest.approx(dict.fromkeys(slopes, 0.0), abs=0.02)
+
+
+def test_weights_of_the_squared_hinge_are_where_its_slope_is_zero() -> None:
+    """The same for the square of what a margin lacks of one, and a weight that is held stays zero."""
+    clues = ["a", "b", "c"]
+    free = np.array([[True], [True], [False]])
+    told = matrix(_TOLD, clues)
+    weights, biases = fitted_together(
+        told, _RIGHT[:, None], 0.5, _COUNTS, loss=squared_hinge, free=free
+    )
+    by_clue = dict(zip(clues, map(float, weights[:, 0]), strict=True))
+    slopes = {"a": 0.5 * by_clue["a"], "b": 0.5 * by_clue["b"], "bias": 0.0}
+    for row, right, count in zip(_TOLD, _RIGHT, _COUNTS, strict=True):
+        side = 1 if right else -1
+        score = sum(by_clue[clue] for clue in row) + float(biases[0])
+        slope = -2 * count * side * max(0.0, 1 - side * score)
+        for name in {"bias", *row} & slopes.keys():
+            slopes[name] += slope
+    assert slopes == pytest.approx(dict.fromkeys(slopes, 0.0), abs=0.02)
+    assert by_clue["c"] == 0

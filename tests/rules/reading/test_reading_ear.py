@@ -8,6 +8,7 @@ import pytest
 
 from rules.reading.concepts import Concepts
 from rules.reading.ear import ANY_SIGN, TAKEN_BACK, Ear, Unweighed, Weighing, clues
+from rules.reading.folding import fold
 from rules.reading.tokens import Tokens
 
 _CONCEPTS = Concepts({"SMELL": "smell*", "GAS": "gas", "OF": "of"}, {})
@@ -35,7 +36,7 @@ _NO_SIGN = frozenset[str]()
 
 
 def _tokens(text: str) -> Tokens:
-    return Tokens(text, _CONCEPTS, _SCOPE)
+    return Tokens(fold(text), _CONCEPTS, _SCOPE)
 
 
 def test_clues_are_beginnings_neighbors_and_concepts() -> None:

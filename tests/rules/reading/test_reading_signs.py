@@ -8,6 +8,7 @@ import pytest
 
 from rules.data import table
 from rules.reading.concepts import Concepts
+from rules.reading.folding import fold
 from rules.reading.signs import Sign, Signs, compose, find, parsed_signs
 from rules.reading.tokens import Tokens
 
@@ -32,7 +33,7 @@ _SCOPE = {
 
 
 def _stands(sign: str, text: str) -> bool:
-    return find(Tokens(text, _CONCEPTS, _SCOPE), Sign.parsed(sign)) is not None
+    return find(Tokens(fold(text), _CONCEPTS, _SCOPE), Sign.parsed(sign)) is not None
 
 
 @pytest.mark.parametrize(
@@ -101,15 +102,26 @@ def test_every_concept_of_the_table_is_used() -> None:
 
 def test_concepts_together_make_another() -> None:
     """What stands together counts as the concept it is composed of, where it stands."""
-    tokens = Tokens("dinner smells, and the gas is off", _CONCEPTS, _SCOPE)
-    compose(tokens, {"STOVE": (Sign.parsed("FOOD SMELL /2"),)})
+    tokens = Tokens(fold("dinner smells, and the gas is off"), _CONCEPTS, _SCOPE)
+    compose(tokens, Signs({"STOVE": [Sign.parsed("FOOD SMELL /2")]}))
     assert find(tokens, Sign.parsed("> STOVE GAS")) == (0, 5)
 
 
-def test_only_signs_whose_first_concept_is_named_are_looked_at_and_all_of_those() -> None:
-    """Looking by first concept finds what looking at every sign in turn finds."""
-    signs = Signs(Sign.parsed(row) for row in ("SMELL GAS", "FOOD|GAS SMELL", "STOVE", "FOOD"))
+def test_concepts_make_others_in_the_order_of_their_table() -> None:
+    """What was made of others makes others in its turn."""
+    tokens = Tokens(fold("dinner smells, and the gas is off"), _CONCEPTS, _SCOPE)
+    made = {"STOVE": [Sign.parsed("FOOD SMELL /2")], "KITCHEN": [Sign.parsed("STOVE GAS")]}
+    compose(tokens, Signs(made))
+    assert find(tokens, Sign.parsed("KITCHEN")) == (0, 5)
+
+
+def test_signs_with_a_concept_that_is_not_named_are_left_out_and_no_others() -> None:
+    """Whatever sign is found where every one is looked for, is among those that are looked for."""
+    rows = ("SMELL GAS", "FOOD|GAS SMELL", "STOVE", "FOOD", "> GAS SMELL FOOD -STOVE")
+    signs = {f"kind {at}": Sign.parsed(row) for at, row in enumerate(rows)}
+    listed = Signs({kind: [sign] for kind, sign in signs.items()})
     for text in ("smells of gas", "dinner", "the gas stove", "onions smell", "nothing"):
-        tokens = Tokens(text, _CONCEPTS, _SCOPE)
-        expected = [place for sign in signs if (place := find(tokens, sign)) is not None]
-        assert list(signs.places(tokens)) == expected
+        tokens = Tokens(fold(text), _CONCEPTS, _SCOPE)
+        standing = {kind for kind, sign in signs.items() if find(tokens, sign) is not None}
+        assert standing <= listed.likely(tokens).keys()
+    assert not listed.likely(Tokens(fold("nothing"), _CONCEPTS, _SCOPE))
