@@ -98,7 +98,7 @@ def _seen(
     found: list[_Terms] = []
     for reply in (replies(space, kind, t) for t in topics):
         by_own = np.eye(reply.keys.shape[1])[:, reply.keys.of_own]
-        by_look = reply.tables[0, :-1].take(reply.keys.of_look[looks], axis=1)
+        by_look = reply.tables[:-1, 0].take(reply.keys.of_look[looks], axis=1)
         found += [(tuple(answer.T), tuple(by_own)) for answer in by_look]
     return found
 

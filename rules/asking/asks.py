@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from rules.asking.questions import Question, Wording, question, questions
 from rules.asking.read_back import LEAST, read_back, said_back, understood
-from rules.asking.sayings import say
+from rules.asking.sayings import degrees, say
 from rules.asking.turns import (
     HOMES,
     KIND,
@@ -32,6 +32,7 @@ __all__ = [
     "REMIND_MINUTES",
     "advance",
     "asking_timers",
+    "beside_question",
     "open_question",
     "reads_back",
     "saying_by",
@@ -133,8 +134,7 @@ def _five_above(c: Conversation, s: Situation) -> str:
     """What to set it to: five over the room, and never lower than it is set already."""
     if s.room_f is None:
         return say("up_setting_unknown", c.language)
-    aim = max(s.room_f + 5, (s.set_f or 0) + 2)
-    return f"{aim:.0f} F ({(aim - 32) / 1.8:.0f} C)"
+    return degrees(max(s.room_f + 5, (s.set_f or 0) + 2))
 
 
 def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say | None:
@@ -152,6 +152,12 @@ def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say 
     asked = question(c.current)
     wording = wording_of(asked, s, again=again)
     return ask_question(asked, c.language, wording.in_language(c.language))
+
+
+def beside_question(c: Conversation, s: Situation, key: str) -> Step:
+    """Say one sentence; a question that is out stays out and is put again after it."""
+    lead, out = say(key, c.language), open_question(c, s)
+    return Step(c, (Say(lead),) if out is None else pack((lead,), out))
 
 
 def wording_of(asked: Question, s: Situation, *, again: bool = False) -> Wording:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from rules.asking.asks import asking_timers, open_question, tell
+from rules.asking.asks import asking_timers, beside_question, tell
 from rules.asking.endings import status
 from rules.asking.exchange import again, judged, more, repaired, unclear
 from rules.asking.opening import begin, chosen, named, placed, prompt
@@ -24,7 +24,6 @@ from rules.asking.turns import (
     State,
     Step,
 )
-from rules.asking.wording import pack
 from rules.model import TopicId
 
 __all__ = ["agreed", "back", "code", "late", "news", "puzzled", "resume", "taken_back", "told"]
@@ -47,10 +46,10 @@ def back(c: Conversation, s: Situation) -> Step:
     """The last answer does not count any more; its question is put again."""
     topic = taken_back(c) if s.reference else None
     if topic is None:
-        return _with_question(c, s, "back_none")
+        return beside_question(c, s, "back_none")
     asked = c.asked[: c.asked.index(topic) + 1]
     c = replace(c, state=State.ASKING, asked=asked, current=topic, repeats=0)
-    return replace(_with_question(c, s, "back"), timers=asking_timers())
+    return replace(beside_question(c, s, "back"), timers=asking_timers())
 
 
 def agreed(c: Conversation, s: Situation) -> Step:
@@ -101,10 +100,5 @@ def told(c: Conversation, s: Situation) -> Step:
 
 def code(c: Conversation, s: Situation) -> Step:
     """Somebody sent the code that shows whose phone it is; a question that is out stays out."""
-    taken = _with_question(c, s, f"code_{s.code or 'void'}")
+    taken = beside_question(c, s, f"code_{s.code or 'void'}")
     return replace(taken, hand_to_person=s.code in ("void", None))
-
-
-def _with_question(c: Conversation, s: Situation, key: str) -> Step:
-    lead, out = say(key, c.language), open_question(c, s)
-    return Step(c, (Say(lead),) if out is None else pack((lead,), out))

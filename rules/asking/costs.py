@@ -20,91 +20,12 @@ from numpy.typing import NDArray
 from rules.data import table
 from rules.diagnosis.exact import product
 
-__all__ = [
-    "FALLBACK_MINUTES",
-    "Floats",
-    "Plan",
-    "expected_cost_of_repair",
-    "repair_order",
-    "value_of_information",
-    "value_of_question",
-]
+__all__ = ["FALLBACK_MINUTES", "Floats", "Plan"]
 
 Floats = NDArray[np.float64]
 
 # If nothing on the list is it: minutes until somebody knows (common practice, no source).
 FALLBACK_MINUTES = 60.0
-
-
-def repair_order(chances: Floats, costs: Floats) -> NDArray[np.intp]:
-    """Indices in the order in which to try: falling chance over cost; ties keep their order."""
-    return np.argsort(-(chances / costs), kind="stable")
-
-
-def expected_cost_of_repair(
-    chances: Floats,
-    costs: Floats,
-    *,
-    repair_costs: Floats | None = None,
-    fallback: float = 0.0,
-) -> float:
-    """Expected cost of trying actions in the best order until one mends it.
-
-    Args:
-        chances: P(fault i), summing to at most 1; shape (faults,).
-        costs: cost of trying (or observing) action i, in any unit; the order is by chance over cost.
-        repair_costs: with observe-then-repair, what mending i costs once it is seen.
-        fallback: cost that follows if none of them was it, times the chance of that.
-    """
-    order = repair_order(chances, costs)
-    sorted_chances = chances[order]
-    still = 1.0 - np.concatenate([[0.0], np.cumsum(sorted_chances)[:-1]])
-    total = float((costs[order] * still).sum())
-    if repair_costs is not None:
-        total += float((sorted_chances * repair_costs[order]).sum())
-    return total + fallback * max(0.0, 1.0 - float(chances.sum()))
-
-
-def value_of_question(
-    chances: Floats, costs: Floats, likelihood: Floats, *, fallback: float = 0.0
-) -> float:
-    """Expected fall of the cost of repair by an answer, before the cost of asking.
-
-    Args:
-        chances: P(fault i); shape (faults,).
-        costs: cost of action i.
-        likelihood: P(answer | fault); shape (faults, answers), rows sum to 1.
-        fallback: as in ``expected_cost_of_repair``.
-    """
-    return _value(chances[:, None] * likelihood, chances, costs, fallback)
-
-
-def value_of_information(chances: Floats, likelihood: Floats, utility: Floats) -> float:
-    """Value of an observation for one decision: gain in expected utility of the best action.
-
-    Args:
-        chances: P(state); likelihood: P(observation | state), shape (states, observations);
-        utility: shape (actions, states).
-    """
-    before = float((utility @ chances).max())
-    joint = chances[:, None] * likelihood
-    after = float((utility @ joint).max(axis=0).sum())
-    return max(after - before, 0.0) if after - before > 1e-12 else 0.0
-
-
-def _value(joint: Floats, chances: Floats, costs: Floats, fallback: float) -> float:
-    """The same from joint mass P(fault, answer); what is missing to 1 is not described."""
-    before = expected_cost_of_repair(chances, costs, fallback=fallback)
-    after = 0.0
-    for answer in joint.T:
-        after += _mass_cost(answer, float(answer.sum()), costs, fallback)
-    return before - after
-
-
-def _mass_cost(mass: Floats, total: float, costs: Floats, fallback: float) -> float:
-    if total <= 0:
-        return 0.0
-    return total * expected_cost_of_repair(mass / total, costs, fallback=fallback)
 
 
 @dataclass(frozen=True, eq=False)

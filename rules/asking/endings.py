@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from rules.asking.asks import PERSON_MINUTES, open_question, saying_by
+from rules.asking.asks import PERSON_MINUTES, beside_question, open_question, saying_by
 from rules.asking.sayings import say
 from rules.asking.turns import Conversation, Say, Situation, State, Step, Timer
-from rules.asking.wording import pack
 
 __all__ = [
     "cancel",
@@ -54,22 +53,17 @@ def welcome(c: Conversation, s: Situation) -> Step:
 
 def plead(c: Conversation, s: Situation) -> Step:
     """ "Make it stop": heard, with the word that stops our texts; a question that is out stays out."""
-    return _with_question(c, s, "plea")
+    return beside_question(c, s, "plea")
 
 
 def safe(c: Conversation, s: Situation) -> Step:
     """ "No smell": that answers our own sentence, and the question is still out."""
-    return _with_question(c, s, "noted_short")
+    return beside_question(c, s, "noted_short")
 
 
 def slip(c: Conversation, s: Situation) -> Step:
     """A text meant for somebody else: nothing changes."""
-    return _with_question(c, s, "slip")
-
-
-def _with_question(c: Conversation, s: Situation, key: str) -> Step:
-    lead, out = say(key, c.language), open_question(c, s)
-    return Step(c, (Say(lead),) if out is None else pack((lead,), out))
+    return beside_question(c, s, "slip")
 
 
 def explain(c: Conversation, _s: Situation) -> Step:
@@ -156,7 +150,7 @@ def _turned(c: Conversation, s: Situation) -> Conversation:
 def speak(c: Conversation, s: Situation) -> Step:
     """Go on in the other language; a question that is out is put again in it."""
     c = _turned(c, s)
-    return _with_question(c, s, "language")
+    return beside_question(c, s, "language")
 
 
 def mute(c: Conversation, _s: Situation) -> Step:
@@ -165,10 +159,10 @@ def mute(c: Conversation, _s: Situation) -> Step:
 
 
 def mute_end(c: Conversation, s: Situation) -> Step:
-    """The same when it says that all is well or is taken back."""
+    """All is well, or taken back, from somebody who wants no texts: the complaint ends, in silence."""
     return Step(replace(c, asked=()), close_complaint=bool(s.reference))
 
 
 def mute_tongue(c: Conversation, s: Situation) -> Step:
-    """The same when it asks for the other language, which holds from START on."""
+    """The other language, asked for by somebody who wants no texts: it holds from START on."""
     return Step(_turned(c, s))

@@ -55,8 +55,8 @@ class Weighed:
     look: Indices  # (states,)
     mass: Floats  # (states,); sums to 1
     key: Indices  # (states,): number of the home's key below
-    shared: Floats  # (keys, own keys): P(own key, put down to shared faults | state)
-    own: Floats  # (keys, own keys): the rest, put down to own faults
+    both: Floats  # (keys, own keys): P(own key | state)
+    shared: Floats  # (keys, own keys): what of it is put down to shared faults
     members: Indices  # (2, states)
     share: Floats  # (2, states): part of each member in what is put down to shared faults
     described: Floats  # (candidates + own states,): 0 for something else
@@ -91,14 +91,15 @@ class Weighed:
     def _by_few_keys(self, asked: Asked, heaps: _Heaps) -> Floats:
         """Mass by cause with no answer and with what is told or seen; (answers, causes)."""
         home, key = self.home, self.key.take(heaps.first)
-        look = asked.keys.of_look.take(self.look.take(heaps.first))
-        by_key = product(self.shared, product(home.states_of_key, asked.by_own))
-        by_heap = by_key.take(key, axis=0) * asked.by_look.take(look, axis=0)
-        # Of own faults it is the sum over all heaps of a look that counts.
-        starts = starts_of(look)
-        own = np.add.reduceat(self.own.take(key, axis=0) * heaps.mass[:, None], starts)
-        own = product(asked.by_look.take(look.take(starts), axis=0).T, own)
-        on_own = home.by_own_state(own).T * asked.by_own
+        by_look = asked.by_look.take(asked.keys.of_look.take(self.look.take(heaps.first)), axis=0)
+        by_own = home.keys.once(
+            ("by own", asked, home.log_prior.tobytes()),
+            lambda: product(home.states_of_key, asked.by_own),
+        )
+        by_heap = product(self.shared, by_own).take(key, axis=0) * by_look
+        own = (self.both - self.shared).take(key, axis=0) * heaps.mass[:, None]
+        on_own = product(own.T, by_look).take(home.keys.of_own, axis=0) * asked.by_own
+        on_own *= home.part_of_key[:, None]
         terms = np.concatenate([product(heaps.to_candidates.T, by_heap), on_own])
         return np.add.reduceat(terms, asked.first, axis=1).T
 
@@ -113,7 +114,7 @@ class Weighed:
         )
         part, coarse = np.bincount(finer, home.part_of_key), home.keys.of_own[first]
         # What can count of heaps with own states, one after another.
-        both = (self.shared + self.own).take(coarse, axis=1) * part
+        both = self.both.take(coarse, axis=1) * part
         both = both.take(key, axis=0) * heaps.mass[:, None]
         likely = _likely(both.reshape(-1))
         heap, own = np.divmod(likely, len(first))
@@ -134,7 +135,7 @@ class Weighed:
         )
 
     def _heaped(self, keys: Keys) -> _Heaps:
-        """The likely states by keys of topics, in their order, and by what was said."""
+        """The likely states by keys of topics and by what was said."""
         code = keys.of_look.take(self.look) * len(self.shared) + self.key
         first, of_state = numbered(code)
         heaps, candidates = len(first), len(self.candidates)
@@ -171,11 +172,11 @@ def weigh(diagnosis: Diagnosis, apartment: ApartmentId) -> Weighed:
     onset, look = np.divmod(likely, rows.shape[1])
     mass = rows.take(likely)
     mass /= mass.sum()
-    first, key = numbered(blame.place.take(likely))
-    at, case = onset.take(first), blame.case.take(look.take(first))
-    shared, own = blame.rows(at, case)
+    first, key = numbered(blame.case.take(likely))
+    at = onset.take(first), look.take(first)
+    both, shared = blame.rows(home, *at)
     by_key = gathered(key, mass, len(first))[:, None]
-    careless = home.careless(at, blame.key.take(case)) * by_key
+    careless = home.careless(*at) * by_key
     return Weighed(
         space=belief.space,
         home=home,
@@ -184,12 +185,12 @@ def weigh(diagnosis: Diagnosis, apartment: ApartmentId) -> Weighed:
         look=look,
         mass=mass,
         key=key,
+        both=both,
         shared=shared,
-        own=own,
         members=home.kind.pair.take(look, axis=1),
         share=blame.share.take(look, axis=1),
         described=cause.described,
-        careless=float((careless * (shared + own)).sum()),
+        careless=float((careless * both).sum()),
     )
 
 

@@ -167,7 +167,7 @@ def place_on(c: Conversation, s: Situation) -> Step:
 
 
 def home_on(c: Conversation, s: Situation) -> Step:
-    """The same in place of which home it is."""
+    """More of the trouble in place of which home it is: noted, and asked once more."""
     if len(s.homes) == 1:
         return chosen(c, s)
     return _ask(c, s, (say("noted_short", c.language),))

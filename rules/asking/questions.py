@@ -44,12 +44,13 @@ class Wording:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One numbered answer: what it means to the diagnosis, and the words that mean the same."""
+    """One numbered answer: what it means to the diagnosis, and how it is offered.
+
+    The words that mean the same are the reader's (``rules.reading.choices``), from the same table.
+    """
 
     means: str
     label: Wording
-    words_en: tuple[str, ...]
-    words_es: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,6 @@ class Question:
     at_thermostat: bool
     choices: tuple[Choice, ...]
     about: frozenset[Kind]
-    effort_minutes: float
     wait_by_emitter: Mapping[str, float | None] | None
     number: bool
 
@@ -129,14 +129,8 @@ def _question(row: dict[str, Any]) -> Question:
         no_thermostat=_other_wording(row, "no_thermostat"),
         told=_other_wording(row, "told"),
         at_thermostat=row.get("at_thermostat", False),
-        choices=tuple(
-            Choice(
-                c["means"], Wording(c["en"], c["es"]), tuple(c["words_en"]), tuple(c["words_es"])
-            )
-            for c in row["choices"]
-        ),
+        choices=tuple(Choice(c["means"], Wording(c["en"], c["es"])) for c in row["choices"]),
         about=frozenset(Kind(kind) for kind in row["about"]),
-        effort_minutes=float(row["effort_minutes"]),
         wait_by_emitter=MappingProxyType(dict(waits)) if waits else None,
         number="number" in row,
     )

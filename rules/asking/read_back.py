@@ -10,16 +10,16 @@ without asking.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
+from rules.asking.meant import numbers_told
 from rules.asking.questions import Wording, question
-from rules.asking.sayings import say
+from rules.asking.sayings import degrees, say
 from rules.asking.turns import READ_BACK, Say
 from rules.asking.wording import ask_question, fits_one_text, pack
 from rules.data import table
-from rules.model import Answered, Fact, Kind, Noise, RoomRead
+from rules.model import Answered, Fact, Kind, Noise, Reported
 
 __all__ = ["LEAST", "read_back", "said_back", "understood"]
 
@@ -36,28 +36,19 @@ _NOISE_MEANS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class _Known:
-    answers: Mapping[str, str]
-    room_f: float | None
-    set_f: float | None
-
-
-def understood(kinds: Collection[Kind], facts: Iterable[Fact]) -> tuple[Wording, ...]:
+def understood(kinds: Collection[Kind], facts: Sequence[Fact]) -> tuple[Wording, ...]:
     """What is known of a complaint, in words, most telling first; the last word on each counts."""
-    rows = table("read_back")
-    known = _known(facts)
+    rows, answers = table("read_back"), _answers(facts)
     said = [_wording(row) for kind, row in rows["kinds"].items() if kind in set(kinds)]
     said += [
-        _wording(by_means[known.answers[topic]])
+        _wording(by_means[answers[topic]])
         for topic, by_means in rows["answers"].items()
-        if known.answers.get(topic) in by_means and _is_about(topic, kinds)
+        if answers.get(topic) in by_means and _is_about(topic, kinds)
     ]
-    for name, value in (("room", known.room_f), ("set", known.set_f)):
+    for name, value in zip(("room", "set"), numbers_told(facts), strict=True):
         if value is not None:
-            number = f"{value:.0f} F ({(value - 32) / 1.8:.0f} C)"
             row = rows["numbers"][name]
-            said.append(_wording({k: row[k].format(number=number) for k in ("en", "es")}))
+            said.append(_wording({k: row[k].format(number=degrees(value)) for k in ("en", "es")}))
     return tuple(dict.fromkeys(said))
 
 
@@ -79,7 +70,7 @@ def read_back(
 
 
 def said_back(things: tuple[Wording, ...], language: str) -> str | None:
-    """The same as a sentence that asks nothing; None when there is too little."""
+    """What we understood as a sentence that asks nothing; None when there is too little."""
     for count in range(len(things), LEAST - 1, -1):
         what = ", ".join(t.in_language(language) for t in things[:count])
         text = say("read_back_told", language, what=what)
@@ -88,20 +79,15 @@ def said_back(things: tuple[Wording, ...], language: str) -> str | None:
     return None
 
 
-def _known(facts: Iterable[Fact]) -> _Known:
+def _answers(facts: Sequence[Fact]) -> dict[str, str]:
+    """What each topic was answered last; a noise told in passing answers what it sounds like."""
     answers: dict[str, str] = {}
-    room_f = set_f = None
     for fact in facts:
         if isinstance(fact, Answered):
             answers[fact.topic] = fact.means
-        elif isinstance(fact, RoomRead):
-            room_f = room_f if fact.room_f is None else fact.room_f
-            set_f = set_f if fact.set_f is None else fact.set_f
-        else:
-            noise = getattr(fact, "noise", None)
-            if noise in _NOISE_MEANS:
-                answers["q_noise"] = _NOISE_MEANS[noise]
-    return _Known(answers, room_f, set_f)
+        elif isinstance(fact, Reported) and fact.noise in _NOISE_MEANS:
+            answers["q_noise"] = _NOISE_MEANS[fact.noise]
+    return answers
 
 
 def _is_about(topic: str, kinds: Collection[Kind]) -> bool:

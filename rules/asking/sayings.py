@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from rules.data import table
 
-__all__ = ["Saying", "say", "sayings"]
+__all__ = ["Saying", "degrees", "say", "sayings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,3 +31,8 @@ def say(key: str, language: str, **values: object) -> str:
     """One sentence with its placeholders filled in; KeyError for an unknown key or placeholder."""
     row = sayings()[key]
     return (row.es if language == "es" else row.en).format(**values)
+
+
+def degrees(fahrenheit: float) -> str:
+    """A temperature in both scales, as it stands in a sentence of either language."""
+    return f"{fahrenheit:.0f} F ({(fahrenheit - 32) / 1.8:.0f} C)"

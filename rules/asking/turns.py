@@ -118,19 +118,14 @@ class Conversation:
 
     @classmethod
     def from_dict(cls, row: Mapping[str, Any]) -> Conversation:
-        """The conversation that ``to_dict`` wrote; missing keys get their first value."""
-        home = row.get("home")
-        current = row.get("current")
-        return cls(
-            state=State(row.get("state", State.NEW)),
-            language=str(row.get("language", "en")),
-            asked=tuple(TopicId(topic) for topic in row.get("asked", ())),
-            current=TopicId(current) if current else None,
-            homes=tuple((str(b), str(a)) for b, a in row.get("homes", ())),
-            home=(str(home[0]), str(home[1])) if home else None,
-            reminded=bool(row.get("reminded", False)),
-            repeats=int(row.get("repeats", 0)),
-        )
+        """The conversation that ``to_dict`` wrote."""
+        read: dict[str, Any] = {
+            "state": State(row["state"]),
+            "asked": tuple(row["asked"]),
+            "homes": tuple(tuple(home) for home in row["homes"]),
+            "home": tuple(row["home"]) if row["home"] else None,
+        }
+        return cls(**{**row, **read})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

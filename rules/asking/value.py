@@ -18,14 +18,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from rules.asking.costs import (
-    FALLBACK_MINUTES,
-    Plan,
-    expected_cost_of_repair,
-    repair_order,
-    value_of_information,
-    value_of_question,
-)
+from rules.asking.costs import FALLBACK_MINUTES, Plan
 from rules.asking.masses import weigh
 from rules.data import table
 from rules.diagnosis import Diagnosis
@@ -40,14 +33,7 @@ from rules.faults.catalogue import checks
 from rules.faults.rows import Fault
 from rules.model import ApartmentId, TopicId
 
-__all__ = [
-    "expected_cost_of_repair",
-    "next_question",
-    "question_values",
-    "repair_order",
-    "value_of_information",
-    "value_of_question",
-]
+__all__ = ["next_question", "question_values"]
 
 ENTRY_MINUTES = 10.0
 # A question must save more than this beyond the tenant's effort: every text tries somebody's patience.
@@ -64,22 +50,21 @@ def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[Top
     weighed = weigh(diagnosis, apartment)
     mass, total = weighed.by_cause(asked.usable)
     costs = _plan(diagnosis, apartment, weighed.candidates).costs(mass, total)
-    after = np.array([costs[at : at + count].sum() for at, count in asked.answers])
-    saved = np.where(asked.usable_share > 0, costs[0] - after, 0.0)
-    return dict(
-        zip(asked.topics, (saved * asked.usable_share + asked.beside).tolist(), strict=True)
-    )
+    worth, saved = asked.beside.copy(), costs[0] - np.add.reduceat(costs, asked.answers)
+    worth[asked.place] += saved * asked.usable_share
+    return dict(zip(asked.topics, worth.tolist(), strict=True))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Questions:
-    """The questions that may be put to some homes; arrays (questions,)."""
+    """The questions that may be put to some homes, and those from which a diagnosis draws anything."""
 
     topics: tuple[TopicId, ...]
-    usable: tuple[TopicId, ...]  # those from whose answers the diagnosis draws something
-    answers: tuple[tuple[int, int], ...]  # where those of each begin, after no answer, and how many
-    usable_share: Floats  # chance of a usable answer, 0 if the diagnosis draws nothing from it
-    beside: Floats  # worth beyond the diagnosis minus effort, in minutes
+    beside: Floats  # (topics,): worth beyond the diagnosis minus effort, in minutes
+    usable: tuple[TopicId, ...]
+    place: Indices  # (usable,): their places among the topics
+    answers: Indices  # (usable,): where the answers to each begin, after no answer
+    usable_share: Floats  # (usable,): chance of a usable answer
 
 
 @lru_cache(maxsize=128)
@@ -87,16 +72,12 @@ def _questions(kinds: frozenset[str], emitter: str) -> _Questions:
     """Those that go with these kinds of complaint and this kind of emitter."""
     asked = [q for q in table("questions") if _may_ask(q, kinds, emitter)]
     topics = tuple(TopicId(q["id"]) for q in asked)
-    counts = [len(answer_values(t)) for t in topics]
-    starts = 1 + np.cumsum([0, *counts])
+    counts = np.array([len(answer_values(t)) for t in topics], dtype=np.intp)
+    place = np.flatnonzero(counts)
+    usable = tuple(topics[n] for n in place)
     worth = table("answers")["worth_minutes"]
     return _Questions(
         topics=topics,
-        usable=tuple(t for t, count in zip(topics, counts, strict=True) if count),
-        answers=tuple(zip(starts.tolist(), counts, strict=False)),
-        usable_share=np.array(
-            [(1 - unsure_chance(t)) * (count > 0) for t, count in zip(topics, counts, strict=True)]
-        ),
         beside=np.array(
             [
                 max((worth.get(t, {}).get(kind, 0.0) for kind in kinds), default=0.0)
@@ -104,6 +85,10 @@ def _questions(kinds: frozenset[str], emitter: str) -> _Questions:
                 for t, q in zip(topics, asked, strict=True)
             ]
         ),
+        usable=usable,
+        place=place,
+        answers=1 + np.cumsum(counts[place]) - counts[place],
+        usable_share=np.array([1 - unsure_chance(t) for t in usable]),
     )
 
 

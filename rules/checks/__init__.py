@@ -63,7 +63,7 @@ def order_checks(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
 
 
 def _once(steps: Iterable[CheckStep]) -> tuple[CheckStep, ...]:
-    """The same without what stands in it already."""
+    """The steps in their order, each check at a component once."""
     listed: dict[tuple[CheckId, ComponentId], CheckStep] = {}
     for step in steps:
         listed.setdefault((step.check, step.component), step)

@@ -2,9 +2,8 @@
 
 Theory of operation
 -------------------
-``rules.diagnosis.measuring.chance`` gives the likelihood of a finding under the expectations of a fault.
-Here the same is written down as data: every distinct set of expectations once, as rules with a range
-and how far beside it a reading is still as expected, and which fault holds which set.
+Each check stands there once, with where it is made for which fault, what it reads there in words, and
+which set of expectations (``expected``) each fault holds; places say which states a reading weighs.
 """
 
 from __future__ import annotations
@@ -13,37 +12,19 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from rules.checks.expected import ExpectedSets, rule_of
 from rules.checks.places import component_for, doing_at, is_about
 from rules.checks.probes import probes
 from rules.checks.readings import HEALTHY, reading_of
-from rules.checks.telling import widened
 from rules.checks.units import units_of
 from rules.diagnosis import Diagnosis, Suspect
-from rules.diagnosis.measuring import (
-    EXPECTED,
-    FAULTY_WORDS,
-    HEALTHY_WORDS,
-    NO_OPINION,
-    TOLERANCE,
-    concerned_by,
-    homes_touched,
-    is_healthy,
-    slip,
-)
+from rules.diagnosis.measuring import concerned_by, homes_touched
 from rules.faults.candidates import Candidate
 from rules.faults.catalogue import checks
-from rules.faults.rows import Check, CheckReading, Fault
+from rules.faults.rows import Check, Fault
 from rules.model import ApartmentId, ComponentId
 
-__all__ = ["LIKELIHOODS", "Nameable", "measures"]
-
-# What ``chance`` gives: as expected, no way to compare. How often a figure is far off is its rule's.
-LIKELIHOODS = {
-    "expected": EXPECTED,
-    "no_opinion": NO_OPINION,
-    "healthy_words": sorted(HEALTHY_WORDS),
-    "faulty_words": sorted(FAULTY_WORDS),
-}
+__all__ = ["Nameable", "measures"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +92,7 @@ def _measure(
     places: Mapping[str, str],
     nameable: Sequence[Nameable],
 ) -> Mapping[str, Any]:
-    sets = _Sets(check)
+    sets = ExpectedSets(check)
     told = [n for n in nameable if n.key in telling]
     expects = {n.key: sets.of(_row(n)) for n in nameable}
     return {
@@ -131,7 +112,7 @@ def _measure(
         "tells": dict(telling),
         "expects": {key: number for key, number in expects.items() if number is not None},
         "at": dict(places),
-        "healthy_rules": [_rule(r, check) for r in check.healthy],
+        "healthy_rules": [rule_of(r, check) for r in check.healthy],
         "where": {
             place: {
                 **_where(diagnosis, members, ComponentId(place), sets),
@@ -143,33 +124,11 @@ def _measure(
     }
 
 
-class _Sets:
-    """Distinct sets of expectations for one check, numbered as they come up."""
-
-    def __init__(self, check: Check) -> None:
-        """None yet."""
-        self._check = check
-        self._numbers: dict[str, int] = {}
-        self.rules: list[list[Mapping[str, Any]]] = []
-
-    def of(self, fault: Fault | None, *, elsewhere: bool = False) -> int | None:
-        """The number of a fault's set; None if it says nothing of this check, made elsewhere."""
-        own = () if fault is None else fault.checks
-        rows = [r for r in own if r.check == self._check.id and not (elsewhere and r.at_own)]
-        if not rows:
-            return None
-        rules = [_rule(r, self._check) for r in rows]
-        number = self._numbers.setdefault(repr(rules), len(self.rules))
-        if number == len(self.rules):
-            self.rules.append(rules)
-        return number
-
-
 def _where(
     diagnosis: Diagnosis,
     members: Sequence[ApartmentId],
     component: ComponentId,
-    sets: _Sets,
+    sets: ExpectedSets,
 ) -> Mapping[str, Any]:
     """Which states a finding there weighs: one home's (its number), or the shared ones (None).
 
@@ -227,7 +186,7 @@ def _spoken_of(
     return said
 
 
-def _own(local: Iterable[Candidate], sets: _Sets) -> dict[int, int]:
+def _own(local: Iterable[Candidate], sets: ExpectedSets) -> dict[int, int]:
     numbered = {k: sets.of(c.row) for k, c in enumerate(local, start=1)}
     return {k: number for k, number in numbered.items() if number is not None}
 
@@ -238,20 +197,3 @@ def _home_of(diagnosis: Diagnosis, touched: frozenset[ApartmentId]) -> Apartment
     if len(touched) == 1:
         return next(iter(touched))
     return complaining[0] if len(complaining) == 1 else None
-
-
-def _rule(row: CheckReading, check: Check) -> Mapping[str, Any]:
-    """One expectation: a range with slack on either side and slips, or a word; and when it holds."""
-    rule: dict[str, Any] = {"good": is_healthy(row, check)}
-    if row.calling is not None:
-        rule["calling"] = row.calling
-    if row.unit is not None:
-        rule["unit"] = row.unit
-    if row.outcome is not None:
-        rule["word"] = row.outcome
-    if row.reads is not None:
-        low, high = row.reads
-        slack = TOLERANCE.get(row.unit or "", 0.0) + 1e-6
-        rule["widened"] = widened(row)
-        rule["reads"] = [low, high, slack + 0.1 * abs(low), slack + 0.1 * abs(high), slip(row)]
-    return rule

@@ -14,6 +14,8 @@ from rules.model import Kind
 
 __all__ = ["Note", "notes"]
 
+_MOST_NAMED = 3  # faults that one sentence can bear
+
 
 @dataclass(frozen=True, slots=True)
 class Note:
@@ -44,11 +46,14 @@ def _complains_of(diagnosis: Diagnosis, group: Group, kind: Kind) -> bool:
 def _split(diagnosis: Diagnosis, group: Group, alike: tuple[Suspect, ...]) -> str:
     """Which suspects look the same to a tenant, and the measurement that tells them apart."""
     names = "; ".join(f"{s.says} ({s.component})" for s in alike)
+    if len(alike) > _MOST_NAMED:
+        parts = dict.fromkeys(str(s.component) for s in alike)
+        names = f"{len(alike)} faults of {', '.join(parts)}"
     steps = checks_between(diagnosis, group, alike)
     if not steps:
         return f"No answer of a tenant tells these apart, nor does a measurement left: {names}."
     first = steps[0]
     return (
         f"No answer of a tenant tells these apart: {names}. This measurement does: {first.do}, at "
-        f"{first.component}. {first.tells}."
+        f"{first.component}."
     )

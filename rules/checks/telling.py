@@ -39,9 +39,7 @@ class SideBySide:
 
     chances: Floats  # (suspects, readings of all checks)
     first: Indices  # (checks,): first reading of each
-    certain: (
-        Floats  # (suspects, checks): minus the entropy of its reading under each suspect, in bits
-    )
+    certain: Floats  # (suspects, checks): minus the entropy of its reading, in bits
 
     @staticmethod
     def of(several: Sequence[Floats]) -> SideBySide:

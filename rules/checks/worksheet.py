@@ -21,8 +21,9 @@ from rules.checks import (
     MOSTLY_UNKNOWN,
     ON_ENTRY,
 )
+from rules.checks.expected import LIKELIHOODS
 from rules.checks.first import first_checks, safety_checks
-from rules.checks.measures import LIKELIHOODS, Nameable, measures
+from rules.checks.measures import Nameable, measures
 from rules.checks.places import is_made
 from rules.checks.probes import probes
 from rules.checks.tables import Classes, classes_of, felt_by, home_table, shared_table

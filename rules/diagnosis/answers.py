@@ -11,7 +11,7 @@ phase that the heat of a home can be in, and the hour only chooses among them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from rules.data import table
 from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.keys import Feature, Keys, collapse, feature
 from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.memo import Memo
 from rules.diagnosis.space import Space
 from rules.diagnosis.tells import Told, rows_tell, said_or_usual, told_by_look, told_of
 from rules.diagnosis.usual import Flags, phase_of, usual_features, usually
@@ -41,12 +42,13 @@ class Replies:
 
     keys: Keys
     values: tuple[str, ...]
-    tables: Floats  # (phases or 1, answers, look keys, own keys); holding, idle, calling
+    tables: Floats  # (answers, phases or 1, look keys, own keys); holding, idle, calling
+    phases: Memo = field(default_factory=lambda: Memo(2))  # by hours since each onset
 
     @property
     def is_phased(self) -> bool:
         """Whether an answer depends on how long ago the fault began."""
-        return len(self.tables) > 1
+        return bool(self.tables.shape[1] > 1)
 
     def chances(
         self, hours: Floats, onset: Indices, looks: Indices, own: Indices, answers: int
@@ -60,8 +62,8 @@ class Replies:
         if self.is_phased:
             # The phase that each state is in chooses its table.
             idles, calls = (m.take(onset * each + place) for m in self.phase(hours))
-            place += (idles + 2 * calls) * (len(self.values) * each)
-        chances: Floats = self.tables.take((np.arange(answers) * each)[:, None] + place)
+            place += (idles + 2 * calls) * each
+        chances: Floats = self.tables[:answers].reshape(answers, -1).take(place, axis=1)
         return chances
 
     def phase(self, hours: Floats) -> tuple[Flags, Flags]:
@@ -69,15 +71,15 @@ class Replies:
 
         Shapes (hours, look keys, own keys).
         """
-        return self.keys.once(("phase", hours.tobytes()), lambda: phase_of(self.keys, hours))
+        return self.phases.once(hours.tobytes(), lambda: phase_of(self.keys, hours))
 
     def chance(self, value: str, hours: Floats) -> Floats:
         """Of one answer; (1 or hours, look keys, own keys)."""
         at = self.values.index(value)
         if not self.is_phased:
-            return np.asarray(self.tables[:, at])
+            return np.asarray(self.tables[at])
         idles, calls = self.phase(hours)
-        holding, idle, calling = self.tables[:, at]
+        holding, idle, calling = self.tables[at]
         chance: Floats = np.where(idles, idle, np.where(calls, calling, holding))
         return chance
 
@@ -117,14 +119,13 @@ def replies(space: Space, home: HomeClass, topic: TopicId) -> Replies:
         if is_told(topic):
             about = told(space, home, [topic])
             look, silent = about.by_look(home, keys.look), about.silent[keys.own]
-            own = about.decided[keys.own]
-            return Replies(keys, values, (own.T[:, None, :] + look.T[:, :, None] * silent.T)[None])
+            by_look = look.T[:, :, None] * silent.T
+            return Replies(keys, values, (about.decided[keys.own].T[:, None] + by_look)[:, None])
         by_candidate, by_own = rows_tell(space, home, topic, values)
-        own, look = by_own[keys.own].T[:, None, :], told_by_look(home, by_candidate, keys.look)
-        meant = np.where(np.isnan(own), look.T[:, :, None], own)
-        usual = np.stack(
-            [[phase(value) for value in values] for phase in usually(home, keys, topic)]
-        )
+        own, look = by_own[keys.own].T[:, None, None], told_by_look(home, by_candidate, keys.look)
+        meant = np.where(np.isnan(own), look.T[:, None, :, None], own)
+        phases = usually(home, keys, topic)
+        usual = np.array([[phase(value) for phase in phases] for value in values])
         return Replies(keys, values, said_or_usual(topic, meant, usual, len(values)))
 
     return home.once(("replies", topic), make)

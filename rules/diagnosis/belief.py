@@ -13,7 +13,7 @@ import numpy as np
 
 from rules.diagnosis.exact import Floats, summed_by
 from rules.diagnosis.home import HomeBelief
-from rules.diagnosis.joint import with_homes
+from rules.diagnosis.joint import log_weights
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.listing import Chances, Listing
 from rules.diagnosis.moment import Timeline
@@ -31,9 +31,9 @@ class Belief:
     times: Timeline
     homes: Mapping[ApartmentId, HomeBelief]
     shared_terms: Mapping[str, Floats]  # source -> (shared states,)
+    speaking: frozenset[tuple[int, ...]]  # candidates that speak for each of those
     listing: Listing
     log_joint: Floats  # (onsets, listed): of a state and all evidence, not normalised
-    log_heard: Floats  # the same without those that could have written and did not
 
     @property
     def log_prior(self) -> Floats:
@@ -54,8 +54,14 @@ class Belief:
     def chances_unheard(self) -> Chances:
         """P(onset, shared state | all evidence but silence)."""
         # What was said in homes that did not complain is tabled with their silence.
-        spoken = [h.without_silence() for h in self.homes.values() if h.silent and h.said]
-        return Chances.of(self.listing, with_homes(self.listing, self.log_heard, totals(spoken)))
+        spoken = [
+            home.without_silence() if home.silent else home
+            for home in self.homes.values()
+            if home.said
+        ]
+        listing = self.space.listing(frozenset(home.kind for home in spoken), self.speaking)
+        checks = self.shared_terms.values()
+        return Chances.of(listing, log_weights(listing, self.times, checks, totals(spoken)))
 
     @property
     def states(self) -> Floats:
@@ -88,18 +94,18 @@ class Belief:
         return found
 
     @cached_property
-    def _rows(self) -> dict[tuple[HomeClass, bool], Floats]:
+    def _rows(self) -> dict[HomeClass, Floats]:
         return {}
 
-    def by_row(self, home: HomeBelief, *, unheard: bool = False) -> Floats:
-        """P(onset, look | evidence) of a home, or all evidence but silence: (onsets, looks).
+    def by_row(self, home: HomeBelief) -> Floats:
+        """P(onset, look | evidence) of a home: (onsets, looks).
 
         A look of two faults is one state. Of one fault it is what is left of all states with that
         fault, so no sum over thousands of states is needed for each class.
         """
         kind = home.kind
-        if (kind, unheard) not in self._rows:
-            chances = self.chances_unheard if unheard else self.chances
+        if kind not in self._rows:
+            chances = self.chances
             candidates, alone = kind.singles
             rows = chances.listed.take(self.listing.pairs(kind), axis=1)
             rows[:, kind.nothing] = 0.0
@@ -108,25 +114,14 @@ class Belief:
             rows[:, alone] = np.maximum(left, 0.0)
             nothing = chances.onsets - rows.sum(axis=1)
             rows[:, kind.nothing] = np.maximum(nothing, 0.0)
-            self._rows[kind, unheard] = rows
-        return self._rows[kind, unheard]
-
-    @cached_property
-    def _look_keys(self) -> dict[tuple[HomeBelief, bool], Floats]:
-        return {}
-
-    def by_look_key(self, home: HomeBelief, *, unheard: bool = False) -> Floats:
-        """The same by look key of the home: (onsets, look keys)."""
-        if (home, unheard) not in self._look_keys:
-            rows = self.by_row(home, unheard=unheard)
-            by_key = summed_by(home.keys.of_look, rows, home.keys.shape[0])
-            self._look_keys[home, unheard] = by_key
-        return self._look_keys[home, unheard]
+            self._rows[kind] = rows
+        return self._rows[kind]
 
     def by_key(self, apartment: ApartmentId) -> tuple[HomeBelief, Floats]:
         """A home, and P(onset, look key, own state | evidence) of it."""
         home = self.homes[apartment].opened
-        joint: Floats = home.own_given_key * self.by_look_key(home)[:, :, None]
+        by_look_key = summed_by(home.keys.of_look, self.by_row(home), home.keys.shape[0])
+        joint: Floats = home.own_given_key * by_look_key[:, :, None]
         return home, joint
 
 

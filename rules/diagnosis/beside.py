@@ -19,7 +19,8 @@ import numpy as np
 from rules.diagnosis.exact import Floats
 from rules.faults.candidates import Candidate
 from rules.heat.columns import COLUMN, HEALTHY, Rows, column
-from rules.heat.control import ChainKind, Supply, delivered
+from rules.heat.company import Spell, delivered
+from rules.heat.control import ChainKind, Supply
 from rules.heat.rooms import NEIGHBOUR_PULL, ROOM_F, Climate, settle
 from rules.model import ApartmentId
 from rules.plant import Plant
@@ -39,7 +40,7 @@ def cooled_f(
     plant: Plant,
     climate: Climate,
     candidates: Sequence[Candidate],
-    company: Mapping[ApartmentId, tuple[float, float]],
+    spells: Mapping[ApartmentId, tuple[Spell, ...]],
     supply: Mapping[ApartmentId, Supply],
 ) -> Floats:
     """How far below room temperature each shared fault lets the homes fall that it reaches.
@@ -48,7 +49,7 @@ def cooled_f(
         plant: the building.
         climate: weather and building.
         candidates: the shared faults.
-        company: per home the chances that others run its pump, and its boiler.
+        spells: per home how often others run its pump, and its boiler, at the hours of a day.
         supply: per home what its source sends at this weather.
     """
     drops = np.zeros(len(candidates))
@@ -61,7 +62,7 @@ def cooled_f(
         chains = np.stack([candidates[n].chain_of(apartment) for n in numbers])
         share = [len(candidates[n].homes) / len(plant.apartments) for n in numbers]
         course = settle(
-            delivered(chains, kind, *company[apartment], supply=supply[apartment]),
+            delivered(chains, kind, spells[apartment], supply[apartment]),
             climate,
             set_f=ROOM_F,
             loss=column(chains, "loss"),

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.diagnosis.belief import Belief
-from rules.diagnosis.blame import blame_of
+from rules.diagnosis.blame import blame_of, split_of
 from rules.diagnosis.exact import Floats, Indices, product
 from rules.diagnosis.home import HomeBelief
 from rules.faults.candidates import SOMETHING_ELSE
@@ -50,7 +50,7 @@ def causes_of(belief: Belief, apartment: ApartmentId) -> Causes:
     blame, weight = blame_of(home, explains), belief.by_row(home)
     count, described = len(belief.space.shared), _described(belief, home)
     shared = blame.by_candidate(home, weight, count)
-    own = home.by_own_state(blame.by_own_key(weight))
+    own = home.by_own_state(blame.by_own_key(home, weight))
     own[0] = 0.0
     return Causes(
         apartment=apartment,
@@ -75,22 +75,22 @@ def _explaining(belief: Belief, home: HomeBelief) -> Floats:
     """Per candidate (and 0 for member -1): does it explain what this home said."""
     # P(said | look, nothing of its own), over the onsets as they are believed now
     candidates, alone = home.kind.singles
-    at, healthy = home.memo.once("alone", lambda: _alone(home, alone))
-    said = np.einsum("n,nl->l", belief.onsets, at)
+    more = home.memo.once("more", lambda: _more_than_healthy(home, alone))
     found = np.zeros(len(belief.space.shared) + 1)
-    found[candidates] = said > 2.0 * float(np.einsum("n,n->", belief.onsets, healthy))
+    found[candidates] = np.einsum("n,nl->l", belief.onsets, more) > 0
     return found
 
 
-def _alone(home: HomeBelief, looks: Indices) -> tuple[Floats, Floats]:
-    """P(said | onset, look, nothing of its own) of some looks, and of no shared fault.
+def _more_than_healthy(home: HomeBelief, looks: Indices) -> Floats:
+    """By how much some looks make what was said likelier than twice what no shared fault does.
 
-    Both over the largest of them.
+    P(said | onset, look, nothing of its own), over the largest of them; (onsets, looks).
     """
     at = home.log_nothing_own.take(looks, axis=1)
-    healthy = home.log_nothing_own[:, home.kind.nothing]
-    top = float(max(at.max(initial=-np.inf), healthy.max()))
-    return np.exp(at - top), np.exp(healthy - top)
+    healthy = home.log_nothing_own[:, home.kind.nothing, None]
+    top = max(at.max(initial=-np.inf), healthy.max())
+    more: Floats = np.exp(at - top) - 2.0 * np.exp(healthy - top)
+    return more
 
 
 def connected(
@@ -107,9 +107,9 @@ def connected(
 
     if len(names) > 1:
         same = _same_cause(belief, [complaints[n] for n in names])
-        for first, second in zip(*np.nonzero(np.triu(same > _TOGETHER, k=1)), strict=True):
-            one, other = root(names[first]), root(names[second])
-            if one != other:
+        for first, second in np.argwhere(same > _TOGETHER).tolist():
+            if first < second:
+                one, other = root(names[first]), root(names[second])
                 group[other] = one
     members: dict[ApartmentId, list[ApartmentId]] = {}
     for name in names:
@@ -119,54 +119,41 @@ def connected(
 
 def _same_cause(belief: Belief, complaints: Sequence[Causes]) -> Floats:
     """Chance that one shared fault is behind both of two complaints; (complaints, complaints)."""
-    (first, second), states = belief.listing.pair, belief.chances.as_felt.reshape(-1)
+    states = belief.chances.as_felt.reshape(-1)
+    explains = np.stack([c.explains for c in complaints])
     weighty = _weighty(states)
-    state = weighty % len(first)
+    onset, state = np.divmod(weighty, len(belief.listing.at))
+    members = np.stack([member.take(state) for member in belief.listing.pair])
     # Only states with a fault that may be behind two complaints can count.
-    in_two = np.sum([c.explains for c in complaints], axis=0) >= 2
-    weighty = weighty[in_two.take(first.take(state)) | in_two.take(second.take(state))]
-    onset, state = weighty // len(first), weighty % len(first)
-    members = np.stack([first.take(state), second.take(state)])
-    homes = [belief.homes[c.apartment] for c in complaints]
-    looks = {kind: belief.listing.looks(kind).take(state) for kind in {h.kind for h in homes}}
-    slots = np.stack(
-        [
-            _behind(h, c, onset, looks[h.kind], members)
-            for h, c in zip(homes, complaints, strict=True)
-        ]
-    )
-    weighed = slots * states.take(weighty)
-    return product(weighed.reshape(len(slots), -1), slots.reshape(len(slots), -1).T)
+    counts = np.flatnonzero((explains.sum(axis=0) >= 2).take(members).any(axis=0))
+    onset, state, members = onset.take(counts), state.take(counts), members.take(counts, axis=1)
+    # Chance given each state that each of its members is behind a complaint.
+    behind = explains.take(members, axis=1)
+    touched = np.stack([_touched(belief, c, onset, state) for c in complaints])
+    touched /= np.maximum(behind[:, 0] + behind[:, 1], 1)
+    behind *= touched[:, None]
+    weighed = behind * states.take(weighty.take(counts))
+    return product(weighed.reshape(len(behind), -1), behind.reshape(len(behind), -1).T)
 
 
 def _weighty(states: Floats) -> Indices:
-    """Few states that hold all but a negligible part of the mass."""
+    """Those that hold all but a negligible part of the mass."""
     whole = float(states.sum())
-    for among in (1e-7, 0.0):
-        likely = np.flatnonzero(states > among)
-        mass = states.take(likely)
-        for least in (10.0**-n for n in range(5, 13)):
-            weighty = np.flatnonzero(mass > least)
-            if whole - float(mass.take(weighty).sum()) < _NEGLIGIBLE:
-                return likely.take(weighty)
+    for least in (1e-7, 1e-9, 1e-12):
+        weighty = np.flatnonzero(states > least)
+        if whole - float(states.take(weighty).sum()) < _NEGLIGIBLE:
+            return weighty
     return np.arange(len(states))
 
 
-def _behind(
-    home: HomeBelief, cause: Causes, onset: Indices, look: Indices, members: Indices
-) -> Floats:
-    """Chance given some states that each of their members is behind a complaint; (2, states).
-
-    ``onset`` and ``look`` of each state, and its ``members`` (2, states).
-    """
-    behind = cause.explains.take(members)
-    if not cause.explains.any():
-        return behind
-    touched = blame_of(home, cause.explains).touched
-    behind *= touched.take(onset * touched.shape[1] + look) / np.maximum(behind[0] + behind[1], 1)
-    return behind
+def _touched(belief: Belief, cause: Causes, onset: Indices, state: Indices) -> Floats:
+    """Chance given some onsets with states that a shared fault is behind a complaint; (states,)."""
+    home = belief.homes[cause.apartment]
+    touched, look = split_of(home).touched, belief.listing.looks(home.kind).take(state)
+    return np.asarray(touched.take(onset * touched.shape[1] + look))
 
 
 def average(causes: Sequence[Causes]) -> Floats:
     """Mean chance of each shared candidate over several complaints."""
-    return np.asarray(sum(c.shared for c in causes) / len(causes))
+    mean: Floats = np.stack([c.shared for c in causes]).sum(axis=0) / len(causes)
+    return mean

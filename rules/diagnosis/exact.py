@@ -45,7 +45,7 @@ Indices = NDArray[np.intp]
 # Multiplications that BLAS does in one thread.
 _MOST_PRODUCTS = 200_000
 _LEAST = 1e-300
-_CACHED = 8192  # doubles
+_CACHED = 16384  # doubles
 # Of so few entries all rows are added up in one call.
 _FEW = 4096
 

@@ -6,15 +6,16 @@ each with its leading fault.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
 from rules.diagnosis.belief import Belief
-from rules.diagnosis.causes import Causes, average, connected
+from rules.diagnosis.causes import Causes, connected
+from rules.diagnosis.exact import Floats
 from rules.diagnosis.why import Why, why
 from rules.faults.candidates import Candidate
 from rules.model import ApartmentId, ComponentId, Evidence, FaultId
@@ -73,8 +74,8 @@ def groups_of(
     belief: Belief, causes: dict[ApartmentId, Causes], evidence: Sequence[Evidence]
 ) -> tuple[Group, ...]:
     """Complaints with one cause, their suspects, and why."""
-    groups = (_group(belief, causes, members) for members in connected(belief, causes))
-    return tuple(_with_why(belief, evidence, group) for group in groups)
+    groups = connected(belief, causes)
+    return tuple(group_within(belief, causes, evidence, members) for members in groups)
 
 
 def group_within(
@@ -83,24 +84,15 @@ def group_within(
     evidence: Sequence[Evidence],
     members: Sequence[ApartmentId],
 ) -> Group:
-    """What these complaints of one group suggest by themselves, where they stand on their own."""
-    return _with_why(belief, evidence, _group(belief, causes, members))
-
-
-def _with_why(belief: Belief, evidence: Sequence[Evidence], group: Group) -> Group:
-    first = [(s.fault, s.component) for s in group.suspects[:2]]
-    return replace(group, why=why(belief, evidence, group.apartments, first))
-
-
-def _group(
-    belief: Belief, causes: dict[ApartmentId, Causes], members: Sequence[ApartmentId]
-) -> Group:
+    """What these complaints suggest by themselves, where they stand on their own."""
     of_members = [causes[m] for m in members]
     ranked = _ranked(belief, of_members)
     components = _components(ranked)
     suspects = _suspects(ranked, [c for c, _ in components[:_FIRST_PLACES]], of_members)
     scope, component = _scope(belief.space.plant, suspects, members)
-    return Group(tuple(members), scope, component, suspects, components, ())
+    first = [(s.fault, s.component) for s in suspects[:2]]
+    says = why(belief, evidence, members, first)
+    return Group(tuple(members), scope, component, suspects, components, says)
 
 
 def _suspects(
@@ -148,8 +140,7 @@ def _falling(chances: Mapping[ComponentId, float]) -> list[ComponentId]:
     return sorted(chances, key=lambda c: (-round(chances[c], 12), c))
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class _Found:
+class _Found(NamedTuple):
     """A candidate worth naming; ``shared`` is its number, ``home`` whose own fault it is.
 
     ``probability`` is the mean over the complaints, ``behind_any`` what the one says that speaks
@@ -164,23 +155,29 @@ class _Found:
 
 
 def _ranked(belief: Belief, causes: Sequence[Causes]) -> list[_Found]:
-    means, most = average(causes), np.max([c.shared for c in causes], axis=0)
+    shared = np.stack([c.shared for c in causes])
+    means, most = shared.sum(axis=0) / len(causes), shared.max(axis=0)
     found = [
-        _Found(belief.space.shared[n], float(means[n]), float(most[n]), int(n), None)
-        for n in np.flatnonzero(means >= _WORTH_NAMING)
+        _Found(belief.space.shared[n], mean, behind_any, n, None)
+        for n, mean, behind_any in _worth_naming(means, most)
     ]
     for cause in causes:
-        own = cause.own / len(causes)
         local = belief.space.local(cause.apartment)
         found += [
-            _Found(local[k - 1], float(own[k]), float(cause.own[k]), None, cause.apartment)
-            for k in np.flatnonzero(own >= _WORTH_NAMING)
+            _Found(local[k - 1], part, behind_any, None, cause.apartment)
+            for k, part, behind_any in _worth_naming(cause.own / len(causes), cause.own)
         ]
     # Equal chances differ in their last digits by the order of a sum; names decide between them.
     return sorted(
         found,
         key=lambda f: (-round(f.probability, 12), f.candidate.fault, f.candidate.component),
     )
+
+
+def _worth_naming(chances: Floats, behind_any: Floats) -> Iterator[tuple[int, float, float]]:
+    at = np.flatnonzero(chances >= _WORTH_NAMING)
+    columns = (at, chances.take(at), behind_any.take(at))
+    return zip(*(column.tolist() for column in columns), strict=True)
 
 
 def _suspect(found: _Found, causes: Sequence[Causes]) -> Suspect:

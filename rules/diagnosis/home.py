@@ -132,18 +132,20 @@ class HomeBelief:
         spread: Floats = total.keys.pick(total.logs, looks, own) + total.by_look[:, :, None]
         return spread
 
-    def careless(self, onset: Indices, looks: Indices) -> Floats:
+    def careless(self, onset: Indices, look: Indices) -> Floats:
         """Chance that the household answers without care, in some states of the home.
 
-        ``onset`` and look key of each; shape (states, own keys), or (1, 1) of who has not answered.
+        Shape (states, own keys), or (1, 1) of who has not answered.
         """
         if self.answers is None or not self.answers.given:
             return np.full((1, 1), 0.0 if self.answers is None else self.answers.share)
-        careless, keys = self.answers.careless(self.times), self.answers.keys
-        at = onset % len(careless) * keys.shape[0] + keys.of_look.take(self.keys.look.take(looks))
-        rows = careless.reshape(-1, keys.shape[1]).take(at, axis=0)
-        spread: Floats = rows.take(keys.of_own.take(self.keys.own), axis=1)
-        return spread
+        (careful, careless), keys = self.answers.chances(self.times), self.answers.keys
+        at = onset % len(careless) * keys.shape[0] + keys.of_look.take(look)
+        with_care, without = (
+            part.reshape(-1, keys.shape[1]).take(at, axis=0) for part in (careful, careless)
+        )
+        share: Floats = without / (with_care + without)
+        return share.take(keys.of_own.take(self.keys.own), axis=1)
 
     @property
     def opened(self) -> HomeBelief:

@@ -50,7 +50,7 @@ class Answers:
     space: Space
     kind: HomeClass
     given: Sequence[tuple[Answered, str, datetime]]  # with source and time
-    _careless: Memo = field(default_factory=lambda: Memo(1))
+    _all: Memo = field(default_factory=lambda: Memo(1))
 
     @staticmethod
     def of(space: Space, kind: HomeClass, said: Sequence[Evidence]) -> Answers:
@@ -80,34 +80,31 @@ class Answers:
 
     def added(self, times: Timeline) -> Iterator[tuple[str, Said]]:
         """Each source with the chance of its answer given those before it."""
-        keys, before = self.keys, np.ones((1, 1, 1))
-        for (_, source, _), (careful, careless) in zip(
-            self.given, self._chances(times), strict=True
-        ):
+        parts = [*self._chances(times)]
+        self._all.once(times.onsets, lambda: parts[-1])
+        before: Floats | None = None
+        for (_, source, _), (careful, careless) in zip(self.given, parts[1:], strict=True):
             both = careful + careless
-            yield source, Said(keys, both / before)
+            yield source, Said(self.keys, both if before is None else both / before)
             before = both
-        if self.given:
-            self._careless.once(times.onsets, lambda: careless / both)
+
+    def chances(self, times: Timeline) -> tuple[Floats, Floats]:
+        """Chance of all answers and of care, and of no care, given the state.
+
+        Shapes (1 or onsets, look keys, own keys), or (1, 1, 1) of who has not answered.
+        """
+        return self._all.once(times.onsets, lambda: [*self._chances(times)][-1])
 
     def careless(self, times: Timeline) -> Floats:
-        """Chance that the household takes no care, given the state and all its answers.
-
-        Shape (1 or onsets, look keys, own keys), or (1, 1, 1) of who has not answered.
-        """
-        if not self.given:
-            return np.full((1, 1, 1), self.share)
-
-        def compute() -> Floats:
-            *_, (careful, careless) = self._chances(times)
-            return np.asarray(careless / (careful + careless))
-
-        return self._careless.once(times.onsets, compute)
+        """Chance that the household takes no care, given the state and all its answers."""
+        careful, careless = self.chances(times)
+        return np.asarray(careless / (careful + careless))
 
     def _chances(self, times: Timeline) -> Iterator[tuple[Floats, Floats]]:
-        """Chance of the first answers and of care, and of no care, for one answer more each time."""
+        """The same before any answer, then of the first answers, of one more each time."""
         keys, share = self.keys, self.share
         careful, careless = np.full((1, 1, 1), 1 - share), np.full((1, 1, 1), share)
+        yield careful, careless
         for answered, _, at in self.given:
             reply = replies(self.space, self.kind, answered.topic)
             chance = reply.keys.spread(reply.chance(answered.means, times.hours(at)), keys)

@@ -125,7 +125,12 @@ class Keys:
 
     def spread(self, by_key: Floats, finer: Keys) -> Floats:
         """The same at keys that are as fine or finer."""
-        return by_key if finer is self else self.pick(by_key, finer.look, finer.own)
+        # As many keys are the same keys.
+        if len(finer.own) > len(self.own):
+            by_key = by_key.take(self.of_own.take(finer.own), axis=-1)
+        if len(finer.look) > len(self.look):
+            by_key = by_key.take(self.of_look.take(finer.look), axis=-2)
+        return by_key
 
     def spots(self, features: tuple[Feature, ...]) -> Spots:
         """The pairs that differ in course or in one of these features."""

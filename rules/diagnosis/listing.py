@@ -9,7 +9,8 @@ the onset. With w the weight of a state, prior and all evidence together,
 
 In a building of many loops most pairs are of this kind. They are not listed: what they add to a fault is
 its own weight times that of all faults apart from it, summed by blocks of faults that the same homes
-feel. What two such faults have as a common cause comes on top of the product, and is listed.
+feel. Faults that nobody feels are apart from all others. What two faults that are apart have as a common
+cause comes on top of the product, and is listed.
 """
 
 from __future__ import annotations
@@ -43,9 +44,10 @@ class Listing:
     at: Indices  # (listed,): number of each among all states
     log_prior: Floats  # (listed,); of faults that are apart what they have in common only
     block: Indices  # (candidates,): number of the block of each
-    apart: NDArray[np.bool_]  # (blocks, blocks)
+    apart: NDArray[np.bool_]  # (blocks, blocks); those that nobody feels are so among themselves
     _looks: dict[HomeClass, Indices] = field(default_factory=dict)
     _pairs: dict[HomeClass, Indices] = field(default_factory=dict)
+    _having: dict[int, Indices] = field(default_factory=dict)
 
     @staticmethod
     def of(states: States, felt: Sequence[Indices]) -> Listing:
@@ -56,7 +58,6 @@ class Listing:
             concerned[numbers, column] = 1.0
         first, block = alike(concerned)
         apart = concerned[first] @ concerned[first].T == 0
-        np.fill_diagonal(apart, val=False)
         one, other = (part[1 + count :] for part in states.pair)
         pair_apart = apart[block.take(one), block.take(other)]
         listed = np.flatnonzero(~pair_apart | np.isfinite(states.log_in_common))
@@ -94,6 +95,13 @@ class Listing:
             self._pairs[kind] = np.searchsorted(self.at, kind.a_state)
         return self._pairs[kind]
 
+    def having(self, candidate: int) -> Indices:
+        """The listed states in which a candidate is there."""
+        if candidate not in self._having:
+            first, second = self.pair
+            self._having[candidate] = np.flatnonzero((first == candidate) | (second == candidate))
+        return self._having[candidate]
+
     @cached_property
     def _by_block(self) -> tuple[Indices, Indices]:
         """Candidates in the order of their blocks, and where each block begins."""
@@ -111,8 +119,14 @@ class Listing:
         by_block -= top.take(self.block[order], axis=1)
         of_block = np.log(np.add.reduceat(np.exp(by_block), starts, axis=1)) + top
         each = np.where(self.apart, of_block[:, None, :], -np.inf)
-        others = np.logaddexp.reduce(each, axis=2) - log_joint[:, :1]
-        found: Floats = alone + others.take(self.block, axis=1)
+        others = np.logaddexp.reduce(each, axis=2).take(self.block, axis=1)
+        among = np.flatnonzero(self.apart.diagonal().take(self.block))
+        if len(among):
+            # Nothing is beside itself.
+            itself = np.exp(alone[:, among] - others[:, among])
+            with np.errstate(divide="ignore"):
+                others[:, among] += np.log1p(-np.minimum(itself, 1.0))
+        found: Floats = alone + others - log_joint[:, :1]
         return found
 
 
@@ -160,10 +174,24 @@ class Chances:
         first, starts, second = self.listing.of_pairs
         if len(first):
             summed[:, first] += np.add.reduceat(pairs, starts, axis=1)
-            summed += np.stack([gathered(second, chances, count) for chances in pairs])
+            for onset, chances in enumerate(pairs):
+                summed[onset] += gathered(second, chances, count)
         return summed
 
-    @cached_property
+    def of_shared(self, candidate: int) -> float:
+        """P(a candidate is there)."""
+        listed = self.listed.take(self.listing.having(candidate), axis=1)
+        return float(listed.sum()) + float(self.apart[:, candidate].sum())
+
+    def of_home(self, kind: HomeClass, by_look: Floats) -> float:
+        """Mean of something that a home of this class decides by its look, (onsets, looks)."""
+        felt = by_look.take(self.listing.looks(kind), axis=1)
+        # Of two faults that are apart it feels one at most; the other is as good as none.
+        beside = felt[:, 1 : 1 + len(self.listing.block)] - by_look[:, kind.nothing, None] / 2
+        mean = np.einsum("ns,ns->", self.listed, felt) + np.einsum("nc,nc->", self.apart, beside)
+        return float(mean)
+
+    @property
     def as_felt(self) -> Floats:
         """The chances of listed states, those of faults apart counted with each of them alone.
 

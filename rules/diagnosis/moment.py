@@ -92,17 +92,20 @@ def _pieces(
     middles = tuple(begun + hours * (n + 0.5) for n in range(_PIECES))
     local, step = start.astimezone(zone), length / _PIECES
     if local.utcoffset() == until.astimezone(zone).utcoffset():
-        return middles, tuple(_by_the_clock((local + step * n).hour, hours) for n in range(_PIECES))
+        return middles, _by_the_clock([(local + step * n).hour for n in range(_PIECES)], hours)
     return middles, tuple(_waking(start + step * n, step, zone) for n in range(_PIECES))
 
 
-def _by_the_clock(hour: int, length: float) -> float:
-    """So many hours from an hour of the day on, nights counting less."""
+def _by_the_clock(begins: Sequence[int], length: float) -> tuple[float, ...]:
+    """So many hours from each of some hours of the day on, nights counting less."""
     whole, rest = divmod(length, 1)
     days, hours = divmod(int(whole), 24)
     awake, before = _awake(), _awake_before()
-    told = days * before[24] + before[hour + hours] - before[hour]
-    return told + rest * awake[(hour + hours) % 24]
+    in_days = days * before[24]
+    return tuple(
+        in_days + before[hour + hours] - before[hour] + rest * awake[(hour + hours) % 24]
+        for hour in begins
+    )
 
 
 def _waking(start: datetime, length: timedelta, zone: ZoneInfo) -> float:
@@ -110,7 +113,7 @@ def _waking(start: datetime, length: timedelta, zone: ZoneInfo) -> float:
     end = start + length
     local = start.astimezone(zone)
     if local.utcoffset() == end.astimezone(zone).utcoffset():
-        return _by_the_clock(local.hour, length / timedelta(hours=1))
+        return _by_the_clock([local.hour], length / timedelta(hours=1))[0]
     total, at = 0.0, start
     while at < end:
         step = min(timedelta(hours=1), end - at)

@@ -16,8 +16,9 @@ from functools import cached_property
 import numpy as np
 
 from rules.diagnosis.exact import Floats, Indices
-from rules.heat.columns import Rows, column, merge
-from rules.heat.control import ChainKind, Supply, delivered
+from rules.heat.columns import Rows, column, merge_each
+from rules.heat.company import Spell, delivered
+from rules.heat.control import ChainKind, Supply
 from rules.heat.rooms import ROOM_F, Climate, RoomCourse, approached, settle
 
 __all__ = ["Courses", "Emitting", "Physics", "alike", "physics_of"]
@@ -96,8 +97,7 @@ class Emitting:
     """How heat comes to the homes of a class."""
 
     chain: ChainKind
-    others_run: float
-    others_fire: float
+    spells: tuple[Spell, ...]
     supply: Supply
     climate: Climate
     set_f: float
@@ -105,10 +105,8 @@ class Emitting:
 
 def physics_of(shared: Rows, own: Rows, heated: Emitting) -> Physics:
     """Every shared with every own physical row; the last column is the share of homes."""
-    chains = merge(shared[:, None, :-1], own[None])
-    heat = delivered(
-        chains, heated.chain, heated.others_run, heated.others_fire, supply=heated.supply
-    )
+    chains = merge_each(shared[:, :-1], own)
+    heat = delivered(chains, heated.chain, heated.spells, heated.supply)
     course = settle(
         heat,
         heated.climate,

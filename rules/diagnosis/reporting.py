@@ -59,7 +59,7 @@ _NOISE_WORD_ERROR = 0.35
 _NO_WORD = 0.4
 _CERTAIN = 0.999
 _PER_F = 1000  # steps of a degree in the tables of chances
-_REACH_F = 80
+_REACH_F = 30  # beyond the last points of these tables nothing changes
 _WHOLE = 1.5 * 2.0**52
 _WHOLE_BITS = np.float64(_WHOLE).view(np.int64)
 
@@ -180,8 +180,8 @@ def as_chance(rate: Floats) -> Floats:
 def _step(off: Floats) -> Indices:
     """The nearest step; beyond the tables the ends count: they are read with mode="clip"."""
     # Doubles from 2^52 on are whole numbers, which their last bits hold: far quicker than a cast.
-    shifted = off + (_WHOLE + _REACH_F * _PER_F)
-    steps: Indices = shifted.view(np.int64)
+    off += _WHOLE + _REACH_F * _PER_F
+    steps: Indices = off.view(np.int64)
     steps -= _WHOLE_BITS
     return steps
 

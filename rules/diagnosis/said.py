@@ -70,7 +70,7 @@ def together(kind: HomeClass, sources: Iterable[Said], *features: Feature) -> Sa
 
 def _times(one: Floats, other: Floats) -> Floats:
     product = one * other
-    return np.minimum(product, _MOST, out=product)
+    return np.minimum(product, _MOST, out=product) if product.max() > _MOST else product
 
 
 def _scale_at(said: Said, keys: Keys) -> Floats:

@@ -56,26 +56,26 @@ def silence_of(
     for kind, log_prior, count in homes:
         by_kind.setdefault(kind, []).append((log_prior, count))
     unmoved = _unmoved(space, tuple(dict.fromkeys(kind.physics for kind in by_kind)), times)
-    found: dict[object, Floats] = {}
+    days, found = waking_days(times.now, times)[:, None], dict[object, Floats]()
     totals: list[tuple[HomeClass, Floats]] = []
     for kind, equal in by_kind.items():
         # Loops of one size have classes that differ in the numbers of their candidates only.
         name = (kind.physics, kind.silence, *(log_prior.tobytes() for log_prior, _ in equal))
         if name not in found:
             priors = np.exp([log_prior for log_prior, _ in equal])
-            found[name] = _log_totals(kind, priors, unmoved[kind.physics], times)
+            found[name] = _log_totals(kind, priors, unmoved[kind.physics], days)
         of_each = zip(equal, found[name], strict=True)
         totals += [(kind, count * log_total) for (_, count), log_total in of_each]
     return totals
 
 
-def _log_totals(home: HomeClass, priors: Floats, unmoved: Floats, times: Timeline) -> Floats:
+def _log_totals(home: HomeClass, priors: Floats, unmoved: Floats, days: Floats) -> Floats:
     """Log P(silence | onset, look) of homes of a class; (homes, onsets, looks).
 
-    ``priors`` of their own states, (homes, own states); ``unmoved`` (onsets, look, own patterns).
+    ``priors`` of their own states, (homes, own states); ``unmoved`` (onsets, look, own patterns);
+    ``days`` awake since each onset, (onsets, 1).
     """
     never, (by_look, by_own) = table("reporting")["never_writes"], steady_rates(home)
-    days = waking_days(times.now, times)[:, None]
     alone = priors[:, None, :] * np.exp(-days * by_own)
     homes, onsets, _ = alone.shape
     rows = np.arange(homes * onsets)[:, None] * unmoved.shape[2] + home.pattern_of_own

@@ -19,8 +19,9 @@ from rules.diagnosis.states import States, carried, kind_of, states_of
 from rules.faults.candidates import Candidate
 from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.heat.columns import HEALTHY, Rows
-from rules.heat.control import ChainKind, Supply, others_calling
-from rules.heat.rooms import ROOM_F, Climate, healthy_duty, supply_at
+from rules.heat.company import Spell, spells_at
+from rules.heat.control import ChainKind, Supply
+from rules.heat.rooms import ROOM_F, Climate, supply_at
 from rules.model import ApartmentId
 from rules.plant import Apartment, Plant
 
@@ -30,9 +31,8 @@ __all__ = ["HomeClass", "Ordinary", "Space", "make_space"]
 _MOST_SPACES = 4
 _MOST_BYTES = 192 * 2**20
 _MOST_SPOKEN = 64
-_EARLIER = 4  # homes as they were before their last message, which may be taken back
-# One for the homes that write now, and as it was before the last of them did.
-_MOST_LISTINGS = 3
+# For all homes, and for those that write alone; and both as they were before the last of them did.
+_MOST_LISTINGS = 4
 _MOST_COURSES = 2
 
 
@@ -84,16 +84,19 @@ class Space:
         return self.states.local_log_prior(apartment)
 
     @cached_property
-    def said(self) -> Memo:
-        """The homes that said something, with their tables: some megabytes each."""
-        return Memo(min(len(self.plant.apartments) + _EARLIER, _MOST_SPOKEN))
+    def _said(self) -> Memo:
+        return Memo(_MOST_SPOKEN)
+
+    def said(self, apartment: ApartmentId) -> Memo:
+        """All that one home said, with its tables of some megabytes, until it says more."""
+        return self._said.once(apartment, lambda: Memo(1))
 
     def let_go(self) -> None:
         """Forget what holds on to this space and its classes, so that they go at once.
 
         Whoever still has the space may go on with it.
         """
-        self.said.clear()
+        self._said.clear()
         for kind in [*self._classes.values()]:
             kind.let_go()
 
@@ -111,9 +114,9 @@ class Space:
     def cooled_f(self) -> Floats:
         """How far below room temperature each candidate lets its homes fall."""
         homes = self.plant.apartments
-        company = {a.id: _company(self, a) for a in homes}
+        spells = {a.id: _spells_of(self, a) for a in homes}
         supply = {a.id: _supply_to(self.plant, a, self.climate) for a in homes}
-        return cooled_f(self.plant, self.climate, self.shared, company, supply)
+        return cooled_f(self.plant, self.climate, self.shared, spells, supply)
 
     def home_class(
         self, apartment: ApartmentId, set_f: float | None = None, *, beside: bool = False
@@ -176,11 +179,9 @@ def make_space(
 
 
 def _make_class(space: Space, home: Apartment, set_f: float, near: Mapping[int, Rows]) -> HomeClass:
-    others_run, others_fire = _company(space, home)
     heated = Emitting(
         chain=ChainKind(home.zoning, home.valve.kind if home.valve else None),
-        others_run=others_run,
-        others_fire=others_fire,
+        spells=_spells_of(space, home),
         supply=_supply_to(space.plant, home, space.climate),
         climate=space.climate,
         set_f=set_f,
@@ -236,10 +237,9 @@ def _supply_to(plant: Plant, home: Apartment, climate: Climate) -> Supply:
     )
 
 
-def _company(space: Space, home: Apartment) -> tuple[float, float]:
-    """Chances that another home runs this loop's pump, and that another loop runs the boiler."""
+def _spells_of(space: Space, home: Apartment) -> tuple[Spell, ...]:
+    """How often others run the pump of this home's loop, and the boiler, at the hours of a day."""
     plant = space.plant
-    duty = healthy_duty(space.climate)
     on_loop = sum(1 for a in plant.apartments if a.loop == home.loop)
-    others = len(space.states.heads[plant.head_of(home.loop)]) - on_loop
-    return others_calling(duty, on_loop - 1), others_calling(duty, others)
+    elsewhere = len(space.states.heads[plant.head_of(home.loop)]) - on_loop
+    return spells_at(space.climate, on_loop - 1, elsewhere, plant.circuit_of(home))

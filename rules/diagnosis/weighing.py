@@ -13,18 +13,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
-import numpy as np
-
 from rules.diagnosis.belief import Belief, totals
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.home import HomeBelief, believed
 from rules.diagnosis.household import Answers
-from rules.diagnosis.joint import with_homes
+from rules.diagnosis.joint import log_weights
 from rules.diagnosis.measuring import homes_touched
 from rules.diagnosis.moment import Timeline
 from rules.diagnosis.noticing import merged
 from rules.diagnosis.silence import silence_of
-from rules.diagnosis.space import Ordinary, Space
+from rules.diagnosis.space import Space
 from rules.diagnosis.terms import (
     by_apartment,
     found_term,
@@ -51,33 +49,35 @@ def believe(
     """
     by_home = {a: said for a, said in by_apartment(evidence).items() if a in space.ordinary}
     placed, shared_terms, speaking = _place_findings(space, evidence, by_home)
-    silent = set(reachable).difference(a for a, said in by_home.items() if reports(said))
-    quiet: dict[Ordinary, HomeBelief] = {}
-    homes: dict[ApartmentId, HomeBelief] = {}
-    for apartment, ordinary in space.ordinary.items():
-        if apartment in by_home or apartment in placed:
-            said, found = by_home.get(apartment, []), placed.get(apartment, [])
-            homes[apartment] = _spoken(
-                space, apartment, said, found, times, silent=apartment in silent
-            )
-        elif apartment in silent:
-            home = quiet.get(ordinary)
-            if home is None:
-                kind, prior = ordinary.kind, ordinary.log_prior
-                home = quiet[ordinary] = believed(kind, prior, times, [], None, None, silent=True)
-            homes[apartment] = home
+    able = space.ordinary.keys() & reachable
+    silent = able.difference(a for a, said in by_home.items() if reports(said))
+    told = {
+        apartment: _spoken(
+            space,
+            apartment,
+            by_home.get(apartment, []),
+            placed.get(apartment, []),
+            times,
+            silent=apartment in silent,
+        )
+        for apartment in by_home.keys() | placed
+    }
+    quiet = {
+        ordinary: believed(ordinary.kind, ordinary.log_prior, times, [], None, None, silent=True)
+        for ordinary in {space.ordinary[a] for a in silent.difference(told)}
+    }
+    homes = {
+        apartment: told.get(apartment) or quiet[ordinary]
+        for apartment, ordinary in space.ordinary.items()
+        if apartment in told or apartment in silent
+    }
     counts = Counter(homes.values())
     mute = [(h.kind, h.log_prior, n) for h, n in counts.items() if h.silent and not h.said]
-    spoken = [home for home in homes.values() if home.said]
-    kinds = frozenset(home.kind for home in counts)
-    listing = space.listing(kinds, frozenset(speaking.values()))
-    log_prior = np.add.outer(np.log(times.chances), listing.log_prior)
-    for term in shared_terms.values():
-        log_prior += term.take(listing.at)
-    log_heard = with_homes(listing, log_prior, totals(h for h in spoken if not h.silent))
-    not_complaining = [*silence_of(space, mute, times), *totals(h for h in spoken if h.silent)]
-    log_joint = with_homes(listing, log_heard, not_complaining)
-    return Belief(space, times, homes, shared_terms, listing, log_joint, log_heard)
+    said = [*silence_of(space, mute, times), *totals(h for h in homes.values() if h.said)]
+    speaks = frozenset(speaking.values())
+    listing = space.listing(frozenset(home.kind for home in counts), speaks)
+    log_joint = log_weights(listing, times, shared_terms.values(), said)
+    return Belief(space, times, homes, shared_terms, speaks, listing, log_joint)
 
 
 def _spoken(
@@ -107,7 +107,7 @@ def _spoken(
     # Who has reported is not silent: to such a home "now" does not matter.
     when = times if silent else times.onsets
     name = (kind, prior.tobytes(), when, times.zone, tuple(said), tuple(found))
-    return space.said.once(name, weigh)
+    return space.said(apartment).once(name, weigh)
 
 
 def _place_findings(

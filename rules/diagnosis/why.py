@@ -11,6 +11,7 @@ and all the rest is weighed again.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -84,7 +85,7 @@ def why(
             if abs(weight) >= _WORTH_SAYING:
                 lines.append(Why(describe(facts), source, fault, component, weight))
         if silent:
-            moved = _log_odds(belief, suspect) - _log_odds(belief, suspect, unheard=True)
+            moved = _moved_by_silence(belief, suspect)
             if abs(moved) >= _WORTH_SAYING:
                 lines.append(Why(_silence_words(silent), None, fault, component, moved))
     # Equal weights differ in their last digits by the order of a sum; words decide between them.
@@ -137,7 +138,7 @@ def _weight(belief: Belief, suspect: _Suspect, source: str) -> float:
     if source in belief.shared_terms and suspect.shared is not None:
         term = belief.shared_terms[source]
         there = _there(belief, suspect.shared)
-        log_ratio += _ratio(np.exp(term - term.max()), there, belief.prior - there)
+        log_ratio += _ratio(np.exp(term - term.max()), *_shares(there, belief.prior - there))
     for apartment, home in belief.of_source.get(source, ()):
         if suspect.apartment not in (None, apartment):
             continue
@@ -158,18 +159,18 @@ def _weight_of_shared(belief: Belief, home: HomeBelief, source: str, suspect: _S
 
 
 def _by_presence(belief: Belief, kind: HomeClass, candidate: int) -> tuple[Floats, Floats]:
-    """P(look, a candidate is there) and P(look, it is not) beforehand; both (looks,)."""
+    """P(look | a candidate is there) and P(look | it is not) beforehand; both (looks,)."""
     looks, where = kind.shape[0], belief.space.states.where(candidate)
     before = kind.once("prior", lambda: gathered(kind.look_of_state, belief.prior, looks))
     there = gathered(kind.look_of_state[where], belief.prior[where], looks)
-    return there, np.maximum(before - there, 0.0)
+    return _shares(there, np.maximum(before - there, 0.0))
 
 
 def _weight_of_own(belief: Belief, home: HomeBelief, source: str, suspect: _Suspect) -> float:
     prior = np.exp(home.log_prior)
     own = np.arange(len(prior)) == suspect.own
     by_own = home.memo.once(("by own", source), lambda: _by_own(belief, home, source))
-    return _ratio(by_own, np.where(own, prior, 0.0), np.where(own, 0.0, prior))
+    return _ratio(by_own, *_shares(np.where(own, prior, 0.0), np.where(own, 0.0, prior)))
 
 
 def _by_look(home: HomeBelief, source: str) -> Floats:
@@ -210,12 +211,16 @@ def _over_onsets(home: HomeBelief, rows: Floats) -> Floats:
     return mean
 
 
+def _shares(there: Floats, absent: Floats) -> tuple[Floats, Floats]:
+    """Two sets of weights, each to sum to one."""
+    return there / there.sum(), absent / absent.sum()
+
+
 def _ratio(likely: Floats, there: Floats, absent: Floats) -> float:
-    """Log ratio of mean likelihoods under two sets of weights."""
+    """Log ratio of mean likelihoods under two sets of weights that sum to one."""
     # Not "@": its threads wait for each other longer than this takes.
-    if_there = float(np.einsum("i,i->", likely, there) / there.sum())
-    if_not = float(np.einsum("i,i->", likely, absent) / absent.sum())
-    return float(np.log(max(if_there, 1e-12) / max(if_not, 1e-12)))
+    if_there, if_not = (float(np.einsum("i,i->", likely, part)) for part in (there, absent))
+    return math.log(max(if_there, 1e-12) / max(if_not, 1e-12))
 
 
 def _there(belief: Belief, shared: int) -> Floats:
@@ -226,16 +231,21 @@ def _there(belief: Belief, shared: int) -> Floats:
     return there
 
 
-def _log_odds(belief: Belief, suspect: _Suspect, *, unheard: bool = False) -> float:
-    """Log odds that the suspect is there, given all evidence or all but silence."""
+def _moved_by_silence(belief: Belief, suspect: _Suspect) -> float:
+    """What the silence of homes adds to a suspect's log odds, all else being weighed."""
+    unheard = belief.chances_unheard
     if suspect.shared is not None:
-        chances = belief.chances_unheard if unheard else belief.chances
-        chance = float(chances.with_each[:, suspect.shared].sum())
-    else:
-        assert suspect.apartment is not None  # noqa: S101 - a suspect is shared or of one home
-        home = belief.homes[suspect.apartment]
-        by_key = belief.by_look_key(home, unheard=unheard)
-        assert suspect.own is not None  # noqa: S101 - it stands at one home
-        chance = float(np.einsum("nk,nk->", by_key, home.given_state(suspect.own)))
+        return _log_odds(belief.chances.of_shared(suspect.shared)) - _log_odds(
+            unheard.of_shared(suspect.shared)
+        )
+    assert suspect.apartment is not None  # noqa: S101 - a suspect is shared or of one home
+    assert suspect.own is not None  # noqa: S101 - it stands at one home
+    home = belief.homes[suspect.apartment]
+    given = home.given_state(suspect.own).take(home.keys.of_look, axis=1)
+    chance = float(np.einsum("nl,nl->", belief.by_row(home), given))
+    return _log_odds(chance) - _log_odds(unheard.of_home(home.kind, given))
+
+
+def _log_odds(chance: float) -> float:
     chance = min(max(chance, 1e-12), 1 - 1e-12)
-    return float(np.log(chance / (1 - chance)))
+    return math.log(chance / (1 - chance))

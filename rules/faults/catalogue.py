@@ -45,7 +45,7 @@ def faults() -> dict[FaultId, Fault]:
     """All fault rows by id.
 
     Raises:
-        ValueError: a row is malformed, doubled, or names an unknown check or part.
+        ValueError: a row is malformed, doubled, or names an unknown check, part or name to tell it by.
     """
     found = (Fault.model_validate(row) for row in rows("faults"))
     return _checked(tuple(_pump_stands(_held_still(fault)) for fault in found))
@@ -151,6 +151,12 @@ def _checked(found: tuple[Fault, ...]) -> dict[FaultId, Fault]:
             f"{fault.id}: unknown check {r.check}" for r in fault.checks if r.check not in checks()
         ]
         problems += [f"{fault.id}: unknown part {p}" for p in fault.parts if p not in parts()]
+    listed = {fault.id for fault in found if fault.told_as is None}
+    problems += [
+        f"{fault.id}: told as {fault.told_as}, which is no row of that name"
+        for fault in found
+        if fault.told_as is not None and fault.told_as not in listed
+    ]
     if problems:
         raise ValueError("; ".join(problems))
     return by_id

@@ -162,6 +162,9 @@ class Fault(_Row):
 
     id: FaultId
     says: str  # plain name for people, no full stop
+    # The id under which programs outside know it, where the trade's list of faults has one name for
+    # this row and another: a worse degree of it, or the same in one home (``telling.py``).
+    told_as: FaultId | None = None
     at: At
     also_at: tuple[At, ...] = ()  # where it may be named as well by whoever finds it
     rate_per_100_years: float | None = Field(default=None, gt=0)

@@ -15,7 +15,17 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["COLUMN", "HEALTHY", "PHYSICAL", "Rows", "column", "merge", "merge_column", "row"]
+__all__ = [
+    "COLUMN",
+    "HEALTHY",
+    "PHYSICAL",
+    "Rows",
+    "column",
+    "merge",
+    "merge_column",
+    "merge_each",
+    "row",
+]
 
 Rows = NDArray[np.float64]
 
@@ -72,6 +82,7 @@ NOTICED = (
 COLUMN: Mapping[str, int] = {
     name: at for at, name in enumerate((*FLAGS, *FRACTIONS, *SHIFTS, *NOTICED))
 }
+_NAMES = (*COLUMN,)
 _FLAG = slice(0, len(FLAGS))
 _FRACTION = slice(_FLAG.stop, _FLAG.stop + len(FRACTIONS))
 _SHIFT = slice(_FRACTION.stop, _FRACTION.stop + len(SHIFTS))
@@ -110,6 +121,18 @@ def merge(first: Rows, second: Rows) -> Rows:
     made[..., _SHIFT] = first[..., _SHIFT] + second[..., _SHIFT]
     made[..., _NOTICED] = 1 - (1 - first[..., _NOTICED]) * (1 - second[..., _NOTICED])
     return made
+
+
+def merge_each(first: Rows, second: Rows) -> Rows:
+    """Every first with every second row in what decides how much heat arrives, else healthy.
+
+    Shape (first, second, columns). The entries of a column lie side by side in memory, because
+    physics goes through them column by column.
+    """
+    made = np.zeros((len(HEALTHY), len(first), len(second)))  # healthy in all that is only noticed
+    for at in PHYSICAL:
+        made[at] = merge_column(first, second, _NAMES[at])
+    return np.moveaxis(made, 0, -1)
 
 
 def merge_column(first: Rows, second: Rows, name: str) -> Rows:

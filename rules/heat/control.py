@@ -7,8 +7,9 @@ fully open its end switch closes; the end switches of a loop stand in parallel o
 any one of them starts the circulator; each relay's isolated contact asks the boiler for heat. A home
 therefore gets heat when its valve is open AND the pump runs (for whatever reason) AND the water is
 hot. Two numbers per home say it all: the share of full heat it gets while its thermostat calls, and
-while it does not. Both are means over what the other homes on the loop happen to do at this weather,
-which is why a failed-open end switch heals itself in the cold: somebody else runs the pump.
+while it does not. Both are means over what the other homes on the loop happen to do meanwhile, which is
+why a failed-open end switch heals itself in the cold: somebody else runs the pump. When the others call,
+and that they call together, is told by ``company``.
 
 The 24 V of the valve and that of the relay may come from two transformers: ``no_power`` is that of the
 valve and of a powered thermostat, without it a relay that still has its own starts the pump for
@@ -28,7 +29,7 @@ import numpy as np
 
 from rules.heat.columns import Rows, column
 
-__all__ = ["FULL", "ChainKind", "Delivered", "Supply", "delivered", "others_calling"]
+__all__ = ["FULL", "ChainKind", "Chains", "Delivered", "Supply"]
 
 # Radiator valves throttle over a band of a few degrees and many close badly: about this share of the
 # flow gets by for each degree that the water is hotter than it should be (common practice, no source).
@@ -37,7 +38,8 @@ PAST_RADIATOR_VALVES_PER_F = 0.02
 IDLE_BOILER_HEAT = 0.1
 # An end switch that makes contact now and then passes about this share of calls.
 ERRATIC_SHARE = 0.5
-# Share of calls that an overloaded transformer fails when everybody calls (common practice, no source).
+# Share of calls that fail while more homes call than an overloaded transformer holds: voltage sags for
+# all of them, the early callers keep their valves (common practice, no source).
 OVERLOAD_SHARE = 0.7
 # Emitter output against water temperature: (T_water - T_room) over its design value, to this power;
 # exponent 1.4 as commonly used for fin-tube and radiators (value from memory of handbooks).
@@ -68,55 +70,70 @@ FULL = Supply()
 class Delivered:
     """Share of full heat while calling and while not, 0 to about 1.4 with too hot water.
 
-    ``missed`` is the share of the time a call waits until somebody runs the pump and the boiler.
+    ``missed`` is the share of the time a call waits until somebody runs the pump and the boiler, and
+    ``felt`` the heat while calling, both at the hours at which that is felt; ``calling`` is that of all
+    hours.
     """
 
     calling: Rows
     idle: Rows
     missed: Rows | float = 0.0
+    felt: Rows | None = None
+
+    def as_felt(self) -> Delivered:
+        """What whoever complains finds."""
+        return Delivered(self.calling if self.felt is None else self.felt, self.idle)
 
 
-def others_calling(duty: float, others: int) -> float:
-    """Chance that at least one of ``others`` homes calls, each with the given duty.
+class Chains:
+    """Chains in the given states, with all that other homes do not change worked out."""
 
-    Reproduces the shape of the trade's experience: rarely in mild weather, nearly always in the cold.
-    """
-    return 1 - (1 - min(max(duty, 0.0), 1.0)) ** others
+    def __init__(self, rows: Rows, kind: ChainKind, supply: Supply = FULL) -> None:
+        """Chains of one kind.
 
+        Args:
+            rows: states, columns last.
+            kind: which steps the chains have.
+            supply: what the weather lets the source send out. A plant that has lost part of its output
+                still sends it as long as what is left suffices.
+        """
+        self._rows, self._kind = rows, kind
+        self._power = 1 - column(rows, "no_power")
+        self._short = OVERLOAD_SHARE * column(rows, "power_short")
+        self._sent = _sent(rows, supply) * column(rows, "path") * column(rows, "emitter")
+        self._sent *= column(rows, "capacity")
+        self._alone = self._steps(self._power)
 
-def delivered(
-    rows: Rows, kind: ChainKind, others_run: float, others_fire: float, supply: Supply = FULL
-) -> Delivered:
-    """Heat delivered by chains in the given states.
+    def among(self, others_run: float, others_fire: float, crowded: float = 0.0) -> Delivered:
+        """Heat delivered meanwhile.
 
-    Args:
-        rows: states, columns last.
-        kind: which steps the chain has.
-        others_run: chance that another home of the loop runs the pump.
-        others_fire: chance that another loop has the boiler running.
-        supply: what the weather lets the source send out. A plant that has lost part of its output
-            still sends it as long as what is left suffices.
-    """
-    power = (1 - column(rows, "no_power")) * _power_under_load(rows, others_run)
-    open_calling, open_idle = _valve_opening(rows, kind, power)
-    switch_calling, switch_idle = _switch_made(rows, kind, power)
-    sent = _sent(rows, supply)
-    calls = _running(rows, kind, switch_calling, others_run, others_fire)
-    rests = _running(rows, kind, switch_idle, others_run, others_fire)
-    # What fails for the load of many fails while others run the pump: nobody waits for that.
-    alone, _ = _switch_made(rows, kind, 1 - column(rows, "no_power"))
-    waited = _running(rows, kind, alone, others_run, others_fire)
-    return Delivered(
-        calling=_heat(rows, open_calling, *calls) * sent,
-        idle=_heat(rows, open_idle, *rests) * sent,
-        missed=1 - waited[0] * waited[1],
-    )
+        Args:
+            others_run: chance that another home of the loop runs the pump.
+            others_fire: chance that another loop has the boiler running.
+            crowded: chance that more homes call than an overloaded transformer holds.
+        """
+        steps, rows = self._alone, self._rows
+        if crowded > 0 and self._short.any():
+            steps = self._steps(self._power * (1 - self._short * crowded))
+        (open_calling, open_idle), (made_calling, made_idle) = steps
+        calls = _running(rows, self._kind, made_calling, others_run, others_fire)
+        rests = _running(rows, self._kind, made_idle, others_run, others_fire)
+        waited = calls
+        if steps is not self._alone:
+            # What fails for the load of many fails while others run the pump: nobody waits for that.
+            waited = _running(rows, self._kind, self._alone[1][0], others_run, others_fire)
+        return Delivered(
+            calling=open_calling * _warmth(rows, *calls) * self._sent,
+            idle=open_idle * _warmth(rows, *rests) * self._sent,
+            missed=1 - waited[0] * waited[1],
+        )
 
-
-def _power_under_load(rows: Rows, others_run: float) -> Rows:
-    # An overloaded transformer drops out when many call at once, hence in the cold; the early
-    # callers keep their valves, so a share gets through even then.
-    return 1 - OVERLOAD_SHARE * column(rows, "power_short") * others_run**2
+    def _steps(self, power: Rows) -> tuple[tuple[Rows, Rows], tuple[Rows, Rows]]:
+        """How far the valve opens, and whether the pump is asked for, while calling and while idle."""
+        return (
+            _valve_opening(self._rows, self._kind, power),
+            _switch_made(self._rows, self._kind, power),
+        )
 
 
 def _valve_opening(rows: Rows, kind: ChainKind, power: Rows) -> tuple[Rows, Rows]:
@@ -183,12 +200,12 @@ def _running(
     return pump, fires
 
 
-def _heat(rows: Rows, opening: Rows, pump: Rows, fires: Rows) -> Rows:
+def _warmth(rows: Rows, pump: Rows, fires: Rows) -> Rows:
+    """Hot water that flows past the valve, against a full flow of it."""
     flow = pump * column(rows, "flow") + (1 - pump) * column(rows, "check_leak")
     water = fires + IDLE_BOILER_HEAT * (1 - fires)
-    output = column(rows, "path") * column(rows, "emitter") * column(rows, "capacity")
-    heat: Rows = opening * flow * water * output
-    return heat
+    warmth: Rows = flow * water
+    return warmth
 
 
 def _sent(rows: Rows, supply: Supply) -> Rows:

@@ -18,14 +18,7 @@ import numpy as np
 
 from rules.heat.columns import Rows
 
-__all__ = [
-    "after_fast_drop",
-    "equilibrium_f",
-    "hours_until",
-    "initial_rate_f_per_hour",
-    "lead_left",
-    "temperature_after",
-]
+__all__ = ["after_fast_drop", "equilibrium_f", "hours_until", "lead_left"]
 
 
 def equilibrium_f(
@@ -51,19 +44,12 @@ def lead_left(hours: float | Rows, time_constant_hours: Rows | float) -> Rows:
     return left
 
 
-def temperature_after(
-    hours: float, start_f: float, equilibrium_f: float, time_constant_hours: float
-) -> float:
-    """The temperature some hours after the heat stopped."""
-    _positive(time_constant_hours)
-    return equilibrium_f + (start_f - equilibrium_f) * float(lead_left(hours, time_constant_hours))
-
-
 def hours_until(
     threshold_f: float, start_f: float, equilibrium_f: float, time_constant_hours: float
 ) -> float | None:
     """When a cooling home reaches a threshold; 0 if it is there already, None if it never is."""
-    _positive(time_constant_hours)
+    if time_constant_hours <= 0:
+        raise ValueError(f"time constant {time_constant_hours} h must be positive")
     if start_f <= threshold_f:
         return 0.0
     if equilibrium_f >= threshold_f:
@@ -74,16 +60,3 @@ def hours_until(
 def after_fast_drop(start_f: float, fast_drop_f: float, equilibrium_f: float) -> float:
     """The start of the slow law once air and furniture have followed, not past equilibrium."""
     return min(start_f, max(start_f - fast_drop_f, equilibrium_f))
-
-
-def initial_rate_f_per_hour(
-    start_f: float, equilibrium_f: float, time_constant_hours: float
-) -> float:
-    """How fast the slow law falls at its start."""
-    _positive(time_constant_hours)
-    return (start_f - equilibrium_f) / time_constant_hours
-
-
-def _positive(time_constant_hours: float) -> None:
-    if time_constant_hours <= 0:
-        raise ValueError(f"time constant {time_constant_hours} h must be positive")

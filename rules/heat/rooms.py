@@ -67,7 +67,7 @@ class Climate:
 class RoomCourse:
     """How homes fare from the onset of a fault on; arrays over any states."""
 
-    heat: Delivered
+    heat: Delivered  # as whoever complains finds it
     set_f: float
     held_f: Rows  # what the thermostat really holds
     final_f: Rows
@@ -114,9 +114,9 @@ def approached(hours: float | Rows, tau_hours: Rows) -> Rows:
     return share
 
 
-def healthy_duty(climate: Climate, set_f: float = ROOM_F) -> float:
-    """Share of time a healthy home calls for heat."""
-    need = set_f - climate.outdoor_f - FREE_HEAT_F
+def healthy_duty(climate: Climate, set_f: float = ROOM_F, gain_f: float = 0.0) -> float:
+    """Share of time a healthy home calls for heat; ``gain_f`` is what it has beyond free heat."""
+    need = set_f - climate.outdoor_f - FREE_HEAT_F - gain_f
     return float(np.clip(need / climate.full_heat_f, 0.0, 1.0))
 
 
@@ -164,7 +164,7 @@ def settle(
     sagged = np.maximum(held - SAG_F * heat.missed * (need > 0), np.minimum(idle, held))
     final = np.where(idle > held, idle, np.where(calling < held, calling, sagged))
     return RoomCourse(
-        heat=heat,
+        heat=heat.as_felt(),
         set_f=set_f,
         held_f=held,
         final_f=final,

@@ -77,7 +77,7 @@ def stated_lives(wear: Wear, failures: float = PRIOR_FAILURES) -> Lives:
 
 
 def learned(before: Lives, seen: Iterable[Life]) -> Lives:
-    """The same after some parts have been seen to fail or to go on working; order does not matter."""
+    """What is known after parts have been seen to fail or to go on working; order does not matter."""
     failures, exposure = before.failures, before.exposure
     for life in seen:
         years = max(life.years, _LEAST_YEARS)

@@ -18,7 +18,6 @@ the component fails.
 from __future__ import annotations
 
 from rules.plant.building import Plant, UnknownComponent
-from rules.plant.building_file import read_building_document, read_building_yaml
 from rules.plant.cascades import Cascade
 from rules.plant.components import (
     Apartment,
@@ -31,14 +30,14 @@ from rules.plant.components import (
     Transformer,
     Valve,
 )
-from rules.plant.households import HouseholdRow, read_household_rows, read_households_csv
+from rules.plant.files.building_file import read_building_document, read_building_yaml
+from rules.plant.files.households import HouseholdRow, read_household_rows, read_households_csv
+from rules.plant.files.problem import Problem
 from rules.plant.power import (
+    Circuit,
     TransformerLoad,
-    amps_available,
     transformer_load,
-    valves_per_transformer,
 )
-from rules.plant.problem import Problem
 from rules.plant.renewal import renewed
 from rules.plant.risers import Riser
 from rules.plant.runs import Run
@@ -47,6 +46,7 @@ from rules.plant.vocabulary import ComponentKind, Graph, stroke_seconds
 __all__ = [
     "Apartment",
     "Cascade",
+    "Circuit",
     "Circulator",
     "Component",
     "ComponentKind",
@@ -64,7 +64,6 @@ __all__ = [
     "TransformerLoad",
     "UnknownComponent",
     "Valve",
-    "amps_available",
     "read_building_document",
     "read_building_yaml",
     "read_household_rows",
@@ -72,5 +71,4 @@ __all__ = [
     "renewed",
     "stroke_seconds",
     "transformer_load",
-    "valves_per_transformer",
 ]

@@ -14,6 +14,7 @@ from rules.plant.components import Apartment, Component, HeatSource, Loop, Relay
 from rules.plant.document import document_of
 from rules.plant.graphs import Edges, edges_of, reach, reversed_edges
 from rules.plant.inventory import inventory
+from rules.plant.power import Circuit, circuit_of, transformer_of
 from rules.plant.risers import Riser, risers_of
 from rules.plant.runs import Run, runs_of
 from rules.plant.vocabulary import Graph
@@ -129,6 +130,15 @@ class Plant:
     def relay_of(self, home: Apartment) -> Relay | None:
         """What starts the pump that serves a home: its own relay, or that of its loop."""
         return home.relay or self.loop(home.loop).relay
+
+    @cached_property
+    def _circuits(self) -> Mapping[ComponentId, Circuit]:
+        return {each.id: circuit_of(self, each.id) for each in self.transformers}
+
+    def circuit_of(self, home: Apartment) -> Circuit | None:
+        """The homes of the transformer that this one hangs on, if it hangs on one."""
+        feeds = transformer_of(self, home)
+        return None if feeds is None else self._circuits[feeds]
 
     def head_of(self, loop: ComponentId) -> ComponentId:
         """What heats a loop: its boiler or station, or the cascade that this is part of."""

@@ -89,9 +89,7 @@ class Apartment:
     zoning: str
     valve: Valve | None = None
     thermostat: Thermostat | None = None
-    circulator: Circulator | None = (
-        None  # a pump of its own, beside those of other homes on its loop
-    )
+    circulator: Circulator | None = None  # a pump of its own, beside those of others on its loop
     relay: Relay | None = None  # that pump's relay
     access: str | None = None  # how a technician gets in
     position: int | None = None  # along its loop, the one nearest to the pump lowest

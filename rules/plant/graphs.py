@@ -63,7 +63,7 @@ def edges_of(plant: Plant, graph: Graph) -> Edges:
 
 
 def reversed_edges(edges: Edges) -> Edges:
-    """The same edges from what is fed to what feeds."""
+    """The edges turned round: from what is fed to what feeds it."""
     return _gathered((fed, feeder) for feeder, all_fed in edges.items() for fed in all_fed)
 
 

@@ -25,9 +25,8 @@ if TYPE_CHECKING:
 
 __all__ = ["LEAST_FLOORS", "Riser", "riser_id", "risers_of"]
 
-LEAST_FLOORS = (
-    3  # that a loop climbs before it is taken to have risers though its file says nothing
-)
+# What a loop climbs before it is taken to have risers though its file says nothing.
+LEAST_FLOORS = 3
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,6 @@
 """By when somebody must act, and the rules that set the time."""
 
 from rules.urgency.forecast import Forecast
-from rules.urgency.heat_law import heat_rule_ids, legal_ceiling_f, legal_floor_f
 from rules.urgency.respond import Because, RespondBy, respond_by
 from rules.urgency.severity import Severity, severity
 
@@ -10,9 +9,6 @@ __all__ = [
     "Forecast",
     "RespondBy",
     "Severity",
-    "heat_rule_ids",
-    "legal_ceiling_f",
-    "legal_floor_f",
     "respond_by",
     "severity",
 ]

@@ -24,10 +24,8 @@ __all__ = [
     "LawText",
     "LawWindow",
     "floor_window",
-    "heat_rule_ids",
     "highest_floor_f",
     "law_texts",
-    "legal_ceiling_f",
     "legal_floor_f",
     "texts_in_force",
 ]
@@ -140,18 +138,14 @@ def law_texts() -> tuple[LawText, ...]:
     return tuple(_text(row) for row in table("heat_laws"))
 
 
-def heat_rule_ids() -> frozenset[str]:
-    """The ids a building file may name."""
-    return frozenset(text.rule for text in law_texts())
-
-
 def texts_in_force(heat_rule: str | None, on: date) -> tuple[LawText, ...]:
     """The texts of a rule in force on a local day; KeyError for an unknown rule."""
     if heat_rule is None:
         return ()
-    if heat_rule not in heat_rule_ids():
+    texts = [text for text in law_texts() if text.rule == heat_rule]
+    if not texts:
         raise KeyError(heat_rule)
-    return tuple(t for t in law_texts() if t.rule == heat_rule and t.is_in_force(on))
+    return tuple(text for text in texts if text.is_in_force(on))
 
 
 def floor_window(
@@ -175,17 +169,6 @@ def legal_floor_f(
     local = at.astimezone(ZoneInfo(timezone))
     found = floor_window(texts_in_force(heat_rule, local.date()), local, outdoor_f)
     return None if found is None else found[0]
-
-
-def legal_ceiling_f(heat_rule: str | None, at: datetime, timezone: str) -> float | None:
-    """The indoor temperature that the heating may not exceed; None where there is no such limit."""
-    local = at.astimezone(ZoneInfo(timezone))
-    ceilings = [
-        text.ceiling_f
-        for text in texts_in_force(heat_rule, local.date())
-        if text.ceiling_f is not None
-    ]
-    return min(ceilings, default=None)
 
 
 def highest_floor_f(heat_rule: str | None) -> float | None:

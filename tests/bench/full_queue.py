@@ -38,6 +38,7 @@ from service.usecases.plants import plant_of
 from service.usecases.pressing import Scene
 from service.usecases.put_weather import put_weather, weather_around
 from service.usecases.ticket_rows import move_complaints, open_ticket, refresh_ticket
+from tests.houses import a_boiler, a_home, a_house, a_loop, a_valve, places
 
 __all__ = ["STOPS_TODAY", "TECHNICIAN", "TICKETS", "fill_queue"]
 
@@ -150,48 +151,17 @@ def _facts(home: ApartmentId, kind: Kind, room_f: float | None, noise: Noise | N
 
 
 def _house(house: str, name: str) -> dict[str, Any]:
-    return {
-        "schema": 1,
-        "building": house,
-        "name": name,
-        "timezone": "America/New_York",
-        "heat_rule": "us-ny-nyc",
-        "weather_station": _STATION,
-        "construction": "masonry",
-        "heat_sources": [
-            {
-                "id": "boiler-1",
-                "kind": "hot_water_boiler",
-                "control": "fixed",
-                "hot_water": "indirect_priority",
-            }
-        ],
-        "transformers": [{"id": f"xf-{n}", "va": 100} for n in (1, 2)],
-        "loops": [
-            {
-                "id": f"loop-{n}",
-                "source": "boiler-1",
-                "circulator": {"id": f"pump-{n}"},
-                "relay": {"id": f"relay-{n}", "transformer": f"xf-{n}"},
-            }
-            for n in (1, 2)
-        ],
-        "apartments": [
-            {
-                "id": f"{floor}{line}",
-                "floor": floor,
-                "line": line,
-                "emitter": "fin_tube",
-                "loop": f"loop-{1 if floor <= _FLOORS // 2 else 2}",
-                "zoning": "zone_valve",
-                "valve": {
-                    "kind": "motor_4wire",
-                    "transformer": f"xf-{1 if floor <= _FLOORS // 2 else 2}",
-                    "va": 7.0,
-                },
-                "thermostat": {"kind": "battery"},
-            }
-            for floor in range(1, _FLOORS + 1)
-            for line in _LINES
-        ],
-    }
+    homes = []
+    for floor, line in places(_FLOORS, _LINES):
+        n = 1 if floor <= _FLOORS // 2 else 2
+        homes.append(a_home(floor, line, on=n, valve=a_valve(f"xf-{n}", va=7.0)))
+    return a_house(
+        homes,
+        [a_loop(n, transformer=f"xf-{n}") for n in (1, 2)],
+        sources=[a_boiler(hot_water="indirect_priority")],
+        transformers=("xf-1", "xf-2"),
+        building=house,
+        name=name,
+        heat_rule="us-ny-nyc",
+        weather_station=_STATION,
+    )

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from rules.plant import read_building_document
+from tests.houses import a_boiler, a_home, a_house, a_loop, a_valve, built, places
 
 from .breakdowns import Case, breakdowns
 from .house import House, build_house
@@ -27,48 +27,18 @@ def steady(outdoor_f: float, hours: int = HOURS) -> Days:
 @pytest.fixture(scope="session")
 def plain() -> House:
     """Six homes on two loops by floor, four-wire valves, one transformer a loop."""
-    homes = [(floor, line) for floor in (1, 2) for line in "ABC"]
-    plant, problems = read_building_document(
-        {
-            "schema": 1,
-            "building": "plain",
-            "name": "A plain house",
-            "timezone": "America/New_York",
-            "construction": "masonry",
-            "heat_sources": [
-                {
-                    "id": "boiler-1",
-                    "kind": "hot_water_boiler",
-                    "control": "fixed",
-                    "hot_water": "indirect",
-                }
+    plant = built(
+        a_house(
+            [
+                a_home(floor, line, on=floor, valve=a_valve(f"xf-{floor}", va=7.0))
+                for floor, line in places(2, "ABC")
             ],
-            "transformers": [{"id": "xf-1", "va": 75}, {"id": "xf-2", "va": 75}],
-            "loops": [
-                {
-                    "id": f"loop-{n}",
-                    "source": "boiler-1",
-                    "circulator": {"id": f"pump-{n}"},
-                    "relay": {"id": f"relay-{n}", "transformer": f"xf-{n}"},
-                }
-                for n in (1, 2)
-            ],
-            "apartments": [
-                {
-                    "id": f"{floor}{line}",
-                    "floor": floor,
-                    "line": line,
-                    "emitter": "fin_tube",
-                    "loop": f"loop-{floor}",
-                    "zoning": "zone_valve",
-                    "valve": {"kind": "motor_4wire", "transformer": f"xf-{floor}", "va": 7.0},
-                    "thermostat": {"kind": "battery"},
-                }
-                for floor, line in homes
-            ],
-        }
+            [a_loop(n, transformer=f"xf-{n}") for n in (1, 2)],
+            sources=[a_boiler(hot_water="indirect")],
+            transformers=("xf-1", "xf-2"),
+            va=75,
+        )
     )
-    assert plant is not None, problems
     return build_house(np.random.default_rng(3), plant, "four_wire")
 
 

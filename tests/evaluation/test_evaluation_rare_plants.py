@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from rules.plant import read_building_document
+from tests.houses import a_bare_home, a_boiler, a_house, a_loop, built
 
 from .conftest import case, lived, off_at_end
 from .house import House, build_house
@@ -14,40 +14,19 @@ from .house import House, build_house
 @pytest.fixture(scope="session")
 def side_by_side(plain) -> House:
     """The plain house with two boilers on one header."""
-    document = plain.plant.document()
-    (first,) = document["heat_sources"]
-    document["heat_sources"] = [{**first, "id": f"boiler-{n}", "cascade": "both"} for n in (1, 2)]
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
-    return build_house(np.random.default_rng(3), plant, "four_wire")
+    given = plain.plant.document()
+    (first,) = given["heat_sources"]
+    given["heat_sources"] = [{**first, "id": f"boiler-{n}", "cascade": "both"} for n in (1, 2)]
+    return build_house(np.random.default_rng(3), built(given), "four_wire")
 
 
 @pytest.fixture(scope="session")
 def one_pipe(plain) -> House:
     """Six homes on one pipe, without valves or thermostats, behind a boiler that follows the weather."""
-    document = plain.plant.document()
-    (boiler,) = document["heat_sources"]
-    homes = [
-        {"id": a.id, "floor": a.floor, "line": a.line, "emitter": "cast_iron", "loop": "loop-1"}
-        for a in plain.plant.apartments
-    ]
-    plant, problems = read_building_document(
-        {
-            **document,
-            "heat_sources": [{**boiler, "control": "outdoor_reset"}],
-            "transformers": [],
-            "loops": [
-                {
-                    "id": "loop-1",
-                    "source": "boiler-1",
-                    "circulator": {"id": "pump-1"},
-                    "piping": "series",
-                }
-            ],
-            "apartments": [{**home, "zoning": "none"} for home in homes],
-        }
-    )
-    assert plant is not None, problems
+    homes = [a_bare_home(a.floor, a.line, emitter="cast_iron") for a in plain.plant.apartments]
+    source = a_boiler(control="outdoor_reset", hot_water="indirect")
+    pipe = a_loop(transformer=None, piping="series")
+    plant = built(a_house(homes, [pipe], sources=[source], transformers=()))
     return build_house(np.random.default_rng(3), plant, "series")
 
 

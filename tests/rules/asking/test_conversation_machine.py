@@ -81,7 +81,6 @@ class ConversationMachine(RuleBasedStateMachine):
         super().__init__()
         self.now = Conversation()
         self.asked: Counter[str] = Counter()
-        self.stop_confirmed = False
 
     def _take(self, event: Heard, situation: Situation) -> Step:
         before = self.now

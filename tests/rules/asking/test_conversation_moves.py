@@ -374,4 +374,3 @@ def test_stored_and_read_back(state: State) -> None:
     """A conversation survives storage as JSON."""
     conversation = at(state, asked=("q_hot",), current="q_hot", homes=(HOME, OTHER_HOME), repeats=1)
     assert Conversation.from_dict(json.loads(json.dumps(conversation.to_dict()))) == conversation
-    assert Conversation.from_dict({}) == Conversation()

@@ -5,32 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from oak_street import CHECKING, knowing, words_of
 
 from rules.asking.conversation import (
     Conversation,
     Heard,
-    Situation,
     State,
-    Step,
     answer_counts,
     step,
     to_do,
 )
 
-HOME = ("oak-12", "3B")
-KNOWN = Situation(
-    building_name="12 Oak St",
-    homes=(HOME,),
-    reference="T-7F3K",
-    respond_by_text="7 pm today",
-    emitter="fin_tube",
-    check_minutes=12,
-)
-CHECKING = Conversation(state=State.WAITING, home=HOME, current="q_down", asked=("q_down",))
-
-
-def _text(result: Step) -> str:
-    return " | ".join(say.text for say in result.says)
+KNOWN = knowing(kinds=frozenset(), check_minutes=12)
 
 
 @pytest.mark.parametrize(
@@ -65,17 +51,17 @@ def test_what_is_to_be_done_while_a_check_runs() -> None:
 def test_done_keeps_the_timer_and_says_when_we_write(event: Heard, answer: str | None) -> None:
     """Done, thanks or more words: when we write again; the check goes on and its timer stays."""
     result = step(CHECKING, event, replace(KNOWN, answer=answer))
-    assert "We write again in 12 min." in _text(result)
+    assert "We write again in 12 min." in words_of(result)
     assert result.conversation == CHECKING
     assert result.timers == ()
     late = step(CHECKING, event, replace(KNOWN, answer=answer, check_minutes=None))
-    assert "We write again soon." in _text(late)
+    assert "We write again soon." in words_of(late)
 
 
 def test_whoever_cannot_is_asked_the_next_thing() -> None:
     """ "I can't": no blame, and the next question instead of the check."""
     result = step(CHECKING, Heard.ANSWER, replace(KNOWN, answer="cannot", next_question="q_rooms"))
-    assert _text(result).startswith("That is fine. Please leave it as it is.")
+    assert words_of(result).startswith("That is fine. Please leave it as it is.")
     assert result.conversation.current == "q_rooms"
     assert result.conversation.asked == ("q_down", "q_rooms")
     assert step(result.conversation, Heard.TIMER_CHECK, KNOWN).says == ()
@@ -84,20 +70,20 @@ def test_whoever_cannot_is_asked_the_next_thing() -> None:
 def test_too_early_to_tell() -> None:
     """ "Still hot" after a minute: it needs some more time."""
     result = step(CHECKING, Heard.ANSWER, replace(KNOWN, answer="still_hot"))
-    assert _text(result) == "Thank you. It needs some more time. We write again in 12 min."
+    assert words_of(result) == "Thank you. It needs some more time. We write again in 12 min."
     assert result.conversation == CHECKING
 
 
 def test_an_oven_in_use_is_named_first() -> None:
     """Somebody who heats with the oven meanwhile is told to turn it off."""
     result = step(CHECKING, Heard.COMPLAINT, replace(KNOWN, oven_in_use=True))
-    assert _text(result).startswith("Please turn the oven off.")
+    assert words_of(result).startswith("Please turn the oven off.")
 
 
 def test_another_home_is_told_of_its_report_and_the_check_goes_on() -> None:
     """Somebody with two homes reports for the other one meanwhile."""
     other = replace(KNOWN, homes=(("oak-12", "1A"),), reference="T-8888", next_question="q_read")
     result = step(CHECKING, Heard.COMPLAINT, other)
-    assert "T-8888" in _text(result)
-    assert "We write again in 12 min." in _text(result)
+    assert "T-8888" in words_of(result)
+    assert "We write again in 12 min." in words_of(result)
     assert result.conversation == CHECKING

@@ -23,7 +23,7 @@ from rules.model import (
     Kind,
     Reported,
 )
-from rules.plant import read_building_document
+from tests.houses import a_boiler, a_home, a_house, a_loop, built
 
 NOW = datetime(2027, 1, 14, 23, 0, tzinfo=UTC)
 COLD = Climate(13.0, 13.0, 52.0)
@@ -32,44 +32,9 @@ LOOP_DT = checks()[CheckId("loop_dt")]
 
 def plant(output: int | None = 200_000, control: str = "fixed", homes: tuple[int, int] = (2, 2)):
     """Two loops on one boiler, with so many homes each, nothing dated."""
-    source = {"id": "boiler-1", "kind": "hot_water_boiler", "control": control}
-    source |= {"hot_water": "none"} | ({} if output is None else {"output_btuh": output})
-    made, problems = read_building_document(
-        {
-            "schema": 1,
-            "building": "oak-2",
-            "name": "2 Oak Street",
-            "timezone": "America/New_York",
-            "construction": "masonry",
-            "heat_sources": [source],
-            "transformers": [{"id": "xf-1"}],
-            "loops": [
-                {
-                    "id": f"loop-{n}",
-                    "source": "boiler-1",
-                    "circulator": {"id": f"pump-{n}"},
-                    "relay": {"id": f"relay-{n}", "transformer": "xf-1"},
-                }
-                for n in (1, 2)
-            ],
-            "apartments": [
-                {
-                    "id": f"{n}{line}",
-                    "floor": n,
-                    "line": line,
-                    "emitter": "fin_tube",
-                    "loop": f"loop-{n}",
-                    "zoning": "zone_valve",
-                    "valve": {"kind": "motor_4wire", "transformer": "xf-1"},
-                    "thermostat": {"kind": "battery"},
-                }
-                for n in (1, 2)
-                for line in "ABC"[: homes[n - 1]]
-            ],
-        }
-    )
-    assert made is not None, problems
-    return made
+    source = a_boiler(control=control) | ({} if output is None else {"output_btuh": output})
+    each = [a_home(n, line, on=n) for n in (1, 2) for line in "ABC"[: homes[n - 1]]]
+    return built(a_house(each, [a_loop(1), a_loop(2)], sources=[source]))
 
 
 def test_a_loops_share_and_its_flow_are_said_beside_the_check():

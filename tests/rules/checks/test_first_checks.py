@@ -22,7 +22,8 @@ from rules.model import (
     Kind,
     Reported,
 )
-from rules.plant import Plant, read_building_document
+from rules.plant import Plant
+from tests.houses import a_bare_home, a_boiler, a_home, a_house, a_loop, built
 
 NOW = datetime(2027, 1, 14, 23, 0, tzinfo=UTC)
 # Common practice, no source: what a heating technician looks at first in a cold home.
@@ -31,39 +32,11 @@ BEGINS_WITH = ["gauge_tp", "sec_volts", "motor_volts", "pipe_temps", "emitter_te
 
 def house(kind: str = "hot_water_boiler", *, valves: bool = True) -> Plant:
     """Two homes on one loop; of steam without valves, thermostats and 24 V."""
-    home = (
-        {
-            "zoning": "zone_valve",
-            "valve": {"kind": "motor_4wire", "transformer": "xf-1"},
-            "thermostat": {"kind": "battery"},
-        }
-        if valves
-        else {"zoning": "none", "thermostat": {"kind": "none"}}
-    )
-    plant, problems = read_building_document(
-        {
-            "schema": 1,
-            "building": "oak-2",
-            "name": "2 Oak Street",
-            "timezone": "America/New_York",
-            "construction": "masonry",
-            "heat_sources": [
-                {"id": "boiler-1", "kind": kind, "control": "fixed", "hot_water": "indirect"}
-            ],
-            "transformers": [{"id": "xf-1", "va": 40}] if valves else [],
-            "loops": [
-                {"id": "loop-1", "source": "boiler-1"}
-                | ({"relay": {"id": "relay-1", "transformer": "xf-1"}} if valves else {})
-            ],
-            "apartments": [
-                {"id": f"{n}A", "floor": n, "line": "A", "emitter": "fin_tube", "loop": "loop-1"}
-                | home
-                for n in (1, 2)
-            ],
-        }
-    )
-    assert plant is not None, problems
-    return plant
+    source = a_boiler(kind=kind, hot_water="indirect")
+    if valves:
+        return built(a_house([a_home(1, "A"), a_home(2, "A")], [a_loop()], sources=[source]))
+    homes = [a_bare_home(floor, "A", thermostat={"kind": "none"}) for floor in (1, 2)]
+    return built(a_house(homes, [a_loop(transformer=None)], sources=[source], transformers=()))
 
 
 def told(plant: Plant, kind: Kind, *found: Found) -> Diagnosis:

@@ -7,57 +7,13 @@ import pytest
 from rules.checks.places import doing_at, fits_at, places_of
 from rules.faults.catalogue import checks, faults
 from rules.model import CheckId, ComponentId
-from rules.plant import Plant, read_building_document
+from rules.plant import Plant
+from tests.houses import a_home, a_house, a_loop, built, places
 
 
-def house(**loop: str) -> Plant:
+def house(**of_loop: str) -> Plant:
     """Three floors of two lines on one loop, with valves, thermostats, a relay and a transformer."""
-    homes = [
-        {
-            "id": f"{floor}{line}",
-            "floor": floor,
-            "line": line,
-            "emitter": "fin_tube",
-            "loop": "loop-1",
-            "zoning": "zone_valve",
-            "valve": {"kind": "motor_4wire", "transformer": "xf-1"},
-            "thermostat": {"kind": "battery"},
-        }
-        for floor in (1, 2, 3)
-        for line in "AB"
-    ]
-    plant, problems = read_building_document(
-        {
-            "schema": 1,
-            "building": "oak-2",
-            "name": "2 Oak Street",
-            "timezone": "America/New_York",
-            "heat_rule": "us-ny-nyc",
-            "weather_station": "kqry",
-            "construction": "masonry",
-            "heat_sources": [
-                {
-                    "id": "boiler-1",
-                    "kind": "hot_water_boiler",
-                    "control": "fixed",
-                    "hot_water": "none",
-                }
-            ],
-            "transformers": [{"id": "xf-1", "va": 75}],
-            "loops": [
-                {
-                    "id": "loop-1",
-                    "source": "boiler-1",
-                    "circulator": {"id": "pump-1"},
-                    "relay": {"id": "relay-1", "transformer": "xf-1"},
-                    **loop,
-                }
-            ],
-            "apartments": homes,
-        }
-    )
-    assert plant is not None, problems
-    return plant
+    return built(a_house([a_home(*at) for at in places(3, "AB")], [a_loop(**of_loop)]))
 
 
 @pytest.mark.parametrize(
@@ -111,11 +67,11 @@ def test_the_nearest_place_is_named_first() -> None:
 def test_a_check_at_a_loop_with_risers_says_where_one_of_them_is_noted() -> None:
     """Only where the loop has risers, and only for what is done at risers."""
     handles, drop = checks()[CheckId("valve_handles")], checks()[CheckId("loop_dt")]
-    loop = ComponentId("loop-1")
+    at = ComponentId("loop-1")
 
-    assert "loop-1.riser-A" in doing_at(house(), handles, loop)
-    assert doing_at(house(piping="floors"), handles, loop) == handles.do
-    assert doing_at(house(), drop, loop) == drop.do
+    assert "loop-1.riser-A" in doing_at(house(), handles, at)
+    assert doing_at(house(piping="floors"), handles, at) == handles.do
+    assert doing_at(house(), drop, at) == drop.do
 
 
 def test_what_a_ticket_asks_for_is_taken_where_it_asks_for_it() -> None:

@@ -15,68 +15,47 @@ from rules.model import (
     Noise,
     Reported,
 )
-from rules.plant import read_building_document
+from tests.houses import a_boiler, a_home, a_house, a_loop, a_valve, built, places
 
 NOW = datetime(2027, 1, 14, 23, 0, tzinfo=UTC)
 
 
 def house(floors: int = 4, lines: str = "ABC", loops: int = 2) -> dict:
     """A building document: floors are shared out over loops from the bottom."""
-    return {
-        "schema": 1,
-        "building": "elm-4",
-        "name": "4 Elm Street",
-        "timezone": "America/New_York",
-        "construction": "masonry",
-        "heat_sources": [
-            {
-                "id": "boiler-1",
-                "kind": "hot_water_boiler",
-                "control": "fixed",
-                "hot_water": "indirect_priority",
-                "installed": "2012-08",
-            }
-        ],
-        "transformers": [
-            {"id": f"xf-{n}", "va": 100, "installed": "2012-08"} for n in range(1, loops + 1)
-        ],
-        "loops": [
-            {
-                "id": f"loop-{n}",
-                "source": "boiler-1",
-                "circulator": {"id": f"pump-{n}", "installed": "2017-10"},
-                "relay": {"id": f"relay-{n}", "transformer": f"xf-{n}", "installed": "2012-08"},
-            }
+
+    def homes():
+        for floor, line in places(floors, lines):
+            n = (floor - 1) * loops // floors + 1
+            valve = a_valve(f"xf-{n}", va=7.0, installed="2016-03")
+            stat = {"kind": "battery", "installed": "2016-11"}
+            yield a_home(floor, line, on=n, valve=valve, thermostat=stat)
+
+    on = "2012-08"
+    made = a_house(
+        homes(),
+        [
+            a_loop(
+                n,
+                circulator={"id": f"pump-{n}", "installed": "2017-10"},
+                relay={"id": f"relay-{n}", "transformer": f"xf-{n}", "installed": on},
+            )
             for n in range(1, loops + 1)
         ],
-        "apartments": [
-            {
-                "id": f"{floor}{line}",
-                "floor": floor,
-                "line": line,
-                "emitter": "fin_tube",
-                "loop": f"loop-{(floor - 1) * loops // floors + 1}",
-                "zoning": "zone_valve",
-                "valve": {
-                    "kind": "motor_4wire",
-                    "transformer": f"xf-{(floor - 1) * loops // floors + 1}",
-                    "va": 7.0,
-                    "installed": "2016-03",
-                },
-                "thermostat": {"kind": "battery", "installed": "2016-11"},
-            }
-            for floor in range(1, floors + 1)
-            for line in lines
-        ],
-    }
+        sources=[a_boiler(hot_water="indirect_priority", installed=on)],
+        transformers=(),
+        building="elm-4",
+        name="4 Elm Street",
+    )
+    made["transformers"] = [
+        {"id": f"xf-{n}", "va": 100, "installed": on} for n in range(1, loops + 1)
+    ]
+    return made
 
 
 @pytest.fixture(scope="session")
 def plant():
     """The house as a plant."""
-    made, problems = read_building_document(house())
-    assert made is not None, problems
-    return made
+    return built(house())
 
 
 @pytest.fixture(scope="session")

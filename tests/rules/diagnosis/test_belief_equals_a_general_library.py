@@ -11,7 +11,7 @@ from conftest import NOW, house, report, weather
 
 from rules.diagnosis import diagnose
 from rules.model import Answered, ApartmentId, Evidence, Household, TopicId
-from rules.plant import read_building_document
+from tests.houses import built
 
 
 def evidence_for(apartments, seed):
@@ -45,7 +45,7 @@ def test_posterior_of_shared_states_equals_the_library(floors, lines, seed):
     The network has one node for the shared state and, per home, its own state and one observed node
     that stands for everything the home said, with the tables that our own model computed.
     """
-    plant, _ = read_building_document(house(floors, lines))
+    plant = built(house(floors, lines))
     homes = [str(a.id) for a in plant.apartments]
     people = [Household(ApartmentId(h)) for h in homes]
     belief = diagnose(plant, evidence_for(homes, seed), people, weather(), NOW).belief

@@ -9,7 +9,7 @@ from conftest import NOW, house, report, weather
 from rules.diagnosis import diagnose
 from rules.diagnosis.space import make_space
 from rules.model import Answered, ApartmentId, Evidence, FaultId, Household, TopicId
-from rules.plant import read_building_document
+from tests.houses import built
 
 # Loop 1 feeds floors 1 and 2, loop 2 floors 3 and 4, loop 3 floors 5 and 6.
 DEAD_LOOP = [
@@ -23,9 +23,7 @@ DEAD_LOOP = [
 @pytest.fixture(scope="module")
 def tall():
     """Six floors on three loops."""
-    made, problems = read_building_document(house(6, "ABC", 3))
-    assert made is not None, problems
-    return made
+    return built(house(6, "ABC", 3))
 
 
 def together(tall, *more, outdoor_f=22.0):

@@ -10,7 +10,7 @@ from rules.diagnosis import diagnose
 from rules.diagnosis.space import make_space
 from rules.faults.candidates import shared_candidates
 from rules.heat.columns import COLUMN, merge, row
-from rules.heat.control import ChainKind, Supply, delivered
+from rules.heat.control import ChainKind, Chains, Supply
 from rules.model import ApartmentId, CheckId, ComponentId, Evidence, Found, Household
 from rules.plant import read_building_document
 
@@ -71,7 +71,7 @@ def test_what_healthy_boilers_give_adds_up(lost, left):
     for share in lost:
         chain = merge(chain, row({"output_lost": share}))
 
-    heat = delivered(chain[None, :], ChainKind("none", None), 1.0, 1.0)
+    heat = Chains(chain[None, :], ChainKind("none", None)).among(1.0, 1.0)
 
     assert float(heat.calling[0]) == pytest.approx(left)
 
@@ -80,7 +80,7 @@ def test_what_healthy_boilers_give_adds_up(lost, left):
 def test_half_a_plant_still_sends_what_mild_weather_asks_for(supply, heat):
     """Capacity is a limit, not a factor: min(asked, left), here with 0.6 of the output left."""
     chain = row({"output_lost": 0.4})[None, :]
-    sent = delivered(chain, ChainKind("none", None), 1.0, 1.0, Supply(supply))
+    sent = Chains(chain, ChainKind("none", None), Supply(supply)).among(1.0, 1.0)
 
     assert float(sent.calling[0]) == pytest.approx(heat)
 

@@ -19,7 +19,7 @@ from rules.model import (
     Household,
     TopicId,
 )
-from rules.plant import read_building_document
+from tests.houses import built
 
 COLD = ("2B", "4B")
 
@@ -27,9 +27,7 @@ COLD = ("2B", "4B")
 @pytest.fixture(scope="module")
 def tower():
     """Six floors, three lines, one loop."""
-    made, problems = read_building_document(house(6, "ABC", 1))
-    assert made is not None, problems
-    return made
+    return built(house(6, "ABC", 1))
 
 
 def proposed(tower, *found):
@@ -64,8 +62,7 @@ def test_a_thermostat_looked_at_leaves_the_other_to_be_looked_at(tower):
 
 def test_what_is_noted_under_the_loop_is_made_at_its_pump():
     """Who writes the pump's amps under the loop has measured them there, and not at the other pump."""
-    plant, problems = read_building_document(house())
-    assert plant is not None, problems
+    plant = built(house())
     check = checks()[CheckId("pump_amps")]
     noted = [Found(check.id, ComponentId("loop-1"), value=0.7, unit="A", calling=True)]
 

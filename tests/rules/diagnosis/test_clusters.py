@@ -13,7 +13,7 @@ from rules.checks.notes import notes
 from rules.diagnosis import diagnose
 from rules.diagnosis.clusters import chance_of_at_least, cluster_of, log_likelihood_ratio
 from rules.model import ApartmentId, Evidence, Household
-from rules.plant import read_building_document
+from tests.houses import built
 
 
 @pytest.mark.parametrize(
@@ -138,7 +138,7 @@ def test_repeating_oneself_is_not_another_home(plant, households):
 
 def test_three_risers_in_a_week_are_no_cluster():
     """Three homes on three of the ten loops of a hundred homes, days apart, are not tied together."""
-    plant, _ = read_building_document(house(10, "ABCDEFGHIJ", loops=10))
+    plant = built(house(10, "ABCDEFGHIJ", loops=10))
     people = [Household(ApartmentId(str(a.id))) for a in plant.apartments]
     reports = [report(a, "too_cold", hours_ago=h) for a, h in (("1A", 150), ("5B", 80), ("9C", 0))]
 

@@ -8,7 +8,7 @@ from conftest import NOW, house, report, weather
 
 from rules.diagnosis import diagnose
 from rules.model import CheckId, ComponentId, Evidence, Found, Household
-from rules.plant import read_building_document
+from tests.houses import built
 
 # Of four loops with twelve homes each: a few homes of two loops, and all floors but one of both.
 FEW = [report("1A", "too_cold", hours_ago=4), report("7B", "too_hot", hours_ago=1)]
@@ -24,10 +24,10 @@ MEASURED = [
 ]
 
 
-def by_enumeration(belief):
-    """P(onset, shared state | evidence) from every home's table, state by state."""
+def by_enumeration(belief, homes):
+    """P(onset, shared state | evidence) from the tables of these homes, state by state."""
     joint = belief.log_prior.reshape(len(belief.times.onsets), -1).copy()
-    for home in belief.homes.values():
+    for home in homes:
         joint += home.opened.log_total[:, home.kind.look_of_state]
     for term in belief.shared_terms.values():
         joint += term
@@ -35,16 +35,22 @@ def by_enumeration(belief):
     return chances / chances.sum()
 
 
+@pytest.mark.parametrize("who", ["all", "those that wrote"])
 @pytest.mark.parametrize("evidence", [FEW, MANY, MEASURED], ids=["few", "many", "measured"])
-def test_chances_are_those_of_plain_enumeration(evidence):
-    """Bayes' rule over all states, listed or not; like pumps apart keep their common cause."""
-    plant, problems = read_building_document(house(12, "ABCD", loops=4))
-    assert plant is not None, problems
-    people = [Household(a.id) for a in plant.apartments]
-    belief = diagnose(plant, evidence, people, weather(), NOW).belief
+def test_chances_are_those_of_plain_enumeration(evidence, who):
+    """Bayes' rule over all states, listed or not; like pumps apart keep their common cause.
 
-    expected = by_enumeration(belief)
+    All homes could have written, or nobody but those that did; with their silence and without.
+    """
+    plant = built(house(12, "ABCD", loops=4))
+    people = [Household(a.id) for a in plant.apartments if who == "all"]
+    belief = diagnose(plant, evidence, people, weather(), NOW).belief
+    homes = belief.homes.values()
+
+    expected = by_enumeration(belief, homes)
+    unheard = by_enumeration(belief, [home for home in homes if home.reported is not None])
 
     assert len(belief.listing.at) < 0.7 * len(belief.space.log_prior)
     assert belief.chances.of_all == pytest.approx(expected, abs=1e-12)
     assert belief.onsets == pytest.approx(expected.sum(axis=1), abs=1e-12)
+    assert belief.chances_unheard.of_all == pytest.approx(unheard, abs=1e-12)

@@ -21,16 +21,15 @@ from rules.model import (
     Reported,
     TopicId,
 )
-from rules.plant import Plant, read_building_document
+from rules.plant import Plant
+from tests.houses import built
 
 HOME = "2B"
 
 
 def water() -> Plant:
     """The house of these tests."""
-    plant, problems = read_building_document(house())
-    assert plant is not None, problems
-    return plant
+    return built(house())
 
 
 def steam() -> Plant:
@@ -43,9 +42,7 @@ def steam() -> Plant:
     for home in document["apartments"]:
         home |= {"zoning": "none", "emitter": "cast_iron", "thermostat": {"kind": "none"}}
         del home["valve"]
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
-    return plant
+    return built(document)
 
 
 def said(plant: Plant, *kinds: Kind, outdoor_f: float = 25.0, **answers: str) -> Diagnosis:

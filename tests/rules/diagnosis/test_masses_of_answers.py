@@ -32,16 +32,16 @@ def by_hand(diagnosis, topics):
     kind, keys = home.kind, home.keys
     rows = belief.by_row(home)
     given = home.own_given_key
-    part = (split_of(home)[0] / home.total.likely)[:, :, keys.of_own]
+    part = (1 - split_of(home).own / home.total.likely)[:, :, keys.of_own]
     count, (looks, states) = len(belief.space.shared), kind.shape
     careful = 1 - float(
         np.einsum(
             "nl,nls,nls->",
             rows,
             given[:, keys.of_look],
-            home.careless(*np.indices((3, keys.shape[0])).reshape(2, -1)).reshape(3, *keys.shape)[
-                :, keys.of_look
-            ][:, :, keys.of_own],
+            home.careless(*np.indices((3, looks)).reshape(2, -1)).reshape(3, looks, -1)[
+                :, :, keys.of_own
+            ],
         )
     )
     likely = [np.ones((3, looks, states))]
@@ -99,4 +99,4 @@ def test_answers_to_every_question_add_up_to_one(plant):
     belief = diagnosis.belief
     for topic in TOPICS:
         tables = replies(belief.space, belief.homes[HOME].kind, topic).tables
-        np.testing.assert_allclose(tables.sum(axis=1), 1.0, atol=1e-12)
+        np.testing.assert_allclose(tables.sum(axis=0), 1.0, atol=1e-12)

@@ -31,7 +31,8 @@ from rules.model import (
     Reported,
     TopicId,
 )
-from rules.plant import Plant, read_building_document, renewed
+from rules.plant import Plant, renewed
+from tests.houses import built
 
 DAY = date(2026, 1, 15)
 NOW = datetime(2026, 1, 16, 0, tzinfo=UTC)
@@ -182,8 +183,7 @@ def test_a_pump_written_at_the_header_is_a_suspect_of_all_its_homes() -> None:
     plant = house("shared_header")
     document = plant.document()
     document["loops"][0]["circulator"] = {"id": "header-pump", "installed": "2019-10"}
-    with_pump, problems = read_building_document(document)
-    assert with_pump is not None, problems
+    with_pump = built(document)
     cold = [Reported(ApartmentId(f"1{x}"), COLD) for x in "ABCD"]
     diagnosis = asked(with_pump, *cold)
 

@@ -10,7 +10,7 @@ from rules.diagnosis import diagnose
 from rules.diagnosis.blame import split_of
 from rules.diagnosis.exact import log_sum_exp
 from rules.model import Answered, ApartmentId, Evidence, Household, Noise, TopicId
-from rules.plant import read_building_document
+from tests.houses import built
 
 DEAD_BOILER = [
     report("1A", "too_cold", "no_hot_water", hours_ago=5),
@@ -95,7 +95,7 @@ def test_dark_screens_reported_as_something_else_are_the_transformers():
     document = house()
     for home in document["apartments"]:
         home["thermostat"]["kind"] = "powered"
-    plant, _ = read_building_document(document)
+    plant = built(document)
     homes = [a.id for a in plant.apartments if a.loop == "loop-1"][:2]
     said = [report(home, "other", hours_ago=2) for home in homes]
     said += [answered(home, "q_screen", "blank") for home in homes]
@@ -121,7 +121,11 @@ def test_shares_of_own_and_shared_faults_follow_a_count_of_all_states(look):
     by_home[:, :, 0], by_shared[:, :, 0] = 0.0, 1.0
     n = np.maximum(by_home + by_shared, 1.0)
     both = 1 - (by_home + by_shared) / n
-    shared, touched = (part[:, home.keys.of_look] for part in split_of(home))
-    assert touched == pytest.approx((given * (by_shared / n + both)).sum(axis=2), abs=1e-9)
-    put_down = (shared * home.prior_of_key).sum(axis=2) / home.likely_of_key[:, home.keys.of_look]
-    assert put_down == pytest.approx((given * (by_shared / n + both / 2)).sum(axis=2), abs=1e-9)
+    split = split_of(home)
+    assert split.touched == pytest.approx((given * (by_shared / n + both)).sum(axis=2), abs=1e-9)
+    assert split.left == pytest.approx((given * (by_shared / n + both / 2)).sum(axis=2), abs=1e-9)
+    own = (split.own * home.prior_of_key / home.likely_of_key[:, :, None])[:, home.keys.of_look]
+    by_key = np.zeros_like(own)
+    for state, key in enumerate(home.keys.of_own):
+        by_key[:, :, key] += (given * (by_home / n + both / 2))[:, :, state]
+    assert own == pytest.approx(by_key, abs=1e-9)

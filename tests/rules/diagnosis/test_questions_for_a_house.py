@@ -9,7 +9,7 @@ from rules.asking.value import question_values
 from rules.data import table
 from rules.diagnosis import diagnose
 from rules.model import Answered, ApartmentId, Evidence, Household, TopicId
-from rules.plant import read_building_document
+from tests.houses import built
 
 EFFORT = {q["id"]: q["effort_minutes"] for q in table("questions")}
 
@@ -57,8 +57,7 @@ def test_cold_taps_of_a_separate_heater_are_the_hot_water(households):
     """A heater of its own for the taps: no hot water is a hot-water fault, not the power."""
     document = house()
     document["heat_sources"][0]["hot_water"] = "separate"
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
+    plant = built(document)
     homes = ("1A", "2B", "4C")
     evidence = [report(a, "no_hot_water", hours_ago=2) for a in homes]
     evidence += [

@@ -20,7 +20,7 @@ from rules.model import (
     Household,
     TopicId,
 )
-from rules.plant import read_building_document
+from tests.houses import built
 
 RISER = ComponentId("loop-1.riser-B")
 COLD_LINE = [
@@ -34,17 +34,10 @@ COLD_LINE = [
 ]
 
 
-def made(document):
-    """The document as a plant."""
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
-    return plant
-
-
 @pytest.fixture(scope="module")
 def tower():
     """Six floors, three lines, one loop."""
-    return made(house(6, "ABC", 1))
+    return built(house(6, "ABC", 1))
 
 
 def diagnosed(plant, *more):
@@ -75,7 +68,7 @@ def test_a_loop_said_to_run_along_the_floors_has_no_suspect_riser(tower):
     document = tower.document()
     document["loops"][0]["piping"] = "floors"
 
-    groups = diagnosed(made(document)).groups
+    groups = diagnosed(built(document)).groups
 
     assert {group.scope for group in groups} <= {"apartment", "loop", "source", "building"}
     assert not any(on_riser(group) for group in groups)
@@ -103,7 +96,7 @@ def test_a_dead_riser_leaves_the_other_lines_warm(tower):
 
 def test_what_may_be_in_the_loop_or_in_its_risers_keeps_its_rate(tower):
     """The stated rate of air or a dropped disc is the loop's with its risers, not once for each."""
-    flat = made(
+    flat = built(
         {**tower.document(), "loops": [{**tower.document()["loops"][0], "piping": "floors"}]}
     )
 
@@ -161,7 +154,7 @@ def test_every_row_of_a_riser_is_at_every_riser(tower, kind):
     document["heat_sources"][0]["kind"] = kind
     found = [
         (c.component, c.fault)
-        for c in shared_candidates(made(document), NOW.date())
+        for c in shared_candidates(built(document), NOW.date())
         if c.component.startswith("loop-1.riser-")
     ]
     by_riser = {r: {f for c, f in found if c == r} for r, _ in found}

@@ -13,7 +13,7 @@ from rules.diagnosis.space import make_space
 from rules.faults.candidates import local_candidates, shared_candidates
 from rules.heat.distribution import series_flow, series_heat
 from rules.model import ApartmentId, Household
-from rules.plant import read_building_document
+from tests.houses import built
 
 ORDER = ("1A", "1B", "2B", "2A", "3A", "3B")
 
@@ -29,9 +29,7 @@ def run():
     for home in document["apartments"]:
         del home["valve"], home["thermostat"]
         home |= {"zoning": "none", "position": ORDER.index(home["id"]) + 1}
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
-    return plant
+    return built(document)
 
 
 def final_f(plant, fault, component, home):
@@ -60,8 +58,7 @@ def test_without_positions_the_order_of_the_file_counts(run):
     for home in document["apartments"]:
         if home["id"] != "3B":
             del home["position"]
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
+    plant = built(document)
     assert plant.runs[0].homes == ("3B", "1A", "1B", "2A", "2B", "3A")
 
 
@@ -137,8 +134,7 @@ def test_an_unbalanced_direct_return_leaves_the_far_home_cold_and_the_near_one_w
     """First on is first back: the near homes want nothing on a cold day, the last one does."""
     document = run.document()
     document["loops"][0]["piping"] = "direct_return"
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
+    plant = built(document)
 
     near, *_, far = (final_f(plant, "balance_error", "loop-1", home) for home in ORDER)
 
@@ -150,8 +146,7 @@ def test_who_is_stopped_on_a_direct_return_is_stopped_alone(run):
     """Branches lie in parallel: a shut valve at one is that home's own."""
     document = run.document()
     document["loops"][0]["piping"] = "direct_return"
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
+    plant = built(document)
 
     shared = {c.fault for c in shared_candidates(plant, NOW.date())}
     own = {c.fault for c in local_candidates(plant, plant.apartments[0], NOW.date())}

@@ -18,7 +18,7 @@ from rules.diagnosis.exact import HomeTable, infer, product
 from rules.diagnosis.memo import Memo, bytes_of
 from rules.diagnosis.moment import timeline
 from rules.model import Answered, ApartmentId, Evidence, Household, RoomRead, TopicId
-from rules.plant import read_building_document
+from tests.houses import built
 
 HOME = ApartmentId("1A")
 MESSAGES = [
@@ -33,8 +33,7 @@ MESSAGES = [
 
 def diagnosed(name: str, evidence: list[Evidence], now: datetime = NOW) -> Diagnosis:
     """A diagnosis of the house, which nobody has seen before if its name is new."""
-    plant, problems = read_building_document({**house(), "building": name, "name": name})
-    assert plant is not None, problems
+    plant = built({**house(), "building": name, "name": name})
     return diagnose(plant, evidence, [Household(a.id) for a in plant.apartments], weather(), now)
 
 
@@ -53,15 +52,30 @@ def test_what_was_diagnosed_before_does_not_matter():
 
 
 def test_rows_of_a_home_are_sums_over_its_states():
-    """Each look's chance by adding up the states that have it, with and without what silence says."""
+    """Each look's chance by adding up the states that have it."""
     belief = diagnosed("summed", MESSAGES).belief
     for apartment in ("1A", "2B", "3C", "4B"):
         home = belief.homes[ApartmentId(apartment)]
-        for chances, unheard in ((belief.chances, False), (belief.chances_unheard, True)):
-            added = np.zeros((len(chances.of_all), home.kind.shape[0]))
-            for onset, row in enumerate(chances.of_all):
-                np.add.at(added[onset], home.kind.look_of_state, row)
-            assert belief.by_row(home, unheard=unheard) == pytest.approx(added, abs=1e-12)
+        added = np.zeros((len(belief.onsets), home.kind.shape[0]))
+        for onset, row in enumerate(belief.chances.of_all):
+            np.add.at(added[onset], home.kind.look_of_state, row)
+        assert belief.by_row(home) == pytest.approx(added, abs=1e-12)
+
+
+def test_means_over_states_are_sums_over_them():
+    """With and without what silence says, of a number for each look of a home and of each candidate."""
+    belief = diagnosed("means", MESSAGES).belief
+    draw = np.random.default_rng(5)
+    for chances in (belief.chances, belief.chances_unheard):
+        for apartment in ("1A", "2B", "3C", "4B"):
+            kind = belief.homes[ApartmentId(apartment)].kind
+            by_look = draw.random((len(belief.onsets), kind.shape[0]))
+            mean = (chances.of_all * by_look[:, kind.look_of_state]).sum()
+            assert chances.of_home(kind, by_look) == pytest.approx(mean, abs=1e-12)
+        for candidate in range(0, len(belief.space.shared), 7):
+            has_it = (belief.space.members == candidate).any(axis=1)
+            summed = chances.of_all[:, has_it].sum()
+            assert chances.of_shared(candidate) == pytest.approx(summed, abs=1e-12)
 
 
 def test_a_report_is_kept_when_an_answer_comes():

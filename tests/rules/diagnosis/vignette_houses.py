@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
-from rules.plant import Plant, read_building_document
+from rules.plant import Plant
+from tests.houses import built
 
 __all__ = ["house"]
 
@@ -212,6 +213,4 @@ _HOUSES = {
 @cache
 def house(name: str) -> Plant:
     """The house of this name as a plant."""
-    made, problems = read_building_document(_HOUSES[name]())
-    assert made is not None, [p for p in problems if p.fatal]
-    return made
+    return built(_HOUSES[name]())

@@ -11,7 +11,7 @@ import pytest
 from rules.data import table
 from rules.diagnosis.space import make_space
 from rules.faults.priors import beta_factor, beta_of_points, split_by_cause
-from rules.plant import read_building_document
+from tests.houses import a_boiler, a_home, a_house, a_loop, built
 
 # IEC 61508-6, Annex D, sensors and final elements (bands from memory; the annex exists).
 BANDS = [
@@ -52,46 +52,12 @@ def test_every_scored_place_exists_and_homes_are_left_out():
 
 def building(installed=("2017-10", "2017-10")):
     """Two loops on one boiler, alike but for the dates of their circulators."""
-    home = {"line": "A", "emitter": "fin_tube", "zoning": "zone_valve"}
-    document = {
-        "schema": 1,
-        "building": "fir-2",
-        "name": "2 Fir Street",
-        "timezone": "America/New_York",
-        "construction": "masonry",
-        "heat_sources": [
-            {
-                "id": "boiler-1",
-                "kind": "hot_water_boiler",
-                "control": "fixed",
-                "hot_water": "indirect_priority",
-            }
-        ],
-        "transformers": [{"id": "xf-1"}],
-        "loops": [
-            {
-                "id": f"loop-{n}",
-                "source": "boiler-1",
-                "circulator": {"id": f"pump-{n}", "installed": installed[n - 1]},
-                "relay": {"id": f"relay-{n}", "transformer": "xf-1"},
-            }
-            for n in (1, 2)
-        ],
-        "apartments": [
-            home
-            | {
-                "id": f"{n}A",
-                "floor": n,
-                "loop": f"loop-{n}",
-                "valve": {"kind": "motor_4wire", "transformer": "xf-1"},
-                "thermostat": {"kind": "battery"},
-            }
-            for n in (1, 2)
-        ],
-    }
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
-    return plant
+    loops = [
+        a_loop(n, circulator={"id": f"pump-{n}", "installed": on})
+        for n, on in enumerate(installed, start=1)
+    ]
+    homes = [a_home(n, "A", on=n) for n in (1, 2)]
+    return built(a_house(homes, loops, sources=[a_boiler(hot_water="indirect_priority")]))
 
 
 def chances(plant):

@@ -14,7 +14,7 @@ from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.faults.priors import age_factor, failure_within_a_year, prior
 from rules.faults.rows import Wear
 from rules.model import FaultId
-from rules.plant import read_building_document
+from tests.houses import a_home, a_house, a_loop, a_valve, built
 
 
 @pytest.mark.parametrize(
@@ -73,9 +73,7 @@ def test_parts_that_last_half_as_long_fail_four_times_as_often_at_shape_two():
 def test_learned_lives_reach_the_class_they_were_learned_from():
     """Four-wire valves that die early raise what wears in four-wire valves, and nothing else."""
     on = date(2027, 1, 14)
-    document = house_of_two_valves()
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
+    plant = house_of_two_valves()
     lives = LearnedLives.of({("valve", "motor_4wire"): 0.5})
 
     def priors(learned):
@@ -95,28 +93,13 @@ def test_learned_lives_reach_the_class_they_were_learned_from():
 
 def house_of_two_valves():
     """Two homes, one with a four-wire valve, one with a two-wire valve."""
-    home = {"floor": 1, "emitter": "fin_tube", "zoning": "zone_valve", "loop": "loop-1"}
-    return {
-        "schema": 1,
-        "building": "fir-2",
-        "name": "2 Fir Street",
-        "timezone": "America/New_York",
-        "construction": "masonry",
-        "heat_sources": [
-            {"id": "boiler", "kind": "hot_water_boiler", "control": "fixed", "hot_water": "none"}
-        ],
-        "loops": [{"id": "loop-1", "source": "boiler", "circulator": {"id": "pump"}}],
-        "apartments": [
-            {
-                **home,
-                "id": f"1{line}",
-                "line": line,
-                "valve": {"kind": kind, "installed": "2020-01"},
-                "thermostat": {"kind": "battery", "installed": "2020-01"},
-            }
-            for line, kind in (("A", "motor_4wire"), ("B", "motor_2wire"))
-        ],
-    }
+    on = "2020-01"
+    stat = {"kind": "battery", "installed": on}
+    homes = [
+        a_home(1, line, valve=a_valve(kind=kind, installed=on), thermostat=stat)
+        for line, kind in (("A", "motor_4wire"), ("B", "motor_2wire"))
+    ]
+    return built(a_house(homes, [a_loop()]))
 
 
 def test_older_is_likelier_within_bounds():

@@ -10,54 +10,20 @@ import pytest
 from rules.faults.candidates import Candidate, local_candidates, shared_candidates
 from rules.heat.columns import COLUMN
 from rules.model import ComponentId, FaultId
-from rules.plant import Plant, read_building_document
+from rules.plant import Plant
+from tests.houses import a_home, a_house, a_loop, a_valve, built, places
 
 ON = date(2027, 1, 14)
 
 
-def plant(*, valve_on: str = "xf-1", va: float = 100.0, floors: int = 2, **loop: Any) -> Plant:
+def plant(*, valve_on: str = "xf-1", va: float = 100.0, floors: int = 2, **of_loop: Any) -> Plant:
     """Homes above each other on one loop whose relay hangs on xf-2, boiler with fixed water."""
-    homes = [
-        {
-            "id": f"{floor}{line}",
-            "floor": floor,
-            "line": line,
-            "emitter": "fin_tube",
-            "loop": "loop-1",
-            "zoning": "zone_valve",
-            "valve": {"kind": "motor_4wire", "transformer": valve_on, "va": 7},
-            "thermostat": {"kind": "battery"},
-        }
-        for floor in range(1, floors + 1)
-        for line in "ABC"
-    ]
-    if loop.get("piping") == "series":
-        for place, home in enumerate(homes):
-            home["position"] = place
-    document = {
-        "schema": 1,
-        "building": "elm-4",
-        "name": "4 Elm Street",
-        "timezone": "America/New_York",
-        "construction": "masonry",
-        "heat_sources": [
-            {"id": "boiler-1", "kind": "hot_water_boiler", "control": "fixed", "hot_water": "none"}
-        ],
-        "transformers": [{"id": x, "va": va} for x in ("xf-1", "xf-2")],
-        "loops": [
-            {
-                "id": "loop-1",
-                "source": "boiler-1",
-                "circulator": {"id": "pump-1"},
-                "relay": {"id": "relay-1", "transformer": "xf-2"},
-                **loop,
-            }
-        ],
-        "apartments": homes,
-    }
-    made, problems = read_building_document(document)
-    assert made is not None, problems
-    return made
+    homes = [a_home(*at, valve=a_valve(valve_on, va=7)) for at in places(floors, "ABC")]
+    if of_loop.get("piping") == "series":
+        for place, made in enumerate(homes):
+            made["position"] = place
+    pump = a_loop(transformer="xf-2", **of_loop)
+    return built(a_house(homes, [pump], transformers=("xf-1", "xf-2"), va=va))
 
 
 def found(house: Plant, fault: str, component: str) -> Candidate | None:

@@ -6,13 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.heat.cooling import (
-    after_fast_drop,
-    equilibrium_f,
-    hours_until,
-    initial_rate_f_per_hour,
-    temperature_after,
-)
+from rules.heat.cooling import after_fast_drop, equilibrium_f, hours_until, lead_left
 
 # J. Dunn, "House tau", licn.typepad.com, December 2012: a house measured in an outage, tau 16.6 h.
 TAU_HOURS = 16.6
@@ -40,7 +34,7 @@ def test_measured_house_reaches_thresholds(
 
 def test_measured_house_after_six_hours() -> None:
     """After 6 h at 20 F outside, a start of 68 F is 53.440 F (same source)."""
-    assert temperature_after(6, 68, 20, TAU_HOURS) == pytest.approx(53.440, abs=1e-3)
+    assert 20 + 48 * lead_left(6, TAU_HOURS) == pytest.approx(53.440, abs=1e-3)
 
 
 def test_threshold_already_passed_is_now() -> None:
@@ -58,12 +52,7 @@ def test_threshold_below_equilibrium_is_never_reached() -> None:
 def test_time_constant_must_be_positive() -> None:
     """A time constant of nothing is a mistake, not an instant drop."""
     with pytest.raises(ValueError, match="positive"):
-        temperature_after(1, 70, 20, 0)
-
-
-def test_initial_rate_of_a_masonry_home() -> None:
-    """70 F inside, 20 F outside and 50 h make 1 F an hour at first (standard heat balance)."""
-    assert initial_rate_f_per_hour(70, 20, 50) == pytest.approx(1.0)
+        hours_until(62, 70, 20, 0)
 
 
 def test_equilibrium_weighs_outdoors_neighbours_and_gain() -> None:
@@ -85,15 +74,14 @@ def test_fast_drop_stops_at_equilibrium_and_never_warms() -> None:
 
 
 @given(start_f=degrees, equilibrium=degrees, threshold_f=degrees, tau=taus)
-def test_hours_until_is_the_inverse_of_temperature_after(
+def test_hours_until_is_the_inverse_of_the_law(
     start_f: float, equilibrium: float, threshold_f: float, tau: float
 ) -> None:
     """At the hour given for a threshold, the law gives that threshold."""
     hours = hours_until(threshold_f, start_f, equilibrium, tau)
     if hours:
-        assert temperature_after(hours, start_f, equilibrium, tau) == pytest.approx(
-            threshold_f, abs=1e-6
-        )
+        then_f = equilibrium + (start_f - equilibrium) * lead_left(hours, tau)
+        assert then_f == pytest.approx(threshold_f, abs=1e-6)
 
 
 @given(start_f=degrees, equilibrium=degrees, drop=st.floats(0, 30), threshold_f=degrees, tau=taus)

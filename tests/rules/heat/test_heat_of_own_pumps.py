@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from rules.heat.columns import row
-from rules.heat.control import ChainKind, delivered
+from rules.heat.control import ChainKind, Chains
 
 OWN_PUMP = ChainKind("zone_circulator", None)
 QUIET, BUSY = 0.0, 1.0
@@ -17,7 +17,7 @@ QUIET, BUSY = 0.0, 1.0
 
 def heat(others: float, other_loops: float = QUIET, **changed: float) -> tuple[float, float]:
     """Share of full heat while calling and while not, ``others`` on the header calling so often."""
-    given = delivered(row(changed)[None, :], OWN_PUMP, others, other_loops)
+    given = Chains(row(changed)[None, :], OWN_PUMP).among(others, other_loops)
     return float(given.calling[0]), float(given.idle[0])
 
 
@@ -46,10 +46,12 @@ def test_a_welded_relay_heats_without_a_call_and_fires_the_boiler_itself() -> No
     assert heat(QUIET, relay_welded=1.0) == (1.0, 1.0)
 
 
-def test_an_overloaded_panel_drops_relays_while_others_call() -> None:
-    """Coils fall out when many pull at once, as valves do."""
-    assert heat(QUIET, power_short=1.0)[0] == 1.0
-    assert heat(BUSY, power_short=1.0)[0] < 0.5
+def test_an_overloaded_panel_drops_relays_while_many_call() -> None:
+    """Coils fall out when more pull than it holds, as valves do."""
+    chains = Chains(row({"power_short": 1.0})[None, :], OWN_PUMP)
+
+    assert float(chains.among(BUSY, QUIET, crowded=0.0).calling[0]) == 1.0
+    assert float(chains.among(BUSY, QUIET, crowded=1.0).calling[0]) < 0.5
 
 
 def test_a_check_that_stands_open_warms_a_home_as_its_neighbours_call() -> None:

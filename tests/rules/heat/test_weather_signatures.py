@@ -6,19 +6,22 @@ import numpy as np
 import pytest
 
 from rules.heat.columns import column, merge, row
-from rules.heat.control import ChainKind, delivered, others_calling
+from rules.heat.company import delivered, others_calling, spells_at
+from rules.heat.control import ChainKind, Chains
 from rules.heat.rooms import Climate, healthy_duty, settle
+from rules.plant import Circuit
 
 ZONE_VALVE = ChainKind("zone_valve", "motor_4wire")
+# Six valves of 7 VA and a relay of 5 on 40 VA, of which four fifths are 32.
+HOLDS_THREE = Circuit(6, 3)
 OUTDOOR_F = (60.0, 55.0, 45.0, 30.0, 20.0, 5.0)
 
 
 def room_f(outdoor: float, hours: float = 48.0, kind: ChainKind = ZONE_VALVE, **changed: float):
     """Room temperature of one home of six on a loop, with one fault, after ``hours``."""
     climate = Climate(outdoor, 13.0, 52.0)
-    duty = healthy_duty(climate)
     rows = row(changed)[None, :]
-    heat = delivered(rows, kind, others_calling(duty, 5), others_calling(duty, 6))
+    heat = delivered(rows, kind, spells_at(climate, 5, 6, HOLDS_THREE))
     state = settle(
         heat,
         climate,
@@ -62,7 +65,9 @@ def test_failed_open_end_switch_gets_better_as_it_gets_colder():
     shares = []
     for c in climate:
         duty = healthy_duty(c)
-        heat = delivered(row({"switch_open": 1})[None, :], ZONE_VALVE, others_calling(duty, 5), 0.9)
+        heat = Chains(row({"switch_open": 1})[None, :], ZONE_VALVE).among(
+            others_calling(duty, 5), 0.9
+        )
         shares.append(float(heat.calling[0]))
 
     assert shares[0] < 0.6
@@ -101,8 +106,8 @@ def test_an_end_switch_starts_the_circulator_whoever_closes_it():
     """Common practice, no source: any end switch of a loop starts its circulator."""
     open_valve = row({"valve_open": 1, "switch_open": 1})[None, :]
 
-    nobody = delivered(open_valve, ZONE_VALVE, 0.0, 1.0)
-    somebody = delivered(open_valve, ZONE_VALVE, 1.0, 1.0)
+    nobody = Chains(open_valve, ZONE_VALVE).among(0.0, 1.0)
+    somebody = Chains(open_valve, ZONE_VALVE).among(1.0, 1.0)
 
     assert float(nobody.idle[0]) == 0.0
     assert float(somebody.idle[0]) == pytest.approx(1.0)
@@ -113,18 +118,18 @@ def test_valve_open_without_voltage_has_failed_open():
     unpowered = row({"no_power": 1})[None, :]
     stuck = row({"no_power": 1, "valve_open": 1})[None, :]
 
-    assert float(delivered(unpowered, ZONE_VALVE, 1.0, 1.0).calling[0]) == 0.0
+    assert float(Chains(unpowered, ZONE_VALVE).among(1.0, 1.0).calling[0]) == 0.0
     # the loop's relay has no power either in this row, so look at a relay that is held in
     held = merge(stuck, row({"relay_welded": 1})[None, :])
-    assert float(delivered(held, ZONE_VALVE, 1.0, 1.0).idle[0]) > 0.9
+    assert float(Chains(held, ZONE_VALVE).among(1.0, 1.0).idle[0]) > 0.9
 
 
 def test_normally_open_valve_overheats_when_power_is_lost():
     """Loss of 24 V closes a spring-return valve and opens a normally open one."""
     lost = row({"no_power": 1, "relay_welded": 1})[None, :]
 
-    normally_open = delivered(lost, ChainKind("zone_valve", "normally_open"), 1.0, 1.0)
-    spring_return = delivered(lost, ZONE_VALVE, 1.0, 1.0)
+    normally_open = Chains(lost, ChainKind("zone_valve", "normally_open")).among(1.0, 1.0)
+    spring_return = Chains(lost, ZONE_VALVE).among(1.0, 1.0)
 
     assert float(normally_open.idle[0]) > 0.9
     assert float(spring_return.idle[0]) == 0.0

@@ -10,7 +10,8 @@ import pytest
 from rules.faults.catalogue import faults, parts
 from rules.model import FaultId, PartId
 from rules.parts import USE_SHARE
-from rules.parts.day import DayTicket, Truck, day_load, first_visits
+from rules.parts.day import DayTicket, Truck, day_load
+from rules.parts.first_visit import first_visits
 
 CIRCULATOR, FUSE = PartId("circulator"), PartId("fuse")
 

@@ -7,50 +7,21 @@ from typing import Any
 import pytest
 
 from rules.model import ComponentId
-from rules.plant import ComponentKind, Graph, Plant, read_building_document
+from rules.plant import ComponentKind, Graph, read_building_document
+from tests.houses import a_bare_home, a_boiler, a_house, a_loop, built
 
 
-def document(*outputs: float | None, kinds: tuple[str, ...] = ()) -> dict[str, Any]:
+def staged(*outputs: float | None, kinds: tuple[str, ...] = ()) -> dict[str, Any]:
     """A building of two homes, each on a loop that names the first boiler of one cascade."""
-    boilers = []
-    for n, output in enumerate(outputs, start=1):
-        boiler = {
-            "id": f"boiler-{n}",
-            "kind": kinds[n - 1] if kinds else "hot_water_boiler",
-            "control": "fixed",
-            "hot_water": "none",
-            "cascade": "header",
-        }
-        boilers.append(boiler if output is None else {**boiler, "output_btuh": output})
-    return {
-        "schema": 1,
-        "building": "staged",
-        "name": "Staged",
-        "timezone": "America/New_York",
-        "construction": "masonry",
-        "heat_sources": boilers,
-        "loops": [
-            {"id": f"loop-{n}", "source": "boiler-1", "circulator": {"id": f"pump-{n}"}}
-            for n in (1, 2)
-        ],
-        "apartments": [
-            {
-                "id": f"{n}A",
-                "floor": n,
-                "line": "A",
-                "emitter": "cast_iron",
-                "loop": f"loop-{n}",
-                "zoning": "trv",
-            }
-            for n in (1, 2)
-        ],
-    }
-
-
-def taken(given: dict[str, Any]) -> Plant:
-    plant, problems = read_building_document(given)
-    assert plant is not None, problems
-    return plant
+    sources = [
+        a_boiler(n, cascade="header", **({} if output is None else {"output_btuh": output}))
+        for n, output in enumerate(outputs, start=1)
+    ]
+    for source, kind in zip(sources, kinds, strict=False):
+        source["kind"] = kind
+    homes = [a_bare_home(n, "A", on=n, zoning="trv") for n in (1, 2)]
+    loops = [a_loop(n, transformer=None) for n in (1, 2)]
+    return a_house(homes, loops, sources=sources, transformers=())
 
 
 @pytest.mark.parametrize(
@@ -65,7 +36,7 @@ def test_outputs_of_a_cascade_add_up(
     outputs: tuple[float | None, ...], shares: tuple[float, ...]
 ) -> None:
     """A boiler gives its output over the sum of all."""
-    (cascade,) = taken(document(*outputs)).cascades
+    (cascade,) = built(staged(*outputs)).cascades
 
     assert tuple(cascade.share(s.id) for s in cascade.sources) == pytest.approx(shares)
     known = [output for output in outputs if output is not None]
@@ -74,7 +45,7 @@ def test_outputs_of_a_cascade_add_up(
 
 def test_every_boiler_of_a_cascade_heats_every_loop() -> None:
     """Also the one that no loop names; and what they share is a component between them and the loops."""
-    plant = taken(document(100_000, 100_000))
+    plant = built(staged(100_000, 100_000))
     shared = plant.component(ComponentId("header"))
 
     assert shared.kind is ComponentKind.CASCADE
@@ -87,11 +58,11 @@ def test_every_boiler_of_a_cascade_heats_every_loop() -> None:
 
 def test_a_boiler_of_no_cascade_stands_alone() -> None:
     """Two boilers with loops of their own are two plants."""
-    given = document(100_000, 100_000)
-    for boiler in given["heat_sources"]:
-        del boiler["cascade"]
+    given = staged(100_000, 100_000)
+    for source in given["heat_sources"]:
+        del source["cascade"]
     given["loops"][1]["source"] = "boiler-2"
-    plant = taken(given)
+    plant = built(given)
 
     assert plant.cascades == ()
     assert plant.apartments_downstream(ComponentId("boiler-2"), Graph.WATER) == {"2A"}
@@ -99,18 +70,18 @@ def test_a_boiler_of_no_cascade_stands_alone() -> None:
 
 def test_a_cascade_keeps_its_name_through_a_document() -> None:
     """Written back as it was read."""
-    plant = taken(document(100_000, 80_000))
+    plant = built(staged(100_000, 80_000))
 
-    assert taken(plant.document()) == plant
+    assert built(plant.document()) == plant
     assert [s["cascade"] for s in plant.document()["heat_sources"]] == ["header", "header"]
 
 
 def test_water_and_steam_share_no_header() -> None:
     """A condensing boiler goes beside a cast-iron one, a steam boiler does not."""
-    taken(document(1e5, 1e5, kinds=("hot_water_boiler", "condensing_boiler")))
+    built(staged(1e5, 1e5, kinds=("hot_water_boiler", "condensing_boiler")))
 
     refused, problems = read_building_document(
-        document(1e5, 1e5, kinds=("hot_water_boiler", "steam_boiler"))
+        staged(1e5, 1e5, kinds=("hot_water_boiler", "steam_boiler"))
     )
     assert refused is None
     assert [p.pointer for p in problems] == ["/heat_sources/0/cascade"]
@@ -118,9 +89,9 @@ def test_water_and_steam_share_no_header() -> None:
 
 def test_a_cascade_needs_a_name_of_its_own() -> None:
     """What the boilers share is named on tickets, and nothing else may bear that name."""
-    given = document(1e5, 1e5)
-    for boiler in given["heat_sources"]:
-        boiler["cascade"] = "loop-1"
+    given = staged(1e5, 1e5)
+    for source in given["heat_sources"]:
+        source["cascade"] = "loop-1"
 
     refused, problems = read_building_document(given)
 
@@ -130,7 +101,7 @@ def test_a_cascade_needs_a_name_of_its_own() -> None:
 
 def test_a_station_heated_by_a_loop_is_in_no_cascade() -> None:
     """The heat would go round."""
-    given = document(1e5, 1e5)
+    given = staged(1e5, 1e5)
     given["heat_sources"][1]["fed_by"] = "loop-2"
 
     refused, problems = read_building_document(given)
@@ -141,7 +112,7 @@ def test_a_station_heated_by_a_loop_is_in_no_cascade() -> None:
 
 def test_a_cascade_of_one_is_taken_with_a_word() -> None:
     """Somebody has forgotten the other boiler, or the cascade is gone."""
-    plant, problems = read_building_document(document(1e5))
+    plant, problems = read_building_document(staged(1e5))
 
     assert plant is not None
     assert [p.fatal for p in problems] == [False]

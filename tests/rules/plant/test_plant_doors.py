@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from rules.plant import Plant, Problem, read_building_document
-from rules.plant.doors import as_written
+from rules.plant.files.doors import as_written
 
 
 def second_home(quarry: Plant, name: str) -> tuple[Plant | None, tuple[Problem, ...]]:

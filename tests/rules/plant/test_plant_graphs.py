@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from rules.model import ApartmentId, ComponentId
-from rules.plant import ComponentKind, Graph, Plant, UnknownComponent, read_building_document
+from rules.plant import ComponentKind, Graph, Plant, UnknownComponent
+from tests.houses import built
 
 
 def downstream(plant: Plant, component: str, graph: Graph) -> set[str]:
@@ -118,9 +119,7 @@ def with_places(quarry: Plant, *places: tuple[int, str]) -> Plant:
         {**pattern, "id": f"{floor}-{line}", "floor": floor, "line": line, "zoning": "trv"}
         for floor, line in places
     ]
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
-    return plant
+    return built(document)
 
 
 def test_lines_are_adjacent_in_counting_order(quarry: Plant) -> None:
@@ -134,8 +133,7 @@ def test_a_loop_without_relay_passes_the_call_on(quarry: Plant) -> None:
     """Where no relay stands between, the end switch starts pump and source itself."""
     document = quarry.document()
     del document["loops"][0]["relay"]
-    plant, _ = read_building_document(document)
-    assert plant is not None
+    plant = built(document)
     assert downstream(plant, "1A.valve", Graph.DEMAND) == {"pump-1", "boiler-1"}
     assert downstream(plant, "xf-1", Graph.POWER) == {"1A.valve"}
 
@@ -146,8 +144,7 @@ def test_a_home_with_its_own_pump_has_no_valve_in_the_call(quarry: Plant) -> Non
     home = document["apartments"][0]
     del home["valve"]
     home |= {"zoning": "zone_circulator", "thermostat": {"kind": "powered"}}
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
+    plant = built(document)
     reached = {"relay-1", "pump-1", "boiler-1"}
     assert downstream(plant, "1A.thermostat", Graph.DEMAND) == reached
     assert downstream(plant, "xf-1", Graph.POWER) == {"relay-1", "1A.thermostat"}
@@ -157,8 +154,7 @@ def test_a_home_without_thermostat_makes_no_call(quarry: Plant) -> None:
     """A thermostat of kind none is no thermostat."""
     document = quarry.document()
     document["apartments"][0]["thermostat"] = {"kind": "none"}
-    plant, _ = read_building_document(document)
-    assert plant is not None
+    plant = built(document)
     assert homes(plant, "relay-1", Graph.DEMAND) == set()
 
 
@@ -168,8 +164,7 @@ def test_an_exchanger_carries_heat_but_not_pressure(two_loops: Plant) -> None:
     station = {"id": "station", "kind": "district_station", "fed_by": "low"}
     document["heat_sources"].append({**station, "control": "outdoor_reset", "hot_water": "none"})
     document["loops"][1]["source"] = "station"
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
+    plant = built(document)
     assert homes(plant, "low", Graph.WATER) == {"1A", "1B", "2A", "2B"}
     assert homes(plant, "station", Graph.WATER) == {"2A", "2B"}
     assert "boiler" in downstream(plant, "2A.thermostat", Graph.DEMAND)
@@ -191,8 +186,7 @@ def test_nothing_is_downstream_of_itself(two_loops: Plant, graph: Graph) -> None
     document["loops"][1]["piping"] = "risers"
     document["heat_sources"][0]["cascade"] = "header"
     document["heat_sources"].append({**document["heat_sources"][0], "id": "boiler-2"})
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
+    plant = built(document)
     assert {each.kind for each in plant.components.values()} == set(ComponentKind)
     for component in plant.components:
         assert component not in plant.downstream(component, graph)

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from rules.plant import read_building_document, read_building_yaml
+from tests.houses import a_bare_home, a_boiler, a_house
 
 # Common practice, no source: valves and pumps that are called are started by a relay on 24 V; pumps
 # before thermostatic radiator valves run through; steam has no pump.
@@ -14,31 +15,20 @@ ZONED = {"zoning": "zone_valve", "valve": {"kind": "motor_4wire", "transformer":
 
 
 def house(
-    home: dict[str, Any], *, relay: bool, kind: str = "hot_water_boiler", transformers: int = 1
+    at_home: dict[str, Any], *, relay: bool, kind: str = "hot_water_boiler", transformers: int = 1
 ) -> dict[str, Any]:
     """Two homes on one loop."""
-    loop: dict[str, Any] = {"id": "loop-1", "source": "boiler-1"}
+    made = {"id": "loop-1", "source": "boiler-1"}
     if relay:
-        loop["relay"] = {"transformer": "xf-1"}
-    common = {"emitter": "cast_iron", "loop": "loop-1", "thermostat": {"kind": "battery"}}
-    return {
-        "schema": 1,
-        "building": "oak-2",
-        "name": "2 Oak Street",
-        "timezone": "America/New_York",
-        "construction": "masonry",
-        "heat_sources": [{"id": "boiler-1", "kind": kind, "control": "fixed", "hot_water": "none"}],
-        "transformers": [{"id": f"xf-{n + 1}", "va": 40} for n in range(transformers)],
-        "loops": [loop],
-        "apartments": [
-            {"id": f"{floor}A", "floor": floor, "line": "A", **common, **home} for floor in (1, 2)
-        ],
-    }
+        made["relay"] = {"transformer": "xf-1"}
+    homes = [a_bare_home(n, "A", **{"thermostat": {"kind": "battery"}, **at_home}) for n in (1, 2)]
+    powers = [f"xf-{n + 1}" for n in range(transformers)]
+    return a_house(homes, [made], sources=[a_boiler(kind=kind)], transformers=powers)
 
 
-def warnings(document: dict[str, Any]) -> list[tuple[str, str]]:
+def warnings(given: dict[str, Any]) -> list[tuple[str, str]]:
     """Pointer and words of each; the file is taken."""
-    plant, problems = read_building_document(document)
+    plant, problems = read_building_document(given)
     assert plant is not None, problems
     assert not any(p.fatal for p in problems)
     return [(p.pointer, p.detail) for p in problems]
@@ -59,10 +49,10 @@ def test_a_transformer_that_nothing_names_is_told() -> None:
 
 def test_a_loop_without_an_apartment_is_told() -> None:
     """Both homes are on the first loop; the second, with its relay, heats nobody."""
-    document = house(ZONED, relay=True)
-    document["loops"].append({**document["loops"][0], "id": "loop-2"})
+    given = house(ZONED, relay=True)
+    given["loops"].append({**given["loops"][0], "id": "loop-2"})
 
-    assert warnings(document) == [("/loops/1/id", "No apartment is on loop loop-2.")]
+    assert warnings(given) == [("/loops/1/id", "No apartment is on loop loop-2.")]
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,8 @@ from rules.model import (
     RoomRead,
     TopicId,
 )
-from rules.plant import ComponentKind, Plant, read_building_document
+from rules.plant import ComponentKind, Plant
+from tests.houses import built
 
 NOW = datetime(2027, 1, 14, 23, 0, tzinfo=UTC)
 TOPICS = ("q_hot", "q_screen", "q_start", "q_dhw", "q_up")
@@ -100,10 +101,8 @@ def random_document(draw: np.random.Generator, homes: int) -> dict[str, Any]:
 
 
 def random_plant(draw: np.random.Generator, homes: int) -> Plant:
-    """The same as a plant."""
-    made, problems = read_building_document(random_document(draw, homes))
-    assert made is not None, problems
-    return made
+    """A plant of so many homes, drawn at random."""
+    return built(random_document(draw, homes))
 
 
 def random_people(draw: np.random.Generator, plant: Plant) -> list[Household]:

@@ -16,7 +16,8 @@ from rules.diagnosis import Suspect, diagnose
 from rules.faults.candidates import local_candidates, shared_candidates
 from rules.faults.catalogue import checks
 from rules.model import Evidence, Found
-from rules.plant import ComponentKind, Plant, read_building_document, read_building_yaml
+from rules.plant import ComponentKind, Plant, read_building_yaml
+from tests.houses import built
 
 PORTFOLIO = Path(__file__).parents[3] / "fixtures" / "portfolio"
 seeds = st.integers(0, 2**32 - 1)
@@ -86,10 +87,8 @@ def test_every_check_in_any_plant_is_made_at_a_part_of_its_kind(seed, homes):
             loop["piping"] = str(draw.choice(["risers", "floors"]))
     for source in document["heat_sources"]:
         source["kind"] = "hot_water_boiler" if draw.random() < 0.5 else "steam_boiler"
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
 
-    assert wrong_places(plant) == []
+    assert wrong_places(built(document)) == []
 
 
 def test_no_volts_are_measured_at_a_relay_that_is_not_there():
@@ -97,8 +96,7 @@ def test_no_volts_are_measured_at_a_relay_that_is_not_there():
     document = random_document(np.random.default_rng(5), 6)
     for loop in document["loops"]:
         loop.pop("relay", None)
-    plant, problems = read_building_document(document)
-    assert plant is not None, problems
+    plant = built(document)
 
     places = {check.id: place for _, check, place in each_place(plant)}
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from rules.plant.fields import Record
+from rules.plant.files.fields import Record
 
 __all__ = ["Supply", "feeding_key"]
 

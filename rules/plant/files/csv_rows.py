@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterator
 
-from rules.plant.problem import Problems, listed, nearest
+from rules.plant.files.problem import Problems, listed, nearest
 
 __all__ = ["COLUMNS", "split_rows"]
 

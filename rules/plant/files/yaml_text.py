@@ -22,7 +22,7 @@ import yaml
 from yaml.constructor import SafeConstructor
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from rules.plant.problem import Problem, Problems, below
+from rules.plant.files.problem import Problem, Problems, below
 
 __all__ = ["MOST_BYTES", "Written", "read_yaml", "too_large"]
 

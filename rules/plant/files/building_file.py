@@ -6,9 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from rules.model import BuildingId
-from rules.plant.ahead import note_ahead
 from rules.plant.building import Plant
-from rules.plant.completion import complete
 from rules.plant.components import (
     Apartment,
     Circulator,
@@ -19,11 +17,13 @@ from rules.plant.components import (
     Transformer,
     Valve,
 )
-from rules.plant.fields import Record, read_record
-from rules.plant.problem import Problem
-from rules.plant.references import check_references
-from rules.plant.shapes import BUILDING
-from rules.plant.yaml_text import Written, read_yaml
+from rules.plant.files.ahead import note_ahead
+from rules.plant.files.completion import complete
+from rules.plant.files.fields import Record, read_record
+from rules.plant.files.problem import Problem
+from rules.plant.files.references import check_references
+from rules.plant.files.shapes import BUILDING
+from rules.plant.files.yaml_text import Written, read_yaml
 
 __all__ = ["read_building_document", "read_building_yaml"]
 
@@ -42,7 +42,7 @@ def read_building_yaml(text: str, now: datetime | None = None) -> Outcome:
 
 
 def read_building_document(doc: object, now: datetime | None = None) -> Outcome:
-    """The same of a building file sent as JSON."""
+    """The plant of a building file sent as JSON, or what is wrong with it."""
     return _read(Written(doc), now)
 
 

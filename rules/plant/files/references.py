@@ -12,15 +12,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rules.plant.doors import note_alike
-from rules.plant.fields import Record
-from rules.plant.idle import note_idle
+from rules.plant.files.doors import note_alike
+from rules.plant.files.fields import Record
+from rules.plant.files.idle import note_idle
+from rules.plant.files.problem import listed, nearest
+from rules.plant.files.supply import Supply, feeding_key
+from rules.plant.files.yaml_text import Written
 from rules.plant.power import TransformerLoad, valve_load_va
-from rules.plant.problem import listed, nearest
 from rules.plant.risers import riser_id
-from rules.plant.supply import Supply, feeding_key
 from rules.plant.vocabulary import relay_va
-from rules.plant.yaml_text import Written
 
 __all__ = ["check_references", "named"]
 

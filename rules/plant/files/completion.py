@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from rules.plant.fields import Record
-from rules.plant.own_pumps import complete_pumps
+from rules.plant.files.fields import Record
+from rules.plant.files.own_pumps import complete_pumps
+from rules.plant.files.yaml_text import Written
 from rules.plant.vocabulary import default_design_outdoor_f, time_constants_hours
-from rules.plant.yaml_text import Written
 
 __all__ = ["complete"]
 

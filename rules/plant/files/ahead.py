@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from rules.plant.fields import Record
-from rules.plant.references import named
-from rules.plant.yaml_text import Written
+from rules.plant.files.fields import Record
+from rules.plant.files.references import named
+from rules.plant.files.yaml_text import Written
 
 __all__ = ["note_ahead"]
 

@@ -6,7 +6,7 @@ from functools import cache
 from typing import Any
 from zoneinfo import available_timezones
 
-from rules.plant.fields import (
+from rules.plant.files.fields import (
     Field,
     Reader,
     Spec,
@@ -18,7 +18,8 @@ from rules.plant.fields import (
     whole,
     word,
 )
-from rules.plant.problem import listed, nearest
+from rules.plant.files.problem import listed, nearest
+from rules.plant.files.yaml_text import Written
 from rules.plant.vocabulary import (
     CONSTRUCTIONS,
     CONTROLS,
@@ -32,7 +33,6 @@ from rules.plant.vocabulary import (
     ZONINGS,
     heat_rule_ids,
 )
-from rules.plant.yaml_text import Written
 
 __all__ = ["BUILDING"]
 

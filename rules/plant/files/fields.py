@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from rules.plant.problem import below, listed, nearest
-from rules.plant.yaml_text import Written
+from rules.plant.files.problem import below, listed, nearest
+from rules.plant.files.yaml_text import Written
 
 __all__ = [
     "Field",

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from rules.plant.fields import Record
-from rules.plant.yaml_text import Written
+from rules.plant.files.fields import Record
+from rules.plant.files.yaml_text import Written
 
 __all__ = ["as_written", "note_alike"]
 

@@ -17,10 +17,10 @@ from typing import Any
 
 from rules.model import ApartmentId, BuildingId, Care
 from rules.plant.building import Plant
-from rules.plant.csv_rows import COLUMNS, split_rows
-from rules.plant.problem import Problem, Problems, below, listed, nearest
-from rules.plant.reach_by_text import email_address, mobile_number
-from rules.plant.yaml_text import too_large
+from rules.plant.files.csv_rows import COLUMNS, split_rows
+from rules.plant.files.problem import Problem, Problems, below, listed, nearest
+from rules.plant.files.reach_by_text import email_address, mobile_number
+from rules.plant.files.yaml_text import too_large
 
 __all__ = ["HouseholdRow", "read_household_rows", "read_households_csv"]
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections import Counter
 
-from rules.plant.fields import Record
-from rules.plant.yaml_text import Written
+from rules.plant.files.fields import Record
+from rules.plant.files.yaml_text import Written
 
 __all__ = ["note_idle"]
 

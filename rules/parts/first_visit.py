@@ -1,0 +1,88 @@
+"""The chance that a ticket is repaired on the first visit, with what is on board.
+
+Theory of operation
+-------------------
+A ticket is repaired on the first visit if the parts that its fault turns out to need are on board. A
+fault uses each of its parts by itself with the share of ``rules.parts``; parts on board serve the stops
+in their order, so the second ticket finds a part only if the first has left one. The expected number of
+tickets repaired on the first visit is
+
+    sum over tickets of sum over faults of P(fault) * product over parts of (1 - share * P(none left))
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from math import prod
+
+from rules.faults.catalogue import faults
+from rules.model import FaultId, PartId
+from rules.parts import USE_SHARE
+
+__all__ = ["MOST_OF_ONE", "DayTicket", "first_visit", "first_visits", "missing", "uses"]
+
+# More of one part than this is a stock, not a load (common practice, no source).
+MOST_OF_ONE = 3
+
+
+@dataclass(frozen=True, slots=True)
+class DayTicket:
+    """One stop: its suspects with their chances, in the order in which the stops are made."""
+
+    ticket: str
+    suspects: tuple[tuple[FaultId, float], ...]
+
+
+def first_visits(tickets: Sequence[DayTicket], load: Mapping[PartId, int]) -> list[float]:
+    """By ticket, the chance that the parts its repair needs are on board when it is its turn."""
+    return [
+        first_visit(t, {p: left[min(load.get(p, 0), MOST_OF_ONE)] for p, left in of_ticket.items()})
+        for t, of_ticket in zip(tickets, missing(tickets), strict=True)
+    ]
+
+
+def missing(tickets: Sequence[DayTicket]) -> list[dict[PartId, list[float]]]:
+    """By ticket and part: the chance that none is left, with 0, 1, 2 ... on board in the morning."""
+    used: dict[PartId, list[float]] = {}  # P(so many have been used), by part
+    found: list[dict[PartId, list[float]]] = []
+    for ticket in tickets:
+        wanted = uses(ticket)
+        counts = range(MOST_OF_ONE + 1)
+        found.append({p: [1.0 - sum(used.get(p, [1.0])[:n]) for n in counts] for p in wanted})
+        for part, chance in wanted.items():
+            used[part] = _one_more(used.get(part, [1.0]), min(chance, 1.0))
+    return found
+
+
+def first_visit(ticket: DayTicket, none_left: Mapping[PartId, float]) -> float:
+    """The chance for one ticket; ``none_left`` is by part, when it is its turn."""
+    return sum(
+        chance * prod(1 - share * none_left[part] for part, share in _shares(fault))
+        for fault, chance in ticket.suspects
+    )
+
+
+def uses(ticket: DayTicket) -> dict[PartId, float]:
+    """Chance by part that the repair of this ticket uses it."""
+    used: dict[PartId, float] = {}
+    for fault, chance in ticket.suspects:
+        for part, share in _shares(fault):
+            used[part] = used.get(part, 0.0) + share * chance
+    return used
+
+
+def _one_more(used: Sequence[float], chance: float) -> list[float]:
+    """Distribution of how many are used, after one more ticket that may use one."""
+    made = [0.0] * (len(used) + 1)
+    for n, share in enumerate(used):
+        made[n] += share * (1 - chance)
+        made[n + 1] += share * chance
+    return made
+
+
+@cache
+def _shares(fault: FaultId) -> tuple[tuple[PartId, float], ...]:
+    named = faults()[fault].parts
+    return tuple((p, USE_SHARE[min(n, len(USE_SHARE) - 1)]) for n, p in enumerate(named))
