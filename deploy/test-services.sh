@@ -28,7 +28,8 @@ have_chromium() {
     command -v chromium >/dev/null
 }
 
-postgresql_bin() { ls -d /usr/lib/postgresql/*/bin 2>/dev/null | sort -V | tail -n 1; }
+# Of the newest version; a folder that is not there where none is installed.
+postgresql_bin() { printf '%s\n' /usr/lib/postgresql/*/bin | sort -V | tail -n 1; }
 
 as_postgres() {
     if [ "$(id -u)" = 0 ]; then runuser -u postgres -- "$@"; else "$@"; fi
@@ -37,7 +38,7 @@ as_postgres() {
 start_postgresql() {
     local bin
     bin="$(postgresql_bin)"
-    if [ -z "$bin" ] || [ ! -x "$bin/initdb" ]; then
+    if [ ! -x "$bin/initdb" ]; then
         install_packages postgresql || return 1
         bin="$(postgresql_bin)"
     fi
@@ -51,7 +52,10 @@ start_postgresql() {
         as_postgres "$pg_bin/initdb" -D "$pg_dir/data" -U postgres --auth=trust -E UTF8 --no-sync
         as_postgres "$pg_bin/pg_ctl" -D "$pg_dir/data" -w -l "$pg_dir/log" \
             -o "-p $pg_port -k $pg_dir -c listen_addresses=127.0.0.1 -c fsync=off" start
-    ) >/dev/null 2>&1 || return 1
+    ) >/dev/null 2>&1 || {
+        rm -rf "$pg_dir"
+        return 1
+    }
     export ENDSWITCH_TEST_POSTGRES_URL="postgresql+psycopg://postgres@127.0.0.1:$pg_port/postgres"
 }
 

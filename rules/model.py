@@ -29,7 +29,6 @@ __all__ = [
     "Language",
     "Noise",
     "PartId",
-    "Probability",
     "Reported",
     "RoomRead",
     "Rooms",
@@ -44,7 +43,6 @@ FaultId = NewType("FaultId", str)
 CheckId = NewType("CheckId", str)
 TopicId = NewType("TopicId", str)
 PartId = NewType("PartId", str)
-Probability = float
 
 
 class Language(StrEnum):

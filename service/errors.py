@@ -8,6 +8,7 @@ from typing import Any
 
 __all__ = [
     "BodyTooLargeError",
+    "ChangedError",
     "ConflictError",
     "EndswitchError",
     "ForbiddenError",

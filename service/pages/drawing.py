@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from itertools import pairwise
 
 from service.pages.pipes import fed_by_suspect, plain_lines, suspect_lines
-from service.pages.plant import PLANT_HEIGHT, Plant, draw_plant, place_plant
+from service.pages.plant import draw_plant
+from service.pages.plant_places import Plant, place_plant
 from service.pages.section import CELL_HEIGHT, CELL_WIDTH, Section, lay_out
 from service.pages.symbols import linked, rings, say, tag
 from service.pages.words import component_words
@@ -65,6 +66,8 @@ _FILLS = {
 def suspect_home(drawing: BuildingDrawing) -> str | None:
     """The apartment that the suspected component stands in, if it is one apartment's own."""
     suspected = drawing.suspected or ""
+    if any(suspected in {mark.pump, mark.relay} for mark in drawing.apartments):
+        return None  # a home's own pump and its relay stand in the boiler room
     names = {mark.apartment for mark in drawing.apartments}
     owner = suspected.rpartition(".")[0]
     return suspected if suspected in names else owner if owner in names else None
@@ -169,7 +172,7 @@ def building_svg(
     section = lay_out(drawing)
     plant: Plant = place_plant(drawing, section)
     width = round(max(section.right + 16, plant.right + 14))
-    height = round(section.plant_top + PLANT_HEIGHT)
+    height = round(plant.floor + 32)
     size = next((name for most, name in _SIZES if width <= most), "wide")
     home = suspect_home(drawing)
     fed = fed_by_suspect(drawing, explains)

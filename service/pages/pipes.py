@@ -9,7 +9,7 @@ from service.pages.symbols import rings, tag
 from service.usecases.views import ApartmentMark, BuildingDrawing
 
 if TYPE_CHECKING:
-    from service.pages.plant import Plant
+    from service.pages.plant_places import Plant
 
 __all__ = ["fed_by_suspect", "plain_lines", "suspect_lines"]
 
@@ -82,6 +82,7 @@ def fed_by_suspect(
         return {loop[0]: homes for loop in drawing.loops}
     together = next((c for c in drawing.cascades if suspected in {c[0], *c[1]}), None)
     through = {drawing.suspected_on or suspected} if together is None else set(together[1])
+    through |= {m.loop for m in drawing.apartments if suspected in {m.pump, m.relay}}
     return {loop[0]: homes for loop in drawing.loops if through.intersection(loop)}
 
 

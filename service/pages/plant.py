@@ -3,74 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from service.pages.plant_places import MOST_LETTERS, Plant, edge, room, short
+from service.pages.rack import draw_rack
 from service.pages.section import LANE, Section
 from service.pages.symbols import box, label, linked, rings, tag
 from service.usecases.views import BuildingDrawing
 
-__all__ = ["PLANT_HEIGHT", "Plant", "draw_plant", "place_plant"]
-
-PLANT_HEIGHT = 262
-MOST_LETTERS = 13
-_LEFT, _TRANSFORMER, _SOURCE = 84, 112, 144
-
-
-@dataclass(frozen=True, slots=True)
-class Plant:
-    """Finished positions of the plant; ``starts`` is where each run's line leaves it."""
-
-    pumps: dict[str, float]  # loop: x of its circulator, or of its header
-    relays: dict[str, float]
-    transformers: dict[str, float]
-    sources: dict[str, float]
-    starts: dict[str, tuple[float, float]]
-    pump_y: float
-    source_y: float
-    right: float
-
-
-def place_plant(drawing: BuildingDrawing, section: Section) -> Plant:
-    """Stand the plant side by side: loops in file order, then transformers; sources below."""
-    x, y = float(_LEFT), section.plant_top + 26
-    pumps: dict[str, float] = {}
-    relays: dict[str, float] = {}
-    for loop, circulator, relay, _source in drawing.loops:
-        left = _room(loop, circulator)
-        pumps[loop] = x + left
-        right = left
-        if relay:
-            gap = max(78.0, left + _half(_short(relay)) + 10)
-            relays[loop] = pumps[loop] + gap
-            right = gap + max(24.0, _half(_short(relay)))
-        x += left + right + 34
-    transformers: dict[str, float] = {}
-    for transformer in drawing.transformers:
-        transformers[transformer] = x + 44
-        x += _TRANSFORMER
-    sources = {s: float(_LEFT + 6 + i * _SOURCE) for i, s in enumerate(drawing.sources)}
-    starts = {loop: (px, y - 18) for loop, px in pumps.items()}
-    starts |= {t: (tx, y - 18) for t, tx in transformers.items()}
-    for run in section.runs:  # a loop that no circulator is known for rises from the floor
-        starts.setdefault(run.name, (_LEFT, y))
-    right = max([x, *(left + _SOURCE for left in sources.values())])
-    return Plant(pumps, relays, transformers, sources, starts, y, section.plant_top + 166, right)
-
-
-def _short(component: str) -> str:
-    """A default id such as ``loop-1.relay`` stands under its loop's name: ``relay`` will do."""
-    owner, _, part = component.rpartition(".")
-    return part if owner and part in {"circulator", "relay"} else component
-
-
-def _room(loop: str, circulator: str | None) -> float:
-    """Half the width of a loop's pump and of the words under it."""
-    return max(36.0, _half(loop), _half(_short(circulator or "")))
-
-
-def _half(name: str) -> float:
-    """Half the width of a word under a thing."""
-    return min(len(name), MOST_LETTERS) * 3.9
+__all__ = ["draw_plant"]
 
 
 def _pump(x: float, y: float, *, suspected: bool) -> str:
@@ -90,7 +30,7 @@ def _pump(x: float, y: float, *, suspected: bool) -> str:
 
 
 def _header_bar(x: float, y: float, *, suspected: bool) -> str:
-    """Where every home has a pump of its own, a loop is the pipe that they all stand on."""
+    """A loop that needs no pump, such as one of steam: a pipe."""
     riser = f'<path class="pipe" fill="none" stroke="black" stroke-width="2" d="M{x} {y - 6}V{y - 18}"/>'
     return riser + box(x, y, 24, 6, suspected=suspected) + (tag(x, y + 38) if suspected else "")
 
@@ -100,27 +40,53 @@ def _loops(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -> 
     y, suspect = plant.pump_y, drawing.suspected
     for loop, circulator, relay, _ in drawing.loops:
         x = plant.pumps[loop]
+        rack = plant.rack(loop)
         if relay:
-            at = plant.relays[loop]
+            at, beside = plant.relays[loop], edge(circulator, rack)
+            # A relay of a home's own sits in the panel of its loop.
+            suspected = suspect in {relay, *(mark.relay for mark in (rack.homes if rack else ()))}
             parts.append(
-                f'<path class="wire" stroke-dasharray="4 3" stroke="black" d="M{x + 18} {y}H{at}"/>'
+                f'<path class="wire" stroke-dasharray="4 3" stroke="black" d="M{x + beside} {y}H{at}"/>'
             )
             drawn = (
-                box(at, y, 15, 15, suspected=relay == suspect)
+                box(at, y, 15, 15, suspected=suspected)
                 + f'<path class="gearline" fill="none" stroke="black"'
                 f' d="M{at - 9} {y + 4}H{at - 4}L{at + 6} {y - 5}M{at + 5} {y + 4}H{at + 9}"/>'
-                + label(at, y + 64, _short(relay), most=MOST_LETTERS)
-                + (tag(at, y + 38) if relay == suspect else "")
+                + label(at, y + 64, short(relay), most=MOST_LETTERS)
+                + (tag(at, y + 38) if suspected else "")
             )
             parts.append(linked(drawn, leads.get(relay), f"{relay}, a relay"))
-        if circulator is None:
-            parts.append(_header_bar(x, y, suspected=suspect == loop))
-        else:
+        name_y = y + 81
+        if circulator is not None:
             drawn = _pump(x, y, suspected=suspect in {circulator, loop})
-            drawn += label(x, y + 64, _short(circulator), most=MOST_LETTERS)
+            drawn += label(x, y + 64, short(circulator), most=MOST_LETTERS)
             parts.append(linked(drawn, leads.get(circulator), f"{circulator}, a circulator"))
-        name = label(x, y + 81, loop, strong=True, most=MOST_LETTERS)
+        elif rack:
+            name_y = y - 18 + rack.height + 38
+        else:
+            parts.append(_header_bar(x, y, suspected=suspect == loop))
+        if rack:
+            parts += _rack(drawing, plant, loop, leads)
+        name = label(x, name_y, loop, strong=True, most=MOST_LETTERS)
         parts.append(linked(name, leads.get(loop), f"{loop}, a loop"))
+    return parts
+
+
+def _rack(drawing: BuildingDrawing, plant: Plant, loop: str, leads: Mapping[str, str]) -> list[str]:
+    """The pumps of a loop's homes: in the place of the loop's own, or beside it on the same pipe."""
+    rack, middle = plant.racks[loop]
+    x, top, suspect = plant.pumps[loop], plant.pump_y - 18, drawing.suspected
+    parts = []
+    if middle != x:
+        joins = f"M{x} {top - 6}H{middle}V{top}"
+        parts.append(
+            f'<path class="pipe" fill="none" stroke="black" stroke-width="2" d="{joins}"/>'
+        )
+    parts += draw_rack(rack, middle, top, suspect, leads)
+    if middle == x and suspect == loop:
+        left = x - rack.half_width
+        parts.append(rings(left, top, 2 * rack.half_width, rack.height))
+        parts.append(tag(x, top + rack.height + 12))
     return parts
 
 
@@ -150,7 +116,11 @@ def _sources(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -
     for i, source in enumerate(drawing.sources):
         x = plant.sources[source] + 48
         pumps = [
-            (plant.pumps[loop], _room(loop, circulator) + 8)
+            (
+                plant.pumps[loop],
+                room(loop, circulator, plant.rack(loop)) + 8,
+                edge(circulator, plant.rack(loop)),
+            )
             for loop, circulator, _, heats in drawing.loops
             if heats == source
         ]
@@ -158,7 +128,9 @@ def _sources(drawing: BuildingDrawing, plant: Plant, leads: Mapping[str, str]) -
         main = top - 26 - LANE * (i if pumps else 0)
         # Each branch climbs beside the words under its pump, so that none is struck through.
         path = f"M{x} {top}V{main}"
-        path += "".join(f"M{x} {main}H{px - by}V{plant.pump_y}H{px - 18}" for px, by in pumps)
+        path += "".join(
+            f"M{x} {main}H{px - by}V{plant.pump_y}H{px - side}" for px, by, side in pumps
+        )
         parts.append(f'<path class="pipe" fill="none" stroke="black" stroke-width="2" d="{path}"/>')
         parts += _header(drawing, plant, source, main)
         drawn = (
@@ -193,7 +165,7 @@ def draw_plant(
 ) -> list[str]:
     """The boiler room with everything in it: a cellar cut open below the ground line."""
     right = max(plant.right, section.right)
-    top, floor = section.ground, section.plant_top + PLANT_HEIGHT - 32
+    top, floor = section.ground, plant.floor
     return [
         (
             f'<path class="wall" fill="none" stroke="black" stroke-width="3"'

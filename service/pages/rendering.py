@@ -21,6 +21,8 @@ from service.pages.repairs.askable import askable
 from service.pages.statics import asset_url, inline_style
 from service.pages.suspects import by_part, fault_words
 from service.pages.truck.modules import shell_url
+from service.usecases.check_words import CHECK_WORDS
+from service.usecases.ids import reference
 from service.usecases.outcome_words import OUTCOME_WORDS, outcome_words
 from service.usecases.truck_checks import ALL_UNITS, check_probes, check_units
 from service.usecases.views import QueueView, TicketView
@@ -80,6 +82,7 @@ def _environment() -> Environment:
         capital=words.capital,
         clock=times.clock_words,
         component=names.component,
+        date=times.date_words,
         due=times.due_words,
         fault=fault_words,
         homes=words.homes_words,
@@ -91,6 +94,7 @@ def _environment() -> Environment:
         place=words.place_words,
         probes=check_probes,
         reach=names.reach,
+        reference=reference,
         language=words.language_words,
         since=times.since_words,
         sureness=words.sureness,
@@ -122,6 +126,7 @@ def _check_words() -> dict[str, dict[str, str]]:
     return {
         "unitWords": {unit: words.unit_words(unit) for unit in ALL_UNITS},
         "outcomeWords": dict(OUTCOME_WORDS),
+        "checkWords": dict(CHECK_WORDS),
         "places": {place: words.place_words(place) for place in places},
     }
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
@@ -12,6 +12,7 @@ from service.pages.words import clean
 
 __all__ = [
     "clock_words",
+    "date_words",
     "day_words",
     "due_words",
     "since_words",
@@ -55,6 +56,11 @@ def day_words(at: datetime, now: datetime, timezone: str) -> str:
     # A past weekday would be read as the coming one, so it always carries its date.
     dated = f"{local.strftime('%a')} {local.day} {local.strftime('%b')}"
     return dated if abs(days) < 180 else f"{dated} {local.year}"
+
+
+def date_words(on: date) -> str:
+    """The date of a part: ``9 Jan 2026``; the first of a month is a month that was written down."""
+    return f"{f'{on.day} ' if on.day > 1 else ''}{on.strftime('%b')} {on.year}"
 
 
 def when_words(at: datetime, now: datetime, timezone: str) -> str:

@@ -39,7 +39,8 @@ class Forecast(Base):
     __tablename__ = "forecasts"
     ticket_id: Mapped[str] = mapped_column(ForeignKey("tickets.id"), primary_key=True)
     at: Mapped[datetime]
-    suspects: Mapped[list[Any]]  # {fault, component, probability}, likeliest first
+    # {fault, component, probability}, likeliest first; faults by the names of the trade's list
+    suspects: Mapped[list[Any]]
     unknown: Mapped[float]
 
 
@@ -47,7 +48,7 @@ class ClosureDetail(Base):
     """Beside a closure: who closed it, what was stated, and whether it was right.
 
     ``first`` and ``unknown_first`` were stated before any reading, ``last`` and ``unknown_last`` at
-    closing; a list of {fault, component, probability}, likeliest first.
+    closing; lists like those of a forecast.
     """
 
     __tablename__ = "closure_details"

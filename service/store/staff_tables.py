@@ -53,9 +53,8 @@ class StaffSession(Base):
 
     __tablename__ = "sessions"
     token_hash: Mapped[str] = mapped_column(primary_key=True)
-    role: Mapped[
-        str
-    ]  # of a link; an account's role is the account's, so that changes apply at once
+    # Of a link; an account's role is the account's, so that changes apply at once.
+    role: Mapped[str]
     created_at: Mapped[datetime]
     expires_at: Mapped[datetime]
     account: Mapped[str | None] = mapped_column(ForeignKey("accounts.login"), index=True)

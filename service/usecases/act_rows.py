@@ -116,7 +116,7 @@ def one_line(text: str, pointer: str, longest: int = LONGEST_REASON) -> str:
     """
     said = " ".join(text.split())
     if not said:
-        empty = PointedError(pointer, "is empty: write a few words")
+        empty = PointedError(pointer, "is empty; write a few words")
         raise InvalidError("something is missing", (empty,))
     if len(said) > longest:
         wrong = PointedError(pointer, f"is longer than {longest} letters: shorten it")

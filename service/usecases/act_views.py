@@ -59,6 +59,7 @@ class ConversationLine:
     name: str | None = None  # of the person
     waits: bool = False  # written, not sent yet: ``at`` is when it goes out
     failed: bool = False  # it could not be delivered
+    written_at: datetime | None = None  # of a text that came much later
 
 
 @dataclass(frozen=True, slots=True)

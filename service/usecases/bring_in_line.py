@@ -1,7 +1,7 @@
 """Put every open complaint of a building on the ticket where evidence, or a person, wants it.
 
-Danger first, each alone; then what people have pinned, which stays; then the groups of the
-diagnosis; then whatever is left, each home by itself.
+Danger first, alone or with homes in the same danger; then what people have pinned, which stays; then
+the groups of the diagnosis; then whatever is left, each home by itself.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from rules.diagnosis import Diagnosis, Group
 from service.store.tables import Complaint, Ticket, TicketEvent
+from service.usecases.dangers_apart import DANGER, dangers_apart, home_key
 from service.usecases.grouping import Cluster, Holding, assign, linked
 from service.usecases.ticket_rows import (
     Move,
@@ -26,18 +27,17 @@ from service.usecases.ticket_rows import (
 __all__ = ["bring_in_line", "let_dangers_go"]
 
 SAME_HOME = "all complaints of one home are on one ticket"
-DANGER = "a danger has a ticket of its own"
 OWN = "nothing ties it to other homes any more"
 
 
 def let_dangers_go(session: Session, now: datetime, complaints: Sequence[Complaint]) -> None:
     """A danger ends the hold of its ticket, and its pin where other homes are on the ticket."""
-    for home in {_key(c) for c in complaints if c.danger}:
-        own = [c for c in complaints if _key(c) == home and c.ticket_id is not None]
+    for home in {home_key(c) for c in complaints if c.danger}:
+        own = [c for c in complaints if home_key(c) == home and c.ticket_id is not None]
         for complaint in own:
             ticket = session.get_one(Ticket, str(complaint.ticket_id))
             lift_hold(session, now, ticket)
-            others = [c for c in complaints if c.ticket_id == ticket.id and _key(c) != home]
+            others = [c for c in complaints if c.ticket_id == ticket.id and home_key(c) != home]
             if complaint.pinned and others:
                 complaint.pinned = False
                 body = {"complaint": complaint.id, "home": complaint.apartment, "why": DANGER}
@@ -55,10 +55,10 @@ def bring_in_line(
 ) -> list[Move]:
     """Find or open a ticket for each cluster and move the complaints there."""
     # The ticket on which a person has pinned a home; a danger stands for itself.
-    fixed = {_key(c): c.ticket_id for c in complaints if c.pinned and c.ticket_id is not None}
+    fixed = {home_key(c): c.ticket_id for c in complaints if c.pinned and c.ticket_id is not None}
     for complaint in complaints:
         if complaint.danger:
-            fixed.pop(_key(complaint), None)
+            fixed.pop(home_key(complaint), None)
     by_id = {c.id: c for c in complaints}
     holdings = _holdings(session, complaints, fixed)
     clusters = linked(_clusters(complaints, fixed, diagnosis, plain=plain), holdings)
@@ -76,7 +76,7 @@ def bring_in_line(
     for ticket, members, why in placed:
         moves += move_complaints(session, now, ticket, members, why)
     for complaint in complaints:
-        there = fixed.get(_key(complaint))
+        there = fixed.get(home_key(complaint))
         if there is not None and complaint.ticket_id != there:
             ticket = session.get_one(Ticket, there)
             moves += move_complaints(session, now, ticket, [complaint], SAME_HOME)
@@ -90,19 +90,18 @@ def _clusters(
     *,
     plain: bool,
 ) -> list[Cluster]:
-    """Danger alone, then the groups of the diagnosis, then whatever is left, each by itself."""
-    left = {c.id: c for c in complaints if _key(c) not in fixed}
+    """Dangers, then the groups of the diagnosis, then whatever is left, each by itself."""
+    left = {c.id: c for c in complaints if home_key(c) not in fixed}
     clusters = []
-    for complaint in complaints:
-        if complaint.danger and complaint.id in left:
-            ids = frozenset(i for i, c in left.items() if _key(c) == _key(complaint))
-            clusters.append(Cluster(ids, danger=True, why=DANGER))
-            for complaint_id in ids:
-                del left[complaint_id]
+    for homes, why in dangers_apart(complaints, diagnosis, plain=plain):
+        ids = frozenset(i for i, c in left.items() if home_key(c) in homes)
+        clusters.append(Cluster(ids, danger=True, why=why))
+        for complaint_id in ids:
+            del left[complaint_id]
     for group in diagnosis.groups if diagnosis is not None else ():
         ids = frozenset(i for i, c in left.items() if c.apartment in group.apartments)
         pinned = frozenset(
-            c.id for c in complaints if _key(c) in fixed and c.apartment in group.apartments
+            c.id for c in complaints if home_key(c) in fixed and c.apartment in group.apartments
         )
         clusters.append(Cluster(ids, pinned=pinned, why=_why(group)))
         for complaint_id in ids:
@@ -113,9 +112,9 @@ def _clusters(
 def _left_over(left: dict[str, Complaint], *, plain: bool) -> list[Cluster]:
     together: dict[str, set[str]] = {}
     # Without a diagnosis nothing says that the present grouping is wrong.
-    held = {_key(c): c.ticket_id for c in left.values() if plain and c.ticket_id}
+    held = {home_key(c): c.ticket_id for c in left.values() if plain and c.ticket_id}
     for complaint_id, complaint in left.items():
-        key = held.get(_key(complaint)) or _key(complaint)
+        key = held.get(home_key(complaint)) or home_key(complaint)
         together.setdefault(key, set()).add(complaint_id)
     return [Cluster(frozenset(ids), why=OWN) for ids in together.values()]
 
@@ -129,11 +128,6 @@ def _why(group: Group) -> str:
     if len(group.apartments) == 1:
         return f"it is explained better by itself: {cause}"
     return f"one cause would explain them together: {cause}"
-
-
-def _key(complaint: Complaint) -> str:
-    """The same for all complaints of one home: they are never on two tickets."""
-    return complaint.apartment or complaint.id
 
 
 def _holdings(
@@ -153,8 +147,8 @@ def _holdings(
                 ticket.id,
                 ticket.opened_at,
                 ticket.danger or any(c.danger for c in there),
-                frozenset(c.id for c in there if _key(c) not in fixed),
-                frozenset(c.id for c in there if _key(c) in fixed),
+                frozenset(c.id for c in there if home_key(c) not in fixed),
+                frozenset(c.id for c in there if home_key(c) in fixed),
                 ticket.alone,
                 numbers.get(ticket.id, 0),
             )

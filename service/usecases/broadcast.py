@@ -216,7 +216,7 @@ def _texts(
             text += " " + say("news_by", language, by=by)
         texts[language] = text
         if not said:
-            wrong.append(PointedError(f"/texts/{language}", "is empty: write it"))
+            wrong.append(PointedError(f"/texts/{language}", "is empty; write it"))
         elif sms.segments(sms.fold(text)) > MOST_SEGMENTS:
             long = f"is longer than {MOST_SEGMENTS} texts: shorten it"
             wrong.append(PointedError(f"/texts/{language}", long))

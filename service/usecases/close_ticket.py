@@ -12,6 +12,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from rules.faults.catalogue import faults, named_only, parts
+from rules.faults.telling import told_name
 from rules.model import Found, PartId
 from rules.plant import Plant
 from service.auth.who import Who
@@ -41,7 +42,7 @@ AFTER = "after"  # source of a reading made when the repair was done
 @dataclass(frozen=True, slots=True)
 class Closing:
     """What the technician says. No fault: nothing was found, or something that has no name here; the
-    note then says what.
+    note then says what. The fault may be named as the trade's list has it or by its row.
 
     ``before`` and ``after`` are readings without and with the repair; they are kept with the ticket and
     the component and move no suspect any more.
@@ -96,7 +97,8 @@ def close_ticket(
     # Without a building file a component is any words, and the log holds none that a person chose.
     known = plant_of(session, ticket.building_id) is not None
     component = closing.component if known else None
-    act = {"fault": closing.fault, "component": component, "closure": closure.id}
+    fault = None if closing.fault is None else str(told_name(closing.fault))
+    act = {"fault": fault, "component": component, "closure": closure.id}
     note_act(session, now, who, "ticket closed", ticket.id, act)
     session.flush()
     rediagnose_if_possible(session, now, ticket.building_id)
@@ -211,7 +213,7 @@ def _verdict(suspects: Sequence[dict[str, Any]], closure: Closure) -> str | None
         return None
     if suspects[0]["component"] != closure.component:
         return "elsewhere"
-    return "right" if suspects[0]["fault"] == closure.fault else "same_part"
+    return "right" if suspects[0]["fault"] == told_name(closure.fault) else "same_part"
 
 
 def _keep_readings(session: Session, now: datetime, ticket: Ticket, found: _Readings) -> None:

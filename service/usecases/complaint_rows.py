@@ -122,33 +122,43 @@ def add_reading(
     *,
     source: str,
     dangers: Iterable[str],
+    at: datetime,
 ) -> None:
-    """Write down what a text says about a complaint."""
+    """Write down what a text says about a complaint; ``at`` is when it was written."""
     complaint.kinds = _union(complaint.kinds, (k.value for k in reading.kinds))
     complaint.care = _union(complaint.care, (c.value for c in reading.care))
     complaint.danger = _union(complaint.danger, dangers)
     facts = facts_in_reading(reading, complaint.apartment)
-    add_facts(session, now, complaint, facts, source=source)
+    add_facts(session, now, complaint, facts, source=source, at=at)
 
 
 def add_facts(
-    session: Session, now: datetime, complaint: Complaint, facts: Iterable[Fact], *, source: str
+    session: Session,
+    now: datetime,
+    complaint: Complaint,
+    facts: Iterable[Fact],
+    *,
+    source: str,
+    at: datetime,
 ) -> None:
-    """Add facts; a new answer to the same question replaces the one before."""
+    """Add facts that were told at ``at``; of two answers to a question the one told last counts."""
     for fact in facts:
-        body = fact_body(fact)
+        body, overtaken = fact_body(fact), False
         if body["type"] == "answered":
             for row in facts_of(session, complaint):
                 if row.body.get("topic") == body["topic"]:
-                    row.withdrawn_at = now
+                    overtaken = overtaken or row.at > at
+                    if row.at <= at:
+                        row.withdrawn_at = now
         session.add(
             FactRow(
                 building_id=complaint.building_id,
                 complaint_id=complaint.id,
                 apartment=complaint.apartment,
                 source=source,
-                at=now,
+                at=at,
                 body=body,
+                withdrawn_at=now if overtaken else None,
             )
         )
     session.flush()
@@ -194,8 +204,10 @@ def last_repaired(session: Session, number: str) -> Complaint | None:
     ).first()
 
 
-def reopen_complaint(session: Session, now: datetime, complaint: Complaint, *, source: str) -> None:
-    """The repair did not help: the same complaint and the same ticket are open again."""
+def reopen_complaint(
+    session: Session, now: datetime, complaint: Complaint, *, source: str, at: datetime
+) -> None:
+    """The repair did not help, it was told at ``at``: the same complaint and ticket are open again."""
     complaint.closed_at = None
     complaint.outcome = None
     if complaint.ticket_id is not None:
@@ -207,7 +219,7 @@ def reopen_complaint(session: Session, now: datetime, complaint: Complaint, *, s
             ticket.held_until, ticket.hold_reason, ticket.respond_by_set = None, None, None
             ticket.version += 1
             record_event(session, now, ticket.id, "reopened", {"complaint": complaint.id})
-    add_facts(session, now, complaint, _said_again(complaint), source=source)
+    add_facts(session, now, complaint, _said_again(complaint), source=source, at=at)
 
 
 def _facts(rows: Iterable[FactRow]) -> tuple[Fact, ...]:

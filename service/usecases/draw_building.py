@@ -152,6 +152,8 @@ def _mark(apartment: Apartment, known: _Known) -> ApartmentMark:
         words=words,
         detail=reference(str(other.ticket_id)) if other else known.rooms.get(home, ""),
         ticket=other.ticket_id if other else None,
+        pump=str(apartment.circulator.id) if apartment.circulator else None,
+        relay=str(apartment.relay.id) if apartment.relay else None,
     )
 
 

@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.plant.address import building_meant
-from rules.plant.doors import as_written
+from rules.plant.files.doors import as_written
 from service.store.tables import Building
 
 __all__ = ["find_home", "names_of", "same_apartment"]

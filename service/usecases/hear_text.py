@@ -24,12 +24,13 @@ from service.usecases.carried_over import conversation_now
 from service.usecases.confirm_sender import ask_whose_phone, try_code
 from service.usecases.find_home import names_of
 from service.usecases.hear_in_context import hear_in_context
+from service.usecases.hear_late import let_newer_stand, read_as_of, says_nothing_now
 from service.usecases.hearing import event_of, language_asked_for
 from service.usecases.limits import is_flood, may_answer_stranger
 from service.usecases.outgoing import reply_json
 from service.usecases.page_names import is_page
 from service.usecases.quiet_hours import is_fresh
-from service.usecases.read_text import read_in_talk, reading_json
+from service.usecases.read_text import reading_json
 from service.usecases.rediagnose import rediagnose
 from service.usecases.services import SmsRules
 from service.usecases.settle_home import homes_meant
@@ -72,6 +73,7 @@ def hear_text(
     """
     turn = _turn(session, now, message, told, plain=plain)
     find_report(turn)
+    let_newer_stand(turn)
     hear_in_context(turn)
     if turn.complaint is not None:
         take_in(turn, turn.complaint)
@@ -79,7 +81,7 @@ def hear_text(
     if turn.complaint is not None and turn.new_here:
         ask_whose_phone(session, now, sms, turn.complaint, message.id)
     rows = _answer(turn, sms, danger_told=bool(told))
-    complaint = turn.complaint
+    complaint = turn.complaint or turn.repaired_since
     message.complaint_id = complaint.id if complaint is not None else None
     message.ticket_id = complaint.ticket_id if complaint is not None else None
     return {
@@ -98,7 +100,8 @@ def _turn(
     number = number_row(session, now, message.from_number)
     conversation = conversation_now(session, now, number, conversation_of(session, number))
     text = message.text or ""
-    reading = as_ticked(message, read_in_talk(text, conversation))
+    late = read_as_of(session, message, conversation)
+    reading = as_ticked(message, late.reading)
     turn = Turn(
         session=session,
         now=now,
@@ -108,8 +111,10 @@ def _turn(
         reading=reading,
         event=Heard.OTHER,
         dangers=told or tuple(reading.danger_kinds),
-        volunteered=volunteered(text),
         plain=plain,
+        said=late.said,
+        is_earlier=late.is_earlier,
+        volunteered=(*late.unasked, *volunteered(text)),
     )
     turn.silent = _gets_no_answer(turn)
     # A code is looked at before the homes, which it may settle.
@@ -161,6 +166,8 @@ def _rediagnose(turn: Turn) -> None:
 def _answer(turn: Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessage]:
     """Take the step of the conversation and what follows from it."""
     situation = _situation(turn)
+    if turn.is_earlier and says_nothing_now(turn):
+        turn.silent = True
     if turn.silent and not (turn.dangers or situation.crisis) and turn.event not in HEEDED:
         return []
     complaint = turn.complaint

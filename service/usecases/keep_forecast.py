@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.store.tables import Forecast, Ticket
+from service.usecases.told_names import told_suspects
 
 __all__ = ["forecast_of", "keep_forecast", "stated"]
 
@@ -28,9 +29,9 @@ def forecast_of(session: Session, now: datetime, ticket: Ticket) -> Forecast:
 
 
 def stated(picture: Mapping[str, Any]) -> tuple[list[dict[str, Any]], float]:
-    """The suspects with their probabilities, likeliest first, and the share of something else."""
+    """The suspects by their listed names with their probabilities, and the share of something else."""
     named = [
         {key: suspect[key] for key in ("fault", "component", "probability")}
-        for suspect in picture["suspects"]
+        for suspect in told_suspects(picture["suspects"])
     ]
     return named, float(picture["unknown"])

@@ -10,7 +10,7 @@ from rules.checks.notes import notes
 from rules.diagnosis import Diagnosis, Group
 from rules.parts import load_list
 
-__all__ = ["EMPTY_PICTURE", "FIRST_PLACES", "picture_of", "picture_of_several"]
+__all__ = ["EMPTY_PICTURE", "FIRST_PLACES", "leading_first", "picture_of", "picture_of_several"]
 
 FIRST_PLACES = 3  # components whose leading fault comes before all other suspects
 
@@ -50,8 +50,8 @@ def picture_of(diagnosis: Diagnosis, group: Group) -> dict[str, Any]:
 def picture_of_several(diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]) -> dict[str, Any]:
     """The same for homes that a person has put on one ticket against the diagnosis.
 
-    A suspect's share is its share of its group, by the group's share of the homes. Checks and parts
-    are those of all groups, the group of most homes first.
+    A suspect's share is its share of its group, by the group's share of the homes. Checks are
+    those of all groups, the group of most homes first; parts too, the likeliest first.
     """
     ranked = sorted(groups, key=lambda pair: -pair[1])
     pictures = [(picture_of(diagnosis, group), homes) for group, homes in ranked]
@@ -64,12 +64,14 @@ def picture_of_several(diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]
         for suspect in picture["suspects"]
     ]
     parts = _by_component(ranked, every)
-    suspects = _likeliest_parts_first(suspects, parts)
+    suspects = leading_first(suspects, [part["component"] for part in parts])
     return {
         "suspects": suspects,
         "by_component": parts,
         "checks": _each_once(pictures, "checks", ("test", "component")),
-        "load": _each_once(pictures, "load", ("part",)),
+        "load": sorted(
+            _each_once(pictures, "load", ("part",)), key=lambda part: -part["chance_used"]
+        ),
         "why": _each_once(pictures, "why", ("says", "message", "for")),
         "notes": _each_once(pictures, "notes", ("says",)),
         "unknown": round(max(0.0, 1.0 - sum(s["probability"] for s in suspects)), 4),
@@ -93,13 +95,16 @@ def _part(component: str, chance: float) -> dict[str, Any]:
     return {"component": component, "probability": int(chance * 10_000) / 10_000}
 
 
-def _likeliest_parts_first(
-    suspects: list[dict[str, Any]], parts: Sequence[dict[str, Any]]
+def leading_first(
+    suspects: Sequence[dict[str, Any]], components: Sequence[str]
 ) -> list[dict[str, Any]]:
-    """As a group orders its own: the leading fault of each likely component, then the rest."""
+    """As a group orders its own: the leading fault of each likely component, then the rest.
+
+    ``components`` are in the order in which to look.
+    """
     ranked = sorted(suspects, key=lambda s: -s["probability"])
     listed = {suspect["component"] for suspect in suspects}
-    likeliest = [p["component"] for p in parts if p["component"] in listed][:FIRST_PLACES]
+    likeliest = [c for c in components if c in listed][:FIRST_PLACES]
     first = [next(s for s in ranked if s["component"] == c) for c in likeliest]
     return first + [s for s in ranked if not any(s is lead for lead in first)]
 

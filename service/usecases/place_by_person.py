@@ -78,6 +78,6 @@ def _home(session: Session, building: str, apartment: str) -> Home:
     found = next((home for home in homes if same_apartment(home, apartment)), None)
     if found is None:
         more = " and more" if len(homes) > MOST_NAMED else ""
-        named = f"is none of this building's: {', '.join(homes[:MOST_NAMED])}{more}"
+        named = f"is not in this building, which has {', '.join(homes[:MOST_NAMED])}{more}"
         raise InvalidError("the home is refused", (PointedError("/apartment", named),))
     return building, found

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from rules.faults.catalogue import checks
 from rules.model import CheckId
 from service.store.tables import Closure, ClosureDetail, FactRow, Ticket
+from service.usecases.check_words import check_words
 from service.usecases.repair_photos import photos_of_repair
 from service.usecases.repair_views import ClosedOut, ClosingReading
 from service.usecases.ticket_words import finding_words
@@ -84,7 +85,7 @@ def _first(check: CheckLine) -> ClosingReading:
     return ClosingReading(
         check=check.check,
         component=check.component,
-        says=f"{check.check.replace('_', ' ')} at {check.component}",
+        says=f"{check_words(check.check)} at {check.component}",
         before="",
         unit=check.unit,
         outcomes=check.outcomes,

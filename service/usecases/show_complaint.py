@@ -18,6 +18,7 @@ from service.store.tables import (
     TimerRow,
 )
 from service.usecases.reveal_number import ends_in
+from service.usecases.when_said import Said, when_said
 from service.usecases.write_household import phone_of
 
 __all__ = ["show_complaint"]
@@ -67,16 +68,7 @@ def _messages(session: Session, complaint: Complaint) -> list[dict[str, Any]]:
             (OutboxMessage.complaint_id == complaint.id) | OutboxMessage.message_id.in_(ids)
         )
     ).all()
-    said = [
-        {
-            "direction": "in",
-            "id": m.id,
-            "at": m.received_at.isoformat(),
-            "text": m.text,
-            "reading": m.reading,
-        }
-        for m in inbound
-    ]
+    said = [_inbound(m, when_said(session, m)) for m in inbound]
     answered = [
         {
             "direction": "out",
@@ -97,6 +89,19 @@ def _messages(session: Session, complaint: Complaint) -> list[dict[str, Any]]:
         for m, line in zip(outbound, answered, strict=True)
     ]
     return [line for _, line in sorted(lines, key=lambda pair: pair[0])]
+
+
+def _inbound(message: InboxMessage, said: Said) -> dict[str, Any]:
+    """A text with when it came, and when it was written; why not, if its stamp is not believed."""
+    return {
+        "direction": "in",
+        "id": message.id,
+        "at": message.received_at.isoformat(),
+        "said_at": said.at.isoformat(),
+        "said_at_doubt": said.doubt or None,
+        "text": message.text,
+        "reading": message.reading,
+    }
 
 
 def _facts(session: Session, complaint: Complaint) -> list[dict[str, Any]]:

@@ -21,6 +21,7 @@ from service.usecases.act_views import ConversationLine, ConversationView
 from service.usecases.ids import reference
 from service.usecases.pressing import zone_of
 from service.usecases.talk import conversation_of
+from service.usecases.when_said import when_said
 from service.usecases.write_household import cannot_write
 
 __all__ = ["show_conversation"]
@@ -81,7 +82,7 @@ def _lines(session: Session, complaint: Complaint, spoken: str) -> tuple[Convers
     lines: list[tuple[tuple[Any, ...], ConversationLine]] = [
         (
             (m.received_at, m.seq, 0),
-            ConversationLine(m.received_at, "tenant", m.text or "", _language(m)),
+            _heard(session, m),
         )
         for m in inbound
     ]
@@ -101,6 +102,17 @@ def _lines(session: Session, complaint: Complaint, spoken: str) -> tuple[Convers
         for m in outbound
     ]
     return tuple(line for _, line in sorted(lines, key=lambda pair: pair[0]))
+
+
+def _heard(session: Session, message: InboxMessage) -> ConversationLine:
+    said = when_said(session, message)
+    return ConversationLine(
+        message.received_at,
+        "tenant",
+        message.text or "",
+        _language(message),
+        written_at=said.at if said.is_late else None,
+    )
 
 
 def _language(message: InboxMessage) -> str | None:

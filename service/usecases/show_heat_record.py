@@ -27,6 +27,7 @@ from service.store.tables import (
 from service.usecases.act_rows import AUTOMATIC
 from service.usecases.ids import reference
 from service.usecases.plants import plant_of
+from service.usecases.when_said import Said
 
 __all__ = ["HeatLine", "HeatRecord", "show_heat_record"]
 
@@ -46,7 +47,8 @@ VIA = {"web": "told on the page", "smtp": "told by text", "http": "told by text"
 class HeatLine:
     """One temperature that a household told; nothing in it is ever changed, only added to."""
 
-    at: datetime
+    at: datetime  # when it was told
+    came_at: datetime | None  # when we heard of it, where that was much later
     apartment: str
     room_f: float
     source: str
@@ -54,7 +56,7 @@ class HeatLine:
     floor_f: float | None  # what the law asked for at that hour; None: nothing
     law: str
     reference: str  # of the ticket it belongs to
-    acted_at: datetime | None  # the first act of a person on that ticket from then on
+    acted_at: datetime | None  # the first act of a person on that ticket since we heard of it
     acted: str
     ended_at: datetime | None  # when the household's report ended, and how
     ended: str
@@ -102,7 +104,7 @@ class _Known:
     plant: Plant
     outdoors: Outdoors
     acts: dict[str, list[tuple[datetime, str]]]  # by ticket, oldest first
-    via: dict[str, str]  # by message
+    came: dict[str, tuple[str, datetime]]  # by message: through which door, and when
 
 
 def show_heat_record(session: Session, now: datetime, building_id: str) -> HeatRecord:
@@ -129,7 +131,7 @@ def show_heat_record(session: Session, now: datetime, building_id: str) -> HeatR
         plant=plant,
         outdoors=_outdoors(session, plant, [fact.at for fact, _ in rows]),
         acts=_acts(session, {str(c.ticket_id) for _, c in rows if c.ticket_id}),
-        via=_via(session, [fact.source for fact, _ in rows]),
+        came=_came(session, [fact.source for fact, _ in rows]),
     )
     texts = texts_in_force(plant.heat_rule, now.astimezone(ZoneInfo(plant.timezone)).date())
     return HeatRecord(
@@ -148,12 +150,14 @@ def _line(fact: FactRow, complaint: Complaint, known: _Known) -> HeatLine:
     local = fact.at.astimezone(ZoneInfo(plant.timezone)).date()
     texts = texts_in_force(plant.heat_rule, local)
     acts = known.acts.get(complaint.ticket_id or "", [])
-    acted = next(((at, says) for at, says in acts if at >= fact.at), None)
+    via, heard_at = known.came.get(fact.source, ("", fact.at))
+    acted = next(((at, says) for at, says in acts if at >= max(fact.at, heard_at)), None)
     return HeatLine(
         at=fact.at,
+        came_at=heard_at if Said(fact.at, heard_at).is_late else None,
         apartment=str(fact.apartment),
         room_f=float(fact.body["room_f"]),
-        source=VIA.get(known.via.get(fact.source, ""), "told by the household"),
+        source=VIA.get(via, "told by the household"),
         outdoor_f=outdoor,
         floor_f=legal_floor_f(plant.heat_rule, fact.at, plant.timezone, outdoor),
         law=texts[0].name if texts else "",
@@ -202,6 +206,7 @@ def _acts(session: Session, tickets: set[str]) -> dict[str, list[tuple[datetime,
     return {ticket: sorted(acts) for ticket, acts in found.items()}
 
 
-def _via(session: Session, sources: Sequence[str]) -> dict[str, str]:
-    query = select(InboxMessage.id, InboxMessage.via).where(InboxMessage.id.in_(set(sources)))
-    return {row.id: row.via for row in session.execute(query)}
+def _came(session: Session, sources: Sequence[str]) -> dict[str, tuple[str, datetime]]:
+    query = select(InboxMessage.id, InboxMessage.via, InboxMessage.received_at)
+    rows = session.execute(query.where(InboxMessage.id.in_(set(sources))))
+    return {row.id: (row.via, row.received_at) for row in rows}

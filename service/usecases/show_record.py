@@ -9,6 +9,7 @@ from itertools import pairwise
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from rules.faults.telling import told_name
 from service.store.tables import Closure, ClosureDetail, TicketEvent
 
 __all__ = ["Band", "Record", "show_record"]
@@ -77,8 +78,9 @@ def show_record(session: Session) -> Record:
 
 def _pairs(detail: ClosureDetail, closure: Closure) -> Iterable[tuple[float, bool]]:
     """Each suspect's probability, and whether it was the cause."""
+    cause = (told_name(closure.fault or ""), closure.component)
     for suspect in detail.first:
-        was_it = (suspect["fault"], suspect["component"]) == (closure.fault, closure.component)
+        was_it = (suspect["fault"], suspect["component"]) == cause
         yield float(suspect["probability"]), was_it
 
 

@@ -8,7 +8,9 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from rules.checks.tools import tools_for
 from rules.faults.catalogue import faults, parts
+from rules.faults.telling import told_name
 from rules.model import FaultId
 from service.errors import InvalidError, PointedError
 from service.store.tables import Closure, Complaint, FactRow, Ticket, TicketEvent
@@ -24,6 +26,7 @@ from service.usecases.show_queue import queue_row
 from service.usecases.show_turns import show_turns
 from service.usecases.ticket_choices import complaint_lines, fault_choices, other_tickets
 from service.usecases.ticket_words import finding_words, history_words
+from service.usecases.told_names import told_body, told_suspects, told_why
 from service.usecases.truck_checks import with_units
 from service.usecases.views import (
     CheckLine,
@@ -65,7 +68,7 @@ def list_tickets(session: Session, state: str | None, building: str | None) -> l
 
 
 def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
-    """A ticket in the form the API shows it."""
+    """A ticket in the form the API shows it; faults bear the names of the trade's list."""
     complaints = complaints_of(session, ticket)
     homes = dict.fromkeys(c.apartment for c in complaints if c.apartment is not None)
     return {
@@ -84,12 +87,12 @@ def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
         "complaints": [c.id for c in complaints],
         "unconfirmed": [c.id for c in complaints if not c.confirmed],
         "kinds": sorted({str(k) for c in complaints for k in c.kinds}),
-        "suspects": ticket.picture["suspects"],
+        "suspects": told_suspects(ticket.picture["suspects"]),
         "by_component": ticket.picture["by_component"],
         "unknown": ticket.picture["unknown"],
         "checks": [with_units(c) for c in ticket.picture["checks"]],
         "load": ticket.picture["load"],
-        "why": ticket.picture["why"],
+        "why": told_why(ticket.picture["why"]),
         "notes": ticket.picture.get("notes", []),
         "merged_into": ticket.merged_into,
         "assigned_to": ticket.assigned_to,
@@ -99,7 +102,12 @@ def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
         "pinned": [c.id for c in complaints if c.pinned],
         "version": ticket.version,
         "history": [
-            {"at": e.at.isoformat(), "what": e.what, "says": history_words(e), "body": e.body}
+            {
+                "at": e.at.isoformat(),
+                "what": e.what,
+                "says": history_words(e),
+                "body": told_body(e.body),
+            }
             for e in _events(session, ticket)
         ],
         "closure": _closure_json(_last_closure(session, ticket)),
@@ -131,6 +139,7 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
         suspects=suspects,
         checks=checks,
         load=tuple(_load(part) for part in picture["load"]),
+        tools=tools_for(c["test"] for c in picture["checks"]),
         why=_why(session, picture["why"]),
         notes=tuple(note["says"] for note in picture.get("notes", [])),
         cautions=_cautions(suspects[:3]),
@@ -233,7 +242,7 @@ def _closure_json(closure: Closure | None) -> dict[str, Any] | None:
     if closure is None:
         return None
     return {
-        "fault": closure.fault,
+        "fault": told_name(closure.fault) if closure.fault else None,
         "component": closure.component,
         "parts": closure.parts,
         "installed": closure.installed_on.isoformat() if closure.installed_on else None,

@@ -29,6 +29,7 @@ from service.usecases.record_finding import ticket_row
 from service.usecases.repair_views import TurnHome
 from service.usecases.ticket_rows import open_complaints_of
 from service.usecases.turn_words import Turn, turn_says
+from service.usecases.when_said import when_said
 
 __all__ = ["home_in", "latest_ask", "not_from_afar", "show_turns", "stroke_of", "why_not"]
 
@@ -165,15 +166,15 @@ def _turn(session: Session, ask: TurnAsk) -> Turn:
 
 
 def _answers(session: Session, ask: TurnAsk) -> list[InboxMessage]:
-    return list(
-        session.scalars(
-            select(InboxMessage)
-            .where(InboxMessage.complaint_id == ask.complaint_id)
-            .where(InboxMessage.seq > ask.after_seq)
-            .where(InboxMessage.received_at <= ask.asked_at + OVER_AFTER)
-            .order_by(InboxMessage.seq)
-        )
+    """What has come since, and was not written before."""
+    came = session.scalars(
+        select(InboxMessage)
+        .where(InboxMessage.complaint_id == ask.complaint_id)
+        .where(InboxMessage.seq > ask.after_seq)
+        .where(InboxMessage.received_at <= ask.asked_at + OVER_AFTER)
+        .order_by(InboxMessage.seq)
     )
+    return [m for m in came if not when_said(session, m).is_before(ask.asked_at)]
 
 
 def _first(answers: Iterable[InboxMessage], topic: str, means: str) -> datetime | None:

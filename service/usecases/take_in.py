@@ -25,23 +25,27 @@ def take_in(turn: Turn, complaint: Complaint) -> None:
     reading = turn.reading
     if reading.answer is not None and not answer_counts(turn.conversation, reading.answer.means):
         reading = replace(reading, answer=None)
-    topic = taken_back(turn.conversation) if turn.event is Heard.BACK else None
+    takes_back = turn.event is Heard.BACK and not turn.is_earlier
+    topic = taken_back(turn.conversation) if takes_back else None
     if topic is not None:
         withdraw_answer(turn.session, turn.now, complaint, topic)
     if turn.event in ENDING and not turn.dangers:
         return
     facts = [e.fact for e in evidence_from(facts_of(turn.session, complaint))]
+    told_before = set(complaint.kinds)
     kinds = {Kind(k) for k in complaint.kinds} | set(reading.kinds)
     reading = number_meant(reading, turn.conversation.current, kinds, facts)
     known = known_topics(facts)
     session, now, source = turn.session, turn.now, turn.message.id
-    add_reading(session, now, complaint, reading, source=source, dangers=turn.dangers)
+    at = turn.said.at
+    add_reading(session, now, complaint, reading, source=source, dangers=turn.dangers, at=at)
     unasked = [a for a in turn.volunteered if _fits(a, kinds) and a.topic not in known]
     home = ApartmentId(complaint.apartment or "")
     answers = (Answered(home, answer.topic, answer.means) for answer in unasked)
-    add_facts(session, now, complaint, answers, source=source)
+    add_facts(session, now, complaint, answers, source=source, at=at)
     after = [e.fact for e in evidence_from(facts_of(session, complaint))]
     turn.told_more = bool(known_topics(after) - known) or numbers_told(after) != numbers_told(facts)
+    turn.new_trouble = not told_before.issuperset(complaint.kinds)
 
 
 def _fits(answer: Answer, kinds: set[Kind]) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from service.store.tables import TicketEvent
+from service.usecases.check_words import check_words
 from service.usecases.ids import reference
 from service.usecases.outcome_words import outcome_words
 
@@ -15,6 +16,7 @@ PLAIN = {
     "closed": "Closed",
     "reopened": "Opened again: the household says it is not right",
     "confirmed": "The household says it is right",
+    "came_late": "A text from before the repair came after it",
     "person": "A household wrote something a person has to answer",
     "acknowledged": "The desk has seen the alert",
     "photo": "A household sent a photo",
@@ -97,7 +99,7 @@ def finding_words(body: dict[str, Any]) -> str:
     else:
         shown = f"{body['value']:g} {body['unit']}"
     call = {True: ", calling", False: ", not calling", None: ""}[body["calling"]]
-    return f"{str(body['check']).replace('_', ' ')} at {body['component']}: {shown}{call}"
+    return f"{check_words(str(body['check']))} at {body['component']}: {shown}{call}"
 
 
 def _came(body: dict[str, Any]) -> str:

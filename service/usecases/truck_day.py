@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from rules.checks.tools import tools_for
 from rules.faults.catalogue import faults
 from rules.model import FaultId
 from rules.parts.day import DayLoad, DayTicket, Truck, day_load
@@ -49,6 +50,7 @@ class DayView:
     now: datetime
     stops: tuple[Stop, ...]
     load: tuple[LoadItem, ...]
+    tools: tuple[str, ...]  # for the checks of all these tickets
     others: tuple[QueueRow, ...]  # open tickets that somebody else has
     held: tuple[QueueRow, ...]
     nowhere: tuple[QueueRow, ...] = ()  # whose home the desk is still asking for; no dangers
@@ -66,7 +68,8 @@ def truck_day(session: Session, now: datetime, who: Who) -> DayView:
         # A danger whose home is not known yet is a stop of its own.
         by_building.setdefault(row.building or row.ticket, []).append(row)
     ordered = [row for stop in by_building.values() for row in stop]
-    load = _load(session, ordered)
+    pictures = _pictures(session, ordered)
+    load = _day_load(tuple(_day_ticket(*each) for each in pictures.items()))
     references = {row.ticket: row.reference for row in ordered}
     return DayView(
         now=now,
@@ -83,6 +86,7 @@ def truck_day(session: Session, now: datetime, who: Who) -> DayView:
             LoadItem(p.says, p.quantity, p.chance_used, tuple(references[t] for t in p.tickets))
             for p in load.parts
         ),
+        tools=tools_for(c["test"] for picture in pictures.values() for c in picture["checks"]),
         others=others,
         held=held,
         nowhere=nowhere,
@@ -93,10 +97,11 @@ def _is_mine(row: QueueRow, who: Who) -> bool:
     return row.assigned_to in {None, "", who.account, who.name}
 
 
-def _load(session: Session, rows: Sequence[QueueRow]) -> DayLoad:
+def _pictures(session: Session, rows: Sequence[QueueRow]) -> dict[str, dict[str, Any]]:
+    """What each ticket says, in the order of the rows."""
     wanted = select(Ticket.id, Ticket.picture).where(Ticket.id.in_([r.ticket for r in rows]))
     pictures = {row.id: row.picture for row in session.execute(wanted)}
-    return _day_load(tuple(_day_ticket(r.ticket, pictures[r.ticket]) for r in rows))
+    return {row.ticket: pictures[row.ticket] for row in rows}
 
 
 def _day_ticket(ticket: str, picture: dict[str, Any]) -> DayTicket:

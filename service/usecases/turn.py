@@ -12,6 +12,7 @@ from rules.diagnosis import Diagnosis
 from rules.reading import Answer, Reading
 from service.store.tables import Complaint, InboxMessage, NumberRow
 from service.usecases.confirm_sender import Outcome
+from service.usecases.when_said import Said
 from service.usecases.whose_phone import Home
 
 __all__ = ["Turn"]
@@ -30,9 +31,15 @@ class Turn:
     event: Heard
     dangers: tuple[str, ...]
     plain: bool
+    said: Said
+    is_earlier: bool = False  # written before what its sender is asked now
+    repaired_since: Complaint | None = (
+        None  # its report, about which its sender is or will be asked
+    )
     volunteered: tuple[Answer, ...] = ()  # what it answers unasked
     opened: bool = False  # it has opened its report
     told_more: bool = False  # it told of its report what was not known
+    new_trouble: bool = False  # it told of a trouble that its report was not about
     silent: bool = False  # this number gets no more answers for now
     code: Outcome | None = None
     new_here: bool = False  # the report has just got a home that the phone is not on file for

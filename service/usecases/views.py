@@ -118,6 +118,8 @@ class ApartmentMark:
     words: str  # the same in words: "reported too cold", "would be cold too, silent", ...
     detail: str = ""  # the last room temperature told, or the other ticket's short form
     ticket: str | None = None  # the other ticket, when it is on one
+    pump: str | None = None  # a circulator of its own
+    relay: str | None = None  # that circulator's relay
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +129,7 @@ class BuildingDrawing:
     building: str
     name: str
     apartments: tuple[ApartmentMark, ...]
-    # (loop, circulator or None where every home has its own, relay, source)
+    # (loop, circulator or None where every home has its own or none is needed, relay, source)
     loops: tuple[tuple[str, str | None, str | None, str], ...]
     transformers: tuple[str, ...]
     sources: tuple[str, ...]
@@ -215,6 +217,7 @@ class TicketView:
     suspects: tuple[SuspectLine, ...]
     checks: tuple[CheckLine, ...]
     load: tuple[LoadLine, ...]
+    tools: tuple[str, ...]  # for its checks, in their order
     why: tuple[WhyLine, ...]
     cautions: tuple[str, ...]
     findings: tuple[str, ...]  # readings so far, in words

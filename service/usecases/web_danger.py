@@ -9,9 +9,9 @@ from sqlalchemy.orm import Session
 
 from service.store.tables import Alert, InboxMessage
 from service.usecases.page_names import VIA_PAGE
-from service.usecases.web_doors import open_door
+from service.usecases.web_doors import Door, open_door
 
-__all__ = ["danger_was_told"]
+__all__ = ["danger_told_at", "danger_was_told"]
 
 FRESH = timedelta(hours=12)
 
@@ -19,8 +19,11 @@ FRESH = timedelta(hours=12)
 def danger_was_told(session: Session, now: datetime, key: str) -> bool:
     """Whether somebody here was alerted to a danger from this page, not long ago."""
     door = open_door(session, key)
-    if door is None:
-        return False
+    return door is not None and danger_told_at(session, now, door)
+
+
+def danger_told_at(session: Session, now: datetime, door: Door) -> bool:
+    """The same of a door that is known."""
     sent_here = InboxMessage.sender_id.startswith(
         f"{door.building}/{door.apartment}/", autoescape=True
     )

@@ -34,6 +34,7 @@ from service.usecases.facts import evidence_from
 from service.usecases.page_names import VIA_PAGE
 from service.usecases.situation import situation_of
 from service.usecases.talk import conversation_of
+from service.usecases.web_danger import danger_told_at
 from service.usecases.web_doors import Door
 from service.usecases.web_speaker import latest_complaint, speaker_of
 
@@ -83,6 +84,7 @@ class HomeView:
     person: bool = False
     reachable: bool = False  # somebody left a number
     danger: tuple[str, ...] = ()
+    alarmed: bool = False  # a danger was told and is still being read
     told: tuple[str, ...] = ()  # what we understood, most telling first
     undo: bool = False  # there is an answer that can be taken back
     photo: bool = False
@@ -129,6 +131,8 @@ def show_home(session: Session, now: datetime, door: Door, language: str) -> Hom
     view = replace(view, news=news_for_home(session, now, door.building, ticket_id, language))
     if opened is None and complaint is not None:
         view = replace(view, ended=complaint.outcome or "")
+    if view.stage == "pending":
+        view = replace(view, alarmed=danger_told_at(session, now, door))
     return _with_question(session, now, door, conversation, view, speaker)
 
 

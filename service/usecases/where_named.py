@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rules.faults.catalogue import faults
 from rules.faults.standing import can_stand_at
-from rules.model import ComponentId, FaultId
+from rules.faults.telling import rows_told_as
+from rules.model import ComponentId
 from rules.plant import Plant
 from service.errors import PointedError
 
@@ -20,9 +20,10 @@ def wrong_place(plant: Plant, name: str, fault: str | None) -> list[PointedError
     component = plant.components.get(ComponentId(name))
     if component is None:
         return [PointedError("/component", f"the building has no component {name!r}")]
-    row = None if fault is None else faults().get(FaultId(fault))
-    if row is None or can_stand_at(plant, row, component):
+    rows = () if fault is None else rows_told_as(fault)
+    if not rows or any(can_stand_at(plant, row, component) for row in rows):
         return []
+    row = rows[0]
     detail = f"{fault} is a fault of {article(row.at)}, and {name} is {article(component.kind)}"
     places = [c for c in plant.components.values() if c.kind.value == row.at]
     places.sort(key=lambda c: (c.apartment != component.apartment, c.loop != component.loop))

@@ -17,6 +17,7 @@ from service.usecases.complaint_rows import (
     reopen_complaint,
 )
 from service.usecases.rediagnose import rediagnose_if_possible
+from service.usecases.ticket_rows import record_event
 from service.usecases.turn import Turn
 from service.usecases.whose_phone import Home
 
@@ -50,15 +51,18 @@ def find_report(turn: Turn) -> None:
 
 def _reports(turn: Turn) -> bool:
     """Whether a text says that something is wrong, whatever else it wants."""
-    if turn.dangers or turn.event is Heard.COMPLAINT:
+    if turn.dangers or (turn.event is Heard.COMPLAINT and turn.repaired_since is None):
         return True
-    return bool(turn.reading.kinds) and turn.event not in NO_REPORT
+    told = bool(turn.reading.kinds) and turn.repaired_since is None
+    return told and turn.event not in NO_REPORT
 
 
 def _reopen(turn: Turn, home: Home | None) -> None:
     """The repair did not help: "no" to the question about it, or the same trouble before or after.
 
     To the question itself any trouble is an answer; before it and later another one is a new report.
+    What was written before the repair and came after it says nothing of the repair: the question, which
+    is out or will be, asks for it.
     """
     was_asked = turn.conversation.current == RIGHT_NOW
     answer = turn.reading.answer
@@ -75,7 +79,11 @@ def _reopen(turn: Turn, home: Home | None) -> None:
             return
     if found is None:
         return
-    reopen_complaint(turn.session, turn.now, found, source=turn.message.id)
+    if _is_before(turn, found):
+        turn.repaired_since = found if was_asked else None
+        _note_late(turn, found)
+        return
+    reopen_complaint(turn.session, turn.now, found, source=turn.message.id, at=turn.said.at)
     turn.complaint = found
     at = turn.conversation.home
     if found.building_id is not None and found.apartment is not None:
@@ -87,6 +95,17 @@ def _reopen(turn: Turn, home: Home | None) -> None:
         asked=(),
         home=at,
     )
+
+
+def _is_before(turn: Turn, repaired: Complaint) -> bool:
+    """Whether the text was written before the repair."""
+    return repaired.closed_at is not None and turn.said.is_before(repaired.closed_at)
+
+
+def _note_late(turn: Turn, repaired: Complaint) -> None:
+    if repaired.ticket_id is not None:
+        body = {"complaint": repaired.id, "message": turn.message.id}
+        record_event(turn.session, turn.now, repaired.ticket_id, "came_late", body)
 
 
 def _asked_about(turn: Turn, home: Home | None) -> Complaint | None:
@@ -119,5 +138,5 @@ def _is_right(turn: Turn) -> None:
     home = turn.homes[0] if len(turn.homes) == 1 else None
     lately = None if was_asked else repaired_lately(turn.session, turn.now, sender, home)
     repaired = _asked_about(turn, home) if was_asked else lately
-    if repaired is not None:
+    if repaired is not None and not _is_before(turn, repaired):
         confirm_repair(turn.session, turn.now, repaired)

@@ -31,12 +31,32 @@ def lines_of(path: Path) -> int:
     return len(path.read_text(encoding="utf-8").splitlines())
 
 
+def named(path: Path) -> str:
+    """How a file is called from the top of the project."""
+    return str(path.relative_to(ROOT))
+
+
+def of_rooms(*rooms: str) -> list[Path]:
+    """The files of some top-level folders, or of that name."""
+    return [p for p in TRACKED if p.relative_to(ROOT).parts[0] in rooms]
+
+
+def lines_with(pattern: re.Pattern[str], paths: list[Path]) -> list[str]:
+    """Every line that matches, as ``file:line``."""
+    return [
+        f"{named(p)}:{n}"
+        for p in paths
+        for n, line in enumerate(p.read_text(encoding="utf-8", errors="replace").splitlines(), 1)
+        if pattern.search(line)
+    ]
+
+
 def test_files_stay_small():
     """Code up to 350 lines, tests 450, the style sheet 600: a crowded room is redesigned."""
     limits = {"tests": 450, ".css": 600}
 
     too_long = {
-        str(p.relative_to(ROOT)): lines_of(p)
+        named(p): lines_of(p)
         for p in CODE
         if "versions" not in p.parts  # a migration is written once and never grows
         and lines_of(p) > limits.get(p.suffix, limits.get(p.relative_to(ROOT).parts[0], 350))
@@ -52,15 +72,7 @@ def test_nothing_names_a_path_of_a_machine_or_an_index():
     )
     here = Path(__file__)
 
-    found = [
-        f"{p.relative_to(ROOT)}:{n}"
-        for p in TRACKED
-        if p != here and p.suffix != ".png"
-        for n, line in enumerate(p.read_text(encoding="utf-8", errors="replace").splitlines(), 1)
-        if pattern.search(line)
-    ]
-
-    assert found == []
+    assert lines_with(pattern, [p for p in TRACKED if p != here and p.suffix != ".png"]) == []
 
 
 def test_phone_numbers_are_fictional():
@@ -68,9 +80,8 @@ def test_phone_numbers_are_fictional():
     number = re.compile(r"\+1[ -]?\(?(\d{3})\)?[ -]?(\d{3})[ -]?(\d{4})\b")
 
     real = [
-        f"{p.relative_to(ROOT)}: {m.group(0)}"
-        for p in TRACKED
-        if p.relative_to(ROOT).parts[0] in {"fixtures", "rules"}
+        f"{named(p)}: {m.group(0)}"
+        for p in of_rooms("fixtures", "rules")
         for m in number.finditer(p.read_text(encoding="utf-8", errors="replace"))
         if m.group(2) != "555" or not m.group(3).startswith("01")
     ]
@@ -81,31 +92,16 @@ def test_phone_numbers_are_fictional():
 def test_only_the_clock_module_reads_the_clock():
     """Time is passed in: ``datetime.now`` and ``time.time`` appear in ``service/clock.py`` alone."""
     asks = re.compile(r"datetime\.now\(|datetime\.utcnow\(|\btime\.time\(|date\.today\(")
+    code = [p for p in of_rooms("rules", "service") if p.suffix == ".py"]
 
-    offenders = [
-        str(p.relative_to(ROOT))
-        for p in CODE
-        if p.relative_to(ROOT).parts[0] in {"rules", "service"}
-        and p.relative_to(ROOT) != Path("service/clock.py")
-        and asks.search(p.read_text(encoding="utf-8"))
-    ]
-
-    assert offenders == []
+    assert lines_with(asks, [p for p in code if named(p) != "service/clock.py"]) == []
 
 
 def test_no_rank_codes_or_boards():
     """Urgency is a time and a reason; rank codes and boards are not words of this house."""
     words = re.compile(r"\bP[0-4]\b|[Kk]anban|\bSLA\b|[Ss]wimlane|[Bb]acklog")
 
-    found = [
-        f"{p.relative_to(ROOT)}:{n}"
-        for p in TRACKED
-        if p.relative_to(ROOT).parts[0] in {"service", "rules", "fixtures"} or p.name == "README.md"
-        for n, line in enumerate(p.read_text(encoding="utf-8", errors="replace").splitlines(), 1)
-        if words.search(line)
-    ]
-
-    assert found == []
+    assert lines_with(words, of_rooms("service", "rules", "fixtures", "README.md")) == []
 
 
 @pytest.mark.parametrize("name", sorted(Settings.model_fields))
@@ -121,6 +117,19 @@ def test_every_runtime_dependency_has_its_reason():
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
     assert [n for n in names if f"| {n} |" not in text] == []
+
+
+@pytest.mark.parametrize("document", ["DEVELOPERS.md", "README.md"])
+def test_what_the_documents_point_to_is_there(document):
+    """Every file and folder that stands in one of them between backticks is in the tree."""
+    text = (ROOT / document).read_text(encoding="utf-8")
+    tree = {named(p) for at in TRACKED for p in (at, *at.parents) if ROOT in p.parents}
+    files = re.findall(r"`([\w./-]+\.(?:py|yaml|txt|toml))`", text)
+    folders = re.findall(r"`((?:rules|service|tests|deploy|fixtures)/[\w/-]*)`", text)
+
+    gone = [f for f in files if not any(t == f or t.endswith(f"/{f}") for t in tree)]
+    gone += [f for f in folders if f.rstrip("/") not in tree]
+    assert gone == []
 
 
 def test_pins_carry_hashes_and_no_index():

@@ -6,7 +6,6 @@ import time
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import timedelta
 from typing import Any
 
 from program import Program
@@ -44,19 +43,6 @@ class Played:
             places += [order.index(c) + 1 for c in order if c == self.story.component]
         return min(places, default=None)
 
-    @property
-    def suspect_rank(self) -> int | None:
-        """Place of the first suspect on the right component among all suspects."""
-        return min(
-            (
-                n
-                for ticket in self.tickets
-                for n, suspect in enumerate(ticket["suspects"], 1)
-                if suspect["component"] == self.story.component
-            ),
-            default=None,
-        )
-
 
 class Night:
     """Several buildings with one story each, quarter by quarter."""
@@ -72,22 +58,9 @@ class Night:
             for n, story in enumerate(stories)
         ]
         for n, played in enumerate(self.played):
-            self._prepare(played, 12 * n)
+            rows = households(played.building, 12 * n)
+            program.load(building(played.building), rows, played.story.outdoor_f)
         self._read_lines = len(program.outbox())
-
-    def _prepare(self, played: Played, first_number: int) -> None:
-        now, name = self.program.now(), played.building
-        hours = [
-            {"at": (now + timedelta(hours=h)).isoformat(), "outdoor_f": played.story.outdoor_f}
-            for h in range(-24, 49)
-        ]
-        for path, body in (
-            (f"/api/v1/buildings/{name}", building(name)),
-            (f"/api/v1/buildings/{name}/households", households(name, first_number)),
-            (f"/api/v1/weather/k{name}", {"hours": hours}),
-        ):
-            answer = self.program.put(path, body)
-            assert answer.status_code == 200, answer.text
 
     def play(self) -> list[Played]:
         """The evening; the clock moves in quarters of an hour."""

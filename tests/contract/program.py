@@ -92,6 +92,27 @@ class Program:
         """What the clock of the service says."""
         return moment(self.get("/api/v1/clock", "owner")["now"])
 
+    def weather(self, outdoor_f: float = 20.0) -> dict[str, Any]:
+        """The same temperature a day back and three ahead."""
+        now = self.now()
+        return {
+            "hours": [
+                {"at": (now + timedelta(hours=h)).isoformat(), "outdoor_f": outdoor_f}
+                for h in range(-24, 73)
+            ]
+        }
+
+    def load(
+        self, document: dict[str, Any], rows: list[dict[str, Any]], outdoor_f: float = 20.0
+    ) -> None:
+        """A building with its households and the weather of its station."""
+        base = f"/api/v1/buildings/{document['building']}"
+        station = f"/api/v1/weather/{document['weather_station']}"
+        weather = self.weather(outdoor_f)
+        for path, body in ((base, document), (f"{base}/households", rows), (station, weather)):
+            answer = self.put(path, body)
+            assert answer.status_code == 200, answer.text
+
     def move(self, **span: float) -> list[dict[str, Any]]:
         """Move the clock forward; what was sent on the way."""
         to = self.now() + timedelta(**span)

@@ -40,19 +40,7 @@ CALLS = [
 @pytest.fixture(scope="module", autouse=True)
 def _house(program: Program) -> None:
     """One building with its households, before anything else."""
-    assert program.put(f"/api/v1/buildings/{HOUSE}", building(HOUSE)).status_code == 200
-    rows = households(HOUSE, 0)
-    assert program.put(f"/api/v1/buildings/{HOUSE}/households", rows).status_code == 200
-    assert program.put("/api/v1/weather/kmill-1", weather(program)).status_code == 200
-
-
-def weather(program: Program) -> dict[str, Any]:
-    """A cold day each way."""
-    now = program.now()
-    hours = range(-24, 25)
-    return {
-        "hours": [{"at": (now + timedelta(hours=h)).isoformat(), "outdoor_f": 20} for h in hours]
-    }
+    program.load(building(HOUSE), households(HOUSE, 0))
 
 
 @pytest.mark.parametrize(("method", "path", "allowed"), CALLS)
@@ -304,7 +292,7 @@ def test_weather_and_buildings_may_be_put_while_complaints_are_open(
 ) -> None:
     """The forecast changes every hour, whoever has complained."""
     program.text(number_of(1), "no heat")
-    body = weather(program) if what == "weather" else building(HOUSE)
+    body = program.weather() if what == "weather" else building(HOUSE)
     path = "weather/kmill-1" if what == "weather" else f"buildings/{HOUSE}"
     assert program.put(f"/api/v1/{path}", body).status_code == 200
 

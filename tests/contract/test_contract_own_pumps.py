@@ -5,7 +5,6 @@ Left out, ids take the form ``<apartment>.circulator``, as those of valves and t
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -23,16 +22,7 @@ def ticket(program: Program) -> dict[str, Any]:
     for home in document["apartments"]:
         del home["valve"]
         home["zoning"] = "zone_circulator"
-    now = program.now()
-    hours = [
-        {"at": (now + timedelta(hours=h)).isoformat(), "outdoor_f": 20.0} for h in range(-24, 25)
-    ]
-    for path, body in (
-        (f"/api/v1/buildings/{HOUSE}", document),
-        (f"/api/v1/buildings/{HOUSE}/households", households(HOUSE, 0)),
-        (f"/api/v1/weather/k{HOUSE}", {"hours": hours}),
-    ):
-        assert program.put(path, body).status_code == 200
+    program.load(document, households(HOUSE, 0))
     answer = program.text(number_of(4), "no heat since noon, it is 58 in here, thermostat is on 70")
     found: dict[str, Any] = program.get(f"/api/v1/tickets/{answer['ticket']}", "truck")
     assert found["apartments"] == ["2B"]

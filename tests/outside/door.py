@@ -12,7 +12,6 @@ import time
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from types import TracebackType
 from typing import Any, Self
 
 import httpx
@@ -77,12 +76,7 @@ class Door:
         self._wait_until_ready()
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self._client.close()
         self._process.terminate()
         self._process.wait(timeout=20)

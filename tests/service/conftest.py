@@ -34,8 +34,7 @@ def empty(tmp_path: Path, gateway: KeepingGateway) -> Iterator[Running]:
 @pytest.fixture
 def service(empty: Running) -> Running:
     """A service with the test building, its households and a cold night."""
-    fill(empty)
-    return empty
+    return fill(empty)
 
 
 @pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])

@@ -10,7 +10,6 @@ import pytest
 from sqlalchemy import select
 from whole_service import Running, mobile
 
-from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.store.tables import Alert
 
@@ -113,17 +112,14 @@ def test_what_is_not_there_or_not_meant_is_refused(service: Running) -> None:
 def test_the_queue_page_shows_and_takes_the_acknowledgement(service: Running) -> None:
     """On the desk's page the alert stands above the queue, with a button that posts."""
     service.text(mobile("1A"), "I smell gas")
-    with service.services.db.transaction() as session:
-        secret = issue_link(session, Role.DESK, service.services.now())
-    signed = service.call("POST", f"/enter/{secret}")
-    cookie = {"Cookie": signed.headers["set-cookie"].split(";")[0]}
-    page = service.call("GET", "/desk", headers=cookie).text
+    service.sign_in(Role.DESK)
+    page = service.page("/desk")
     alert = _open(service)[0]["id"]
     assert page.index("1 not acknowledged") < page.index("<table")
     assert "Smell of gas" in page
 
-    answer = service.call("POST", f"/desk/alerts/{alert}/acknowledge", headers=cookie)
+    answer = service.call("POST", f"/desk/alerts/{alert}/acknowledge")
 
     assert answer.status_code == 303
-    assert "not acknowledged" not in service.call("GET", "/desk", headers=cookie).text
+    assert "not acknowledged" not in service.page("/desk")
     assert _open(service) == []

@@ -38,7 +38,7 @@ def test_an_open_complaint_and_readings_of_a_home_that_is_gone_are_told(service:
     """As long as they are open; the home's neighbours are not told of."""
     for home in ("2A", "1B"):
         service.text(mobile(home), "no heat, freezing in here")
-    (ticket,) = service.get("/api/v1/tickets?state=open", "desk")
+    ticket = service.only_ticket()
     path = f"/api/v1/tickets/{ticket['id']}"
     body = {"test": "lever_feel", "component": "2A.valve", "outcome": "firm"}
     found = service.call("POST", f"{path}/findings", "truck", json=body)
@@ -50,8 +50,6 @@ def test_an_open_complaint_and_readings_of_a_home_that_is_gone_are_told(service:
     assert "no apartment '2A', whose complaints are open (count: 1)" in says[0]
     assert "no apartment '2A', for which people are on file" in says[1]
     assert "no '2A.valve', where readings of an open ticket were taken (count: 1)" in says[2]
-    closing = {"note": "the flat is now part of 1A"}
-    for each in service.get("/api/v1/tickets?state=open", "desk"):  # 2A's is one of its own now
-        path = f"/api/v1/tickets/{each['id']}/close"
-        assert service.call("POST", path, "truck", json=closing).status_code == 200
+    for each in service.open_tickets():  # 2A's is one of its own now
+        service.close(each["id"], note="the flat is now part of 1A")
     assert [w["pointer"] for w in put(service, without="2A")] == ["/apartments"]

@@ -10,7 +10,6 @@ from sqlalchemy import select
 from whole_service import BUILDING, Running, building_document, household_rows, mobile
 
 from rules.model import ComponentId
-from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.store.tables import ClosureDetail, Install
 from service.usecases.plants import plant_of
@@ -34,18 +33,11 @@ def find(service: Running, ticket: dict[str, Any], **body: Any) -> Any:
     return service.call("POST", path, "truck", json={"unit": "V", "calling": True} | body)
 
 
-def only_ticket(service: Running) -> dict[str, Any]:
-    """The one open ticket."""
-    (found,) = service.get("/api/v1/tickets?state=open", "desk")
-    ticket: dict[str, Any] = found
-    return ticket
-
-
 def cold_loop(service: Running) -> dict[str, Any]:
     """Three cold homes of one loop."""
     for apartment in ("1A", "1B", "2A"):
         service.text(mobile(apartment), "no heat, freezing in here")
-    return only_ticket(service)
+    return service.only_ticket()
 
 
 def test_readings_that_cannot_both_be_right_are_said_on_the_ticket(service: Running) -> None:
@@ -64,14 +56,9 @@ def test_readings_that_cannot_both_be_right_are_said_on_the_ticket(service: Runn
     assert "cannot both be right" in said[0]
     assert sum(s["probability"] for s in answer.json()["suspects"]) <= 1
     assert len([h for h in answer.json()["history"] if h["what"] == "finding"]) == 2
-    for door in ("desk", "truck"):
-        with service.services.db.transaction() as session:
-            secret = issue_link(session, Role(door), service.services.now())
-        signed = service.call("POST", f"/enter/{secret}")
-        cookie = {"Cookie": signed.headers["set-cookie"].split(";")[0]}
-        page = service.call("GET", f"/{door}/tickets/{ticket['id']}", headers=cookie)
-        assert page.status_code == 200, page.text
-        assert "cannot both be right" in page.text
+    for role in (Role.DESK, Role.TRUCK):
+        service.sign_in(role)
+        assert "cannot both be right" in service.page(f"/{role.value}/tickets/{ticket['id']}")
 
 
 def test_measured_again_the_contradiction_names_what_is_left(service: Running) -> None:
@@ -129,7 +116,7 @@ def test_a_room_temperature_that_no_room_has_is_no_evidence(service: Running, wo
     complaint = service.get(f"/api/v1/complaints/{answer['complaint']}", "desk")
     rooms = [f for f in complaint["facts"] if "room_f" in str(f)]
     assert all("400" not in str(f) and "-60" not in str(f) for f in rooms)
-    assert only_ticket(service)["suspects"]
+    assert service.only_ticket()["suspects"]
 
 
 def test_contradictory_words_of_one_household_are_diagnosed(service: Running) -> None:
@@ -137,7 +124,7 @@ def test_contradictory_words_of_one_household_are_diagnosed(service: Running) ->
     for words in ("its way too hot in here, set to 68", "the thermostat reads 50", "freezing"):
         assert service.text(mobile("1A"), words)["replies"]
 
-    ticket = only_ticket(service)
+    ticket = service.only_ticket()
 
     assert ticket["suspects"]
     assert sum(s["probability"] for s in ticket["suspects"]) <= 1
@@ -168,7 +155,7 @@ def test_an_apartment_that_nothing_controls_is_diagnosed(empty: Running) -> None
 
     empty.text(mobile("1A"), "no heat, freezing in here")
 
-    suspects = only_ticket(empty)["suspects"]
+    suspects = empty.only_ticket()["suspects"]
     assert suspects
     assert not any(s["component"].endswith((".valve", ".thermostat")) for s in suspects)
 
@@ -219,7 +206,7 @@ def test_a_check_where_it_cannot_be_made_is_refused_with_where_it_can(
     assert error["pointer"] == "/component"
     assert said in error["detail"]
     assert near in error["detail"]
-    assert not [h for h in only_ticket(service)["history"] if h["what"] == "finding"]
+    assert not [h for h in service.only_ticket()["history"] if h["what"] == "finding"]
 
 
 @pytest.mark.parametrize(
@@ -339,18 +326,12 @@ def test_what_nobody_suspected_can_be_named_when_closing_and_teaches(service: Ru
     """A cold home of loop 1 turns out to be the other loop's pump, new since: kept, held, learned."""
     ticket = cold_loop(service)
     assert "pump-2" not in {s["component"] for s in ticket["suspects"]}
-    closing = {
-        "fault": "pump_seized",
-        "component": "pump-2",
-        "parts": [{"part": "circulator", "quantity": 1}],
-        "installed": "2026-01-09",
-        "note": "valves of both loops were fine",
-    }
+    part = {"part": "circulator", "quantity": 1}
+    found = {"fault": "pump_seized", "component": "pump-2", "parts": [part]}
 
-    closed = service.call("POST", f"/api/v1/tickets/{ticket['id']}/close", "truck", json=closing)
+    closed = service.close(ticket["id"], installed="2026-01-09", **found)
 
-    assert closed.status_code == 200, closed.text
-    assert closed.json()["closure"]["component"] == "pump-2"
+    assert closed["closure"]["component"] == "pump-2"
     with service.services.db.reading() as session:
         assert session.scalars(select(ClosureDetail.verdict)).all() == ["elsewhere"]
         installed = session.scalars(select(Install)).all()

@@ -6,17 +6,9 @@ from datetime import date
 from typing import Any
 
 import pytest
-from whole_service import (
-    BUILDING,
-    Running,
-    building_document,
-    cold_weather,
-    household_rows,
-    mobile,
-)
+from whole_service import BUILDING, Running, building_document, fill, mobile
 
 from rules.model import ComponentId
-from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.usecases.plants import plant_of
 
@@ -35,23 +27,13 @@ def own_pumps() -> dict[str, Any]:
 @pytest.fixture
 def house(empty: Running) -> Running:
     """A cold night in it."""
-    base = f"/api/v1/buildings/{BUILDING}"
-    for path, body in (
-        (base, own_pumps()),
-        (f"{base}/households", household_rows()),
-        ("/api/v1/weather/kqry", cold_weather()),
-    ):
-        answer = empty.call("PUT", path, "owner", json=body)
-        assert answer.status_code == 200, answer.text
-    return empty
+    return fill(empty, own_pumps())
 
 
 def cold(service: Running, home: str) -> dict[str, Any]:
     """The ticket of one cold home."""
     service.text(mobile(home), "no heat, freezing in here")
-    (found,) = service.get("/api/v1/tickets?state=open", "desk")
-    ticket: dict[str, Any] = found
-    return ticket
+    return service.only_ticket()
 
 
 def closing(component: str, fault: str = "pump_seized") -> dict[str, Any]:
@@ -67,12 +49,8 @@ def closing(component: str, fault: str = "pump_seized") -> dict[str, Any]:
 
 def shown(service: Running, component: str) -> str:
     """The page of a component, to a technician."""
-    with service.services.db.transaction() as session:
-        secret = issue_link(session, Role.TRUCK, service.services.now())
-    assert service.call("POST", f"/enter/{secret}").status_code == 303
-    answer = service.call("GET", f"/plant/{BUILDING}/{component}")
-    assert answer.status_code == 200, answer.text
-    return answer.text
+    service.sign_in(Role.TRUCK)
+    return service.page(f"/plant/{BUILDING}/{component}")
 
 
 def test_a_replaced_pump_is_new_in_its_own_home_alone(house: Running) -> None:
@@ -81,9 +59,9 @@ def test_a_replaced_pump_is_new_in_its_own_home_alone(house: Running) -> None:
     path = f"/api/v1/tickets/{ticket['id']}"
     told = {"test": "pump_feel", "component": "2B.circulator", "outcome": "hot_no_vibration"}
     assert house.call("POST", f"{path}/findings", "truck", json=told).status_code == 200
-    closed = house.call("POST", f"{path}/close", "truck", json=closing("2B.circulator"))
 
-    assert closed.status_code == 200, closed.text
+    house.close(ticket["id"], **closing("2B.circulator"))
+
     with house.services.db.reading() as session:
         plant = plant_of(session, BUILDING)
     assert plant is not None
@@ -105,14 +83,11 @@ def test_the_page_of_a_homes_own_pump_says_whose_it_is(house: Running) -> None:
 def test_a_ticket_of_homes_with_own_pumps_is_drawn(house: Running) -> None:
     """A header stands where no loop pump is; home, ticket and component lead on."""
     ticket = cold(house, "2B")
-    with house.services.db.transaction() as session:
-        secret = issue_link(session, Role.DESK, house.services.now())
-    assert house.call("POST", f"/enter/{secret}").status_code == 303
-    page = house.call("GET", f"/desk/tickets/{ticket['id']}")
+    house.sign_in(Role.DESK)
+    page = house.page(f"/desk/tickets/{ticket['id']}")
 
-    assert page.status_code == 200
-    assert f'href="/plant/{BUILDING}/loop-1"' in page.text
-    assert f"/plant/{BUILDING}/None" not in page.text
+    assert f'href="/plant/{BUILDING}/loop-1"' in page
+    assert f"/plant/{BUILDING}/None" not in page
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from whole_service import BUILDING, EVENING, Running, building_document, cold_weather
+from whole_service import EVENING, Running, building_document, fill, mobile
 
 FLOORS, LINES = range(1, 7), "ABC"
 MORNING = EVENING + timedelta(hours=12)
@@ -32,39 +32,6 @@ def tower(loops: int) -> dict[str, Any]:
     return document
 
 
-def mobile(apartment: str) -> str:
-    """The number of an apartment."""
-    return f"+121255501{int(apartment[0]) * 10 + LINES.index(apartment[1]):02d}"
-
-
-def filled(service: Running, document: dict[str, Any], outdoor_f: float) -> Running:
-    """The service with this building, a household in every home and steady weather."""
-    base = f"/api/v1/buildings/{BUILDING}"
-    rows = [
-        {
-            "building": BUILDING,
-            "apartment": home["id"],
-            "name": f"Household {home['id']}",
-            "mobile": mobile(home["id"]),
-            "email": "",
-            "language": "en",
-            "care": [],
-        }
-        for home in document["apartments"]
-    ]
-    weather = cold_weather()
-    for hour in weather["hours"]:
-        hour["outdoor_f"] = outdoor_f
-    for path, body in (
-        (base, document),
-        (f"{base}/households", rows),
-        ("/api/v1/weather/kqry", weather),
-    ):
-        answer = service.call("PUT", path, "owner", json=body)
-        assert answer.status_code == 200, answer.text
-    return service
-
-
 def tickets_of(service: Running, radiators: str, *homes: str) -> list[dict[str, Any]]:
     """The open tickets when these homes wrote in the morning, and the last of them again at night."""
     service.move(MORNING)
@@ -73,13 +40,14 @@ def tickets_of(service: Running, radiators: str, *homes: str) -> list[dict[str, 
         service.wait(minutes=30)
     service.move(MORNING + timedelta(hours=10))
     service.text(mobile(homes[-1]), f"the radiator is {radiators}")
-    found: list[dict[str, Any]] = service.get("/api/v1/tickets?state=open", "desk")
-    return [service.get(f"/api/v1/tickets/{ticket['id']}", "desk") for ticket in found]
+    return [
+        service.get(f"/api/v1/tickets/{ticket['id']}", "desk") for ticket in service.open_tickets()
+    ]
 
 
 def test_three_cold_homes_of_one_line_are_one_ticket_of_scope_riser(empty: Running) -> None:
     """The ticket names the riser, everybody it serves, and a check at it; it can be closed as such."""
-    service = filled(empty, tower(1), 20.0)
+    service = fill(empty, tower(1), 20.0)
 
     (ticket,) = tickets_of(service, "cold", "2B", "4B", "5B")
 
@@ -91,17 +59,8 @@ def test_three_cold_homes_of_one_line_are_one_ticket_of_scope_riser(empty: Runni
     assert {"valve_handles", "pipe_temps"} & {
         check["test"] for check in ticket["checks"] if check["component"] == "loop-1.riser-B"
     }
-    closing = {
-        "fault": "riser_blocked",
-        "component": "loop-1.riser-B",
-        "parts": [],
-        "installed": None,
-        "note": "valve in the cellar was shut",
-    }
-    path = f"/api/v1/tickets/{ticket['id']}/close"
-    closed = service.call("POST", path, "truck", json=closing)
-    assert closed.status_code == 200, closed.text
-    assert closed.json()["state"] == "closed"
+    closed = service.close(ticket["id"], fault="riser_blocked", component="loop-1.riser-B")
+    assert closed["state"] == "closed"
 
 
 @pytest.mark.parametrize(("outdoor_f", "one_boiler_is_enough"), [(42.0, True), (0.0, False)])
@@ -112,7 +71,7 @@ def test_a_lost_lag_boiler_is_suspected_in_deep_cold_only(
     document = tower(2)
     lead = document["heat_sources"][0] | {"cascade": "header"}
     document["heat_sources"] = [lead, lead | {"id": "boiler-2"}]
-    service = filled(empty, document, outdoor_f)
+    service = fill(empty, document, outdoor_f)
 
     tickets = tickets_of(service, "lukewarm", "1A", "1C", "2B", "3A", "4C", "5B", "6A")
 
@@ -122,7 +81,7 @@ def test_a_lost_lag_boiler_is_suspected_in_deep_cold_only(
 
 def test_a_finding_may_name_the_riser_it_was_made_at(empty: Running) -> None:
     """A shut valve found on riser B points to it; noted at the loop it points to no riser more."""
-    service = filled(empty, tower(1), 20.0)
+    service = fill(empty, tower(1), 20.0)
     (ticket,) = tickets_of(service, "cold", "2B", "4B", "2A", "5A")
     check = {"test": "valve_handles", "outcome": "riser_closed", "calling": None}
 
@@ -133,7 +92,7 @@ def test_a_finding_may_name_the_riser_it_was_made_at(empty: Running) -> None:
         assert answer.status_code == 200, answer.text
         found = [
             s
-            for t in service.get("/api/v1/tickets?state=open", "desk")
+            for t in service.open_tickets()
             for s in t["suspects"]
             if s["fault"] == "riser_blocked"
         ]

@@ -41,9 +41,7 @@ def test_there_is_no_forecast_where_nothing_can_be_computed(service: Running) ->
     if stranger["ticket"] is not None:
         assert forecast_of(service, stranger["ticket"]) is None
     ticket = service.text(mobile("2A"), "no heat, 60 degrees")["ticket"]
-    body = {"fault": None, "component": None, "parts": [], "installed": None, "note": "done"}
-    closed = service.call("POST", f"/api/v1/tickets/{ticket}/close", "truck", json=body)
-    assert closed.is_success, closed.text
+    service.close(ticket)
     assert forecast_of(service, ticket) is None
     with pytest.raises(NotFoundError):
         forecast_of(service, "t_nothing")

@@ -87,7 +87,7 @@ def test_the_same_text_delivered_eight_times_at_once_is_one(
     anywhere.wait(minutes=1)
     texts = [o.text for o in gateway.sent]
     assert len(texts) == len(set(texts)) > 0
-    assert len(anywhere.get("/api/v1/tickets?state=open", "desk")) == 1
+    assert len(anywhere.open_tickets()) == 1
 
 
 def test_texts_at_the_same_time_do_not_lose_each_other(anywhere: Running) -> None:
@@ -109,5 +109,5 @@ def test_texts_at_the_same_time_do_not_lose_each_other(anywhere: Running) -> Non
 
     assert set(statuses) <= {200, 202}  # on a slow machine the last ones are decided later
     anywhere.wait(minutes=1)
-    tickets = anywhere.get("/api/v1/tickets?state=open", "desk")
+    tickets = anywhere.open_tickets()
     assert sorted(a for t in tickets for a in t["apartments"]) == sorted(homes)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from whole_service import EVENING, Running, cold_weather, mobile
+from whole_service import Running, fill, mobile
 
 from service.usecases.show_ticket import show_ticket
+from tests.houses import a_boiler, a_home, a_house, places
 
 
 def test_a_ticket_suspects_nothing_for_homes_that_are_not_on_it(service: Running) -> None:
@@ -21,7 +22,7 @@ def test_a_ticket_suspects_nothing_for_homes_that_are_not_on_it(service: Running
     for home in ("1A", "2B"):
         service.text(mobile(home), "I smell gas")
 
-    tickets = service.get("/api/v1/tickets?state=open", "desk")
+    tickets = service.open_tickets()
 
     assert sorted(a for t in tickets for a in t["apartments"]) == ["1A", "1B", "2A", "2B"]
     assert len(tickets) > 1
@@ -33,43 +34,20 @@ def test_a_ticket_suspects_nothing_for_homes_that_are_not_on_it(service: Running
             assert explains <= set(ticket["apartments"]), (ticket["apartments"], suspect)
 
 
-def one_loop() -> dict[str, Any]:
+def loop_by_floor() -> dict[str, Any]:
     """Three floors of four homes, one loop a floor, one boiler, one transformer."""
-    return {
-        "schema": 1,
-        "building": "mill-3",
-        "name": "3 Mill Street",
-        "timezone": "America/New_York",
-        "weather_station": "kqry",
-        "construction": "masonry",
-        "heat_sources": [
-            {
-                "id": "boiler-1",
-                "kind": "hot_water_boiler",
-                "control": "fixed",
-                "hot_water": "indirect_priority",
-            }
-        ],
-        "transformers": [{"id": "xf-1", "va": 200}],
-        "loops": [
+    return a_house(
+        [a_home(floor, line, on=floor) for floor, line in places(3, "ABCD")],
+        [
             {"id": f"loop-{n}", "source": "boiler-1", "relay": {"transformer": "xf-1"}}
             for n in (1, 2, 3)
         ],
-        "apartments": [
-            {
-                "id": f"{floor}{line}",
-                "floor": floor,
-                "line": line,
-                "emitter": "fin_tube",
-                "loop": f"loop-{floor}",
-                "zoning": "zone_valve",
-                "valve": {"kind": "motor_4wire", "transformer": "xf-1"},
-                "thermostat": {"kind": "battery"},
-            }
-            for floor in (1, 2, 3)
-            for line in "ABCD"
-        ],
-    }
+        sources=[a_boiler(hot_water="indirect_priority")],
+        va=200,
+        building="mill-3",
+        name="3 Mill Street",
+        weather_station="kqry",
+    )
 
 
 @pytest.mark.parametrize("homes", [("1B",), ("1B", "1C"), ("1A", "2B", "3C")])
@@ -81,29 +59,11 @@ def test_suspects_and_components_of_a_ticket_are_in_one_order(
     A component has at least what its listed faults have together: more small ones than the list holds
     make it no less likely.
     """
-    document = one_loop()
-    rows = [
-        {
-            "building": "mill-3",
-            "apartment": home["id"],
-            "name": "Household",
-            "mobile": f"+121255501{n:02d}",
-            "email": "",
-            "language": "en",
-            "care": [],
-        }
-        for n, home in enumerate(document["apartments"])
-    ]
-    base = "/api/v1/buildings/mill-3"
-    for path, body in ((base, document), (f"{base}/households", rows)):
-        assert empty.call("PUT", path, "owner", json=body).status_code == 200
-    weather = cold_weather(EVENING)
-    assert empty.call("PUT", "/api/v1/weather/kqry", "owner", json=weather).status_code == 200
-    for row in rows:
-        if row["apartment"] in homes:
-            empty.text(str(row["mobile"]), "No heat since this morning, its 58 in here")
+    fill(empty, loop_by_floor())
+    for home in homes:
+        empty.text(mobile(home), "No heat since this morning, its 58 in here")
 
-    for ticket in empty.get("/api/v1/tickets?state=open", "desk"):
+    for ticket in empty.open_tickets():
         named = list(dict.fromkeys(s["component"] for s in ticket["suspects"]))
         chances = {p["component"]: p["probability"] for p in ticket["by_component"]}
         assert named[:3] == list(chances)[:3]

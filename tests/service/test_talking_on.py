@@ -10,12 +10,6 @@ from whole_service import EVENING, Running, household_rows, mobile, said, topics
 from rules.asking.sayings import say
 
 
-def _close(service: Running, ticket: str) -> None:
-    body = {"fault": None, "component": None, "parts": [], "installed": None, "note": "done"}
-    answer = service.call("POST", f"/api/v1/tickets/{ticket}/close", "truck", json=body)
-    assert answer.status_code == 200, answer.text
-
-
 def _alerts(service: Running, what: str) -> int:
     return sum(a["what"] == what for a in service.get("/api/v1/alerts?state=open", "desk"))
 
@@ -115,7 +109,7 @@ def test_a_word_during_the_wait_is_answered(service: Running) -> None:
 def test_still_cold_before_the_morning_opens_the_same_report_again(service: Running) -> None:
     """The household need not wait to be asked: same report, same ticket, not asked next morning."""
     first = service.text(mobile("2A"), "no heat in the whole apartment")
-    _close(service, first["ticket"])
+    service.close(first["ticket"])
     again = service.text(mobile("2A"), "still cold in here")
     assert (again["complaint"], again["ticket"]) == (first["complaint"], first["ticket"])
     assert said(again).startswith("We are sorry. We opened your report again")
@@ -125,7 +119,7 @@ def test_still_cold_before_the_morning_opens_the_same_report_again(service: Runn
 def test_another_trouble_after_a_repair_is_another_report(service: Running) -> None:
     """A noise is not the cold that was mended."""
     first = service.text(mobile("2A"), "no heat in the whole apartment")
-    _close(service, first["ticket"])
+    service.close(first["ticket"])
     noise = service.text(mobile("2A"), "the pipes are banging all night")
     assert noise["complaint"] != first["complaint"]
 
@@ -133,7 +127,7 @@ def test_another_trouble_after_a_repair_is_another_report(service: Running) -> N
 def test_whoever_says_it_is_right_is_not_asked(service: Running) -> None:
     """ "It works" in the evening answers next morning's question; a later trouble is a new one."""
     first = service.text(mobile("2A"), "no heat in the whole apartment")
-    _close(service, first["ticket"])
+    service.close(first["ticket"])
     assert "Good to hear" in said(service.text(mobile("2A"), "its fixed, thank you"))
     assert "right_now" not in topics_asked(service.wait(hours=20))
     assert service.text(mobile("2A"), "no heat again")["complaint"] != first["complaint"]
@@ -143,13 +137,13 @@ def test_a_late_no_opens_it_again(service: Running) -> None:
     """Two days after "is it right now?" a "no" is still heard; so is a "yes"."""
     first = service.text(mobile("2A"), "no heat in the whole apartment")
     other = service.text(mobile("4A"), "my home is way too hot, boiling")
-    _close(service, first["ticket"])
-    _close(service, other["ticket"])
+    service.close(first["ticket"])
+    service.close(other["ticket"])
     assert topics_asked(service.wait(hours=20)) == ["right_now", "right_now"]
     service.wait(days=2)
     assert service.text(mobile("2A"), "no")["ticket"] == first["ticket"]
     assert "Good to hear" in said(service.text(mobile("4A"), "1"))
-    states = {t["id"] for t in service.get("/api/v1/tickets?state=open", "desk")}
+    states = {t["id"] for t in service.open_tickets()}
     assert states == {first["ticket"]}
 
 

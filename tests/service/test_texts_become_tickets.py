@@ -44,7 +44,7 @@ def test_the_same_id_is_worked_on_once(service: Running, gateway: KeepingGateway
     assert again == first | {"duplicate": True}
     assert len(gateway.sent) == sent
     assert len(service.get("/api/v1/inbox", "desk")["messages"]) == 1
-    assert len(service.get("/api/v1/tickets?state=open", "desk")) == 1
+    assert len(service.open_tickets()) == 1
 
 
 def test_two_equal_texts_with_different_ids_both_count(service: Running) -> None:
@@ -68,7 +68,7 @@ def test_a_danger_is_answered_first_and_has_its_own_ticket(service: Running) -> 
     assert ticket["danger"]
     assert ticket["apartments"] == ["1B"]
     assert ticket["respond_by"] == service.services.now().isoformat()
-    assert service.get("/api/v1/tickets?state=open", "desk")[0]["id"] == ticket["id"]
+    assert service.open_tickets()[0]["id"] == ticket["id"]
     with service.services.db.reading() as session:
         assert "danger: gas" in session.scalars(select(Alert.what)).all()
 
@@ -126,7 +126,7 @@ def test_a_danger_is_answered_while_everything_else_waits(
     other.join()
     service.wait(minutes=1)
     assert [o.text.startswith("Leave now") for o in gateway.sent] == [True]
-    assert service.get("/api/v1/tickets?state=open", "desk")[0]["danger"]
+    assert service.open_tickets()[0]["danger"]
 
 
 def test_what_cannot_be_decided_now_is_decided_later(
@@ -146,7 +146,7 @@ def test_what_cannot_be_decided_now_is_decided_later(
     service.wait(minutes=1)
 
     assert service.get("/api/v1/inbox", "desk")["messages"][0]["state"] == "read"
-    assert len(service.get("/api/v1/tickets?state=open", "desk")) == 1
+    assert len(service.open_tickets()) == 1
 
 
 def test_a_text_that_breaks_three_times_is_set_aside(
@@ -188,7 +188,7 @@ def test_a_failing_diagnosis_still_gives_a_ticket(
     service.wait(minutes=1)
     service.wait(minutes=1)
 
-    (ticket,) = service.get("/api/v1/tickets?state=open", "desk")
+    ticket = service.only_ticket()
     assert ticket["apartments"] == ["1A"]
     assert ticket["suspects"] == []
 
@@ -197,7 +197,7 @@ def test_complaints_of_one_loop_come_together(service: Running) -> None:
     """Four cold homes on one pump are one ticket, with each move in the history."""
     answers = [service.text(mobile(a), "no heat, it is freezing") for a in ("1A", "1B", "2A", "2B")]
 
-    (ticket,) = service.get("/api/v1/tickets?state=open", "desk")
+    ticket = service.only_ticket()
     assert ticket["apartments"] == ["1A", "1B", "2A", "2B"]
     assert set(ticket["complaints"]) == {a["complaint"] for a in answers}
     assert ticket["scope"] != "apartment"
@@ -208,7 +208,7 @@ def test_a_household_is_never_on_two_open_tickets(service: Running) -> None:
     """Whatever one home reports, in whatever order, it stands on one open ticket."""
     for words in ("no heat", "the pipes bang all night", "I smell gas", "still cold"):
         service.text(mobile("1A"), words)
-        open_tickets = service.get("/api/v1/tickets?state=open", "desk")
+        open_tickets = service.open_tickets()
         assert sum("1A" in t["apartments"] for t in open_tickets) == 1
 
 
@@ -233,7 +233,7 @@ def test_an_unknown_number_is_asked_where_it_lives(service: Running) -> None:
     ticket = service.get(f"/api/v1/tickets/{second['ticket']}", "desk")
     assert ticket["building"] == BUILDING
     assert ticket["apartments"] == ["2B"]
-    assert len(service.get("/api/v1/tickets?state=open", "desk")) == 1
+    assert len(service.open_tickets()) == 1
 
 
 def test_a_number_with_several_homes_is_asked_which(service: Running) -> None:
@@ -253,7 +253,7 @@ def test_a_number_with_several_homes_is_asked_which(service: Running) -> None:
 
     complaint = service.get(f"/api/v1/complaints/{second['complaint']}", "desk")
     assert (complaint["building"], complaint["apartment"]) == (other, "4A")
-    assert len(service.get("/api/v1/tickets?state=open", "desk")) == 1
+    assert len(service.open_tickets()) == 1
 
 
 def test_stop_is_confirmed_once_and_then_nothing_is_sent(service: Running) -> None:

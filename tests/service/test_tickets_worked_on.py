@@ -25,8 +25,7 @@ def ticket(service: Running) -> dict[str, Any]:
     """A ticket of two cold homes on loop 1."""
     for apartment in ("1A", "1B"):
         service.text(mobile(apartment), "no heat, freezing in here")
-    (found,) = service.get("/api/v1/tickets?state=open", "desk")
-    return found
+    return service.only_ticket()
 
 
 def close(service: Running, ticket: dict[str, Any], **more: Any) -> Any:
@@ -98,7 +97,7 @@ def test_closing_ends_complaints_and_keeps_the_install(
     closed = answer.json()
     assert closed["state"] == "closed"
     assert closed["complaints"] == ticket["complaints"]
-    assert service.get("/api/v1/tickets?state=open", "desk") == []
+    assert service.open_tickets() == []
     for complaint in ticket["complaints"]:
         found = service.get(f"/api/v1/complaints/{complaint}", "desk")
         assert found["state"] == "closed"
@@ -156,7 +155,7 @@ def test_a_closing_that_says_nothing_tells_nobody_that_the_work_is_done(
 
     assert service.call("POST", path, "truck", json={"note": "reset it"}).status_code == 200
     service.text(mobile("1A"), "no heat again, freezing in here")
-    (again,) = service.get("/api/v1/tickets?state=open", "desk")
+    again = service.only_ticket()
     path = f"/api/v1/tickets/{again['id']}/close"
     alone = {"fault": "pump_seized", "component": "pump-1"}
     assert service.call("POST", path, "truck", json=alone).status_code == 200
@@ -275,7 +274,7 @@ def test_a_fitted_circulator_is_less_suspect_next_time(
     for apartment in ("1A", "1B"):
         service.text(mobile(apartment), "no heat again, freezing in here")
 
-    (again,) = service.get("/api/v1/tickets?state=open", "desk")
+    again = service.only_ticket()
     assert share(again, "pump_seized") < before / 2
 
 

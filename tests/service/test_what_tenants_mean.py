@@ -155,7 +155,7 @@ def test_it_works_now_ends_a_report_that_a_person_has(service: Running) -> None:
     assert "welcome" in said(service.text(mobile("2A"), "thanks"))
     over = service.text(mobile("2A"), "ya se quitó, gracias")
     assert said(over) == fold(say("glad_closed", "es"))
-    assert service.get("/api/v1/tickets?state=open", "desk") == []
+    assert service.open_tickets() == []
 
 
 @pytest.mark.parametrize(
@@ -172,7 +172,7 @@ def test_no_text_ends_a_danger(service: Running, words: str) -> None:
     service.text(mobile("2A"), "I smell gas in the kitchen")
     answer = service.text(mobile("2A"), words)
     assert said(answer) == say("danger_noted", "en")
-    assert [t["danger"] for t in service.get("/api/v1/tickets?state=open", "desk")] == [True]
+    assert [t["danger"] for t in service.open_tickets()] == [True]
 
 
 def test_the_other_phone_of_a_home_with_gas_is_not_asked_to_go_in(service: Running) -> None:

@@ -14,7 +14,6 @@ from sqlalchemy import select
 from whole_service import BUILDING, EVENING, KeepingGateway, Running, household_rows, mobile
 
 from rules.asking.sayings import say
-from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.store.database import Database
 from service.store.migrations import migrate
@@ -81,7 +80,7 @@ def test_five_wrong_tries_end_it(service: Running, gateway: KeepingGateway) -> N
     service.text(STRANGER, code)
 
     assert [("not the code" in s) for s in said] == [True] * (MOST_TRIES - 1) + [False]
-    assert len(service.get("/api/v1/tickets?state=open", "desk")[0]["unconfirmed"]) == 1
+    assert len(service.open_tickets()[0]["unconfirmed"]) == 1
     with service.services.db.reading() as session:
         assert "wants a person" in session.scalars(select(Alert.what)).all()
 
@@ -180,7 +179,7 @@ def test_danger_from_a_stranger_is_never_held_up(service: Running) -> None:
     danger = service.text(STRANGER, "I smell gas")
 
     assert danger["replies"][0]["text"].startswith("Leave now")
-    open_tickets = service.get("/api/v1/tickets?state=open", "desk")
+    open_tickets = service.open_tickets()
     (ticket,) = [t for t in open_tickets if "2B" in t["apartments"]]
     assert ticket["danger"]
     assert set(ticket["complaints"]) == {own["complaint"], danger["complaint"]}
@@ -215,18 +214,15 @@ def test_a_code_at_night_waits_and_is_good_from_then(
 def test_pages_say_that_the_sender_is_not_confirmed(service: Running) -> None:
     """Queue and ticket say so in words; the button of the ticket's page confirms."""
     answer = service.text(STRANGER, REPORT)
-    with service.services.db.transaction() as session:
-        secret = issue_link(session, Role.DESK, service.services.now())
-    signed = service.call("POST", f"/enter/{secret}")
-    cookie = {"Cookie": signed.headers["set-cookie"].split(";")[0]}
+    service.sign_in(Role.DESK)
     page = f"/desk/tickets/{answer['ticket']}"
-    assert "Sender not confirmed: 2B" in service.call("GET", "/desk", headers=cookie).text
-    assert "The sender belongs to 2B" in service.call("GET", page, headers=cookie).text
+    assert "Sender not confirmed: 2B" in service.page("/desk")
+    assert "The sender belongs to 2B" in service.page(page)
 
     path = f"/desk/complaints/{answer['complaint']}/confirm"
-    assert service.call("POST", path, headers=cookie).headers["location"] == page
+    assert service.call("POST", path).headers["location"] == page
 
-    assert "The sender belongs to" not in service.call("GET", page, headers=cookie).text
+    assert "The sender belongs to" not in service.page(page)
 
 
 class CodeMachine(RuleBasedStateMachine):

@@ -12,16 +12,10 @@ from rules.asking.sayings import say
 COLD = "no heat in the whole apartment"
 
 
-def _close(service: Running, ticket: str) -> None:
-    body = {"fault": None, "component": None, "parts": [], "installed": None, "note": "done"}
-    answer = service.call("POST", f"/api/v1/tickets/{ticket}/close", "truck", json=body)
-    assert answer.status_code == 200, answer.text
-
-
 def _repaired(service: Running, words: str = COLD) -> dict[str, Any]:
     """A report that a technician has just ended."""
     first = service.text(mobile("2A"), words)
-    _close(service, first["ticket"])
+    service.close(first["ticket"])
     return first
 
 
@@ -69,7 +63,7 @@ def test_a_repair_that_fails_twice_is_a_persons(service: Running) -> None:
     """The second "no" asks nothing more: the desk is told, and so is the household."""
     first = _repaired(service)
     assert "We told a person" not in said(service.text(mobile("2A"), "no"))
-    _close(service, first["ticket"])
+    service.close(first["ticket"])
     again = service.text(mobile("2A"), "no")
     assert "We told a person here" in said(again)
     assert topics_asked(again["replies"]) == []
@@ -86,7 +80,7 @@ def test_a_yes_does_not_end_what_another_phone_has_opened_again(service: Running
     assert answer.status_code == 200, answer.text
     first = service.text(mobile("2A"), COLD)
     service.text(second, "it is cold here")
-    _close(service, first["ticket"])
+    service.close(first["ticket"])
     assert service.text(second, "still cold in here")["ticket"] == first["ticket"]
     service.text(mobile("2A"), "yes")
     assert service.get(f"/api/v1/tickets/{first['ticket']}", "desk")["state"] == "open"

@@ -13,6 +13,7 @@ from anyio.from_thread import start_blocking_portal
 from httpx import ASGITransport, AsyncClient, Response
 
 from service.app import create_app
+from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.auth.tokens import issue_token
 from service.clock import Clock, SystemClock
@@ -69,19 +70,38 @@ class Running:
         assert answer.status_code == 200, answer.text
         return answer.json()
 
-    def text(self, sender: str, words: str, message_id: str | None = None) -> dict[str, Any]:
-        """A text from a number; the answer."""
+    def text(
+        self,
+        sender: str,
+        words: str,
+        message_id: str | None = None,
+        sent_at: datetime | None = None,
+    ) -> dict[str, Any]:
+        """A text from a number, written just now unless said otherwise; the answer."""
         body = {
             "id": message_id or f"text-{next(self._numbers)}",
             "from": sender,
             "to": "+12125550199",
             "text": words,
-            "sent_at": self.services.now().isoformat(),
+            "sent_at": (sent_at or self.services.now()).isoformat(),
         }
         answer = self.call("POST", "/api/v1/texts", "gateway", json=body)
         assert answer.status_code == 200, answer.text
         found: dict[str, Any] = answer.json()
         return found
+
+    def sign_in(self, role: Role) -> None:
+        """Through the door with a link that works once; the cookie is kept for what follows."""
+        with self.services.db.transaction() as session:
+            secret = issue_link(session, role, self.services.now())
+        answer = self.call("POST", f"/enter/{secret}")
+        assert answer.status_code == 303, answer.text
+
+    def page(self, address: str) -> str:
+        """A page that is there, for whoever is signed in."""
+        answer = self.call("GET", address)
+        assert answer.status_code == 200, answer.text
+        return answer.text
 
     def move(self, to: datetime) -> list[dict[str, Any]]:
         """Move the clock; the texts that were sent."""
@@ -93,6 +113,24 @@ class Running:
     def wait(self, **span: float) -> list[dict[str, Any]]:
         """Move the clock by a span."""
         return self.move(self.services.now() + timedelta(**span))
+
+    def open_tickets(self) -> list[dict[str, Any]]:
+        """The desk's queue."""
+        found: list[dict[str, Any]] = self.get("/api/v1/tickets?state=open", "desk")
+        return found
+
+    def only_ticket(self) -> dict[str, Any]:
+        """The one open ticket."""
+        (found,) = self.open_tickets()
+        return found
+
+    def close(self, ticket: str, **found: Any) -> dict[str, Any]:
+        """A technician closes a ticket, with a cause or with a note alone; the ticket after it."""
+        body = {"note": "done"} | found
+        answer = self.call("POST", f"/api/v1/tickets/{ticket}/close", "truck", json=body)
+        assert answer.status_code == 200, answer.text
+        closed: dict[str, Any] = answer.json()
+        return closed
 
 
 def building_document(building: str = BUILDING, name: str = "9 Quarry Street") -> dict[str, Any]:
@@ -150,16 +188,17 @@ def _home(floor: int, line: str) -> dict[str, Any]:
 
 
 def mobile(apartment: str) -> str:
-    """The number registered for an apartment of the test building."""
-    floor, line = int(apartment[0]), "AB".index(apartment[1])
+    """The number registered for an apartment of the test building, or of another like it."""
+    floor, line = int(apartment[0]), "ABCD".index(apartment[1])
     return f"+121255501{floor * 10 + line:02d}"
 
 
-def household_rows() -> list[dict[str, Any]]:
-    """One household for each apartment."""
+def household_rows(document: dict[str, Any] | None = None) -> list[dict[str, Any]]:
+    """One household for each apartment, of the test building or of another."""
+    document = document or building_document()
     return [
         {
-            "building": BUILDING,
+            "building": document["building"],
             "apartment": a["id"],
             "name": f"Household {a['id']}",
             "mobile": mobile(a["id"]),
@@ -167,14 +206,15 @@ def household_rows() -> list[dict[str, Any]]:
             "language": "en",
             "care": [],
         }
-        for a in building_document()["apartments"]
+        for a in document["apartments"]
     ]
 
 
-def cold_weather(around: datetime = EVENING) -> dict[str, Any]:
-    """Twenty degrees outside, two days back and four ahead."""
+def cold_weather(around: datetime = EVENING, outdoor_f: float = 20.0) -> dict[str, Any]:
+    """Twenty degrees outside, or others, two days back and four ahead."""
     hours = [
-        {"at": (around + timedelta(hours=h)).isoformat(), "outdoor_f": 20.0} for h in range(-48, 97)
+        {"at": (around + timedelta(hours=h)).isoformat(), "outdoor_f": outdoor_f}
+        for h in range(-48, 97)
     ]
     return {"hours": hours}
 
@@ -222,16 +262,20 @@ def settings_for(state: Path, url: str | None = None) -> Settings:
     return Settings(state=state, database_url=url, smtp_port=0, clock="manual", gateway="file")
 
 
-def fill(service: Running) -> None:
-    """Load the test building through the API."""
-    base = f"/api/v1/buildings/{BUILDING}"
+def fill(
+    service: Running, document: dict[str, Any] | None = None, outdoor_f: float = 20.0
+) -> Running:
+    """Load the test building, or another at its station, with people and weather through the API."""
+    document = document or building_document()
+    base = f"/api/v1/buildings/{document['building']}"
     for path, body in (
-        (base, building_document()),
-        (f"{base}/households", household_rows()),
-        ("/api/v1/weather/kqry", cold_weather()),
+        (base, document),
+        (f"{base}/households", household_rows(document)),
+        ("/api/v1/weather/kqry", cold_weather(outdoor_f=outdoor_f)),
     ):
         answer = service.call("PUT", path, "owner", json=body)
         assert answer.status_code == 200, answer.text
+    return service
 
 
 def said(answer: dict[str, Any]) -> str:

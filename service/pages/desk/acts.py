@@ -138,6 +138,8 @@ def write(
     said = READY_WORDS.get(known)
 
     def act(session: Session, now: datetime, who: Who) -> str:
+        if said is None and not (en.strip() or es.strip()):
+            raise InvalidError("Choose what to say, or write it in your own words.")
         words = said or ReadyWords(en, es)
         news = News(f"desk:{once}", words.en, words.es, urgent=bool(urgent))
         write_affected(session, now, who, ticket_id, news, sms=services.sms)

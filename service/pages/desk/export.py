@@ -6,7 +6,7 @@ from fastapi import APIRouter, Depends, Request, Response
 
 from service.auth.roles import Role
 from service.pages.access import PageRoute, require, services_of
-from service.pages.desk.queue import Filters
+from service.pages.desk.queue import Shown
 from service.pages.tables import Cell, csv_answer, local_cell
 from service.pages.words import kind_words
 from service.usecases.show_queue import show_queue
@@ -41,12 +41,11 @@ router = APIRouter(
 
 
 @router.get("/queue.csv")
-def queue(request: Request, building: str = "", who: str = "") -> Response:
+def queue(request: Request, shown: Shown) -> Response:
     """The part of the queue that is asked for, in its order."""
     services = services_of(request)
     with services.db.reading() as session:
         view = show_queue(session, services.now())
-    shown = Filters(building, who)
     rows = (_cells(row) for row in view.rows if shown.lets_in(row))
     return csv_answer("queue.csv", HEAD, rows)
 

@@ -2,20 +2,34 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 from urllib.parse import urlencode
+
+from fastapi import Depends
 
 from service.pages.desk.sketch import sketches
 from service.pages.rendering import render, render_in_parts
+from service.pages.words import kind_words
+from service.usecases.find_ended import EndedTicket
 from service.usecases.sketch_buildings import Lying
 from service.usecases.views import AlertLine, QueueRow, QueueView
 
-__all__ = ["NOBODY", "Filters", "place_of", "queue_context", "render_queue_page", "render_rows"]
+__all__ = [
+    "NOBODY",
+    "Filters",
+    "Shown",
+    "place_of",
+    "queue_context",
+    "render_queue_page",
+    "render_rows",
+]
 
 NOBODY = "-"  # the choice of tickets that nobody has taken
 UNFOLDED_ALERTS = 3
+MOST_LETTERS = 80  # of what is looked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,19 +38,41 @@ class Filters:
 
     building: str = ""
     who: str = ""  # a name, NOBODY, or empty for all
+    find: str = ""  # beginnings of words: a home, a street, a ticket's short form, a complaint
 
     def lets_in(self, row: QueueRow) -> bool:
         """Whether a row belongs to the part that is shown."""
         if self.building and row.building != self.building:
             return False
-        return not self.who or self.who == (row.assigned_to or NOBODY)
+        if self.who and self.who != (row.assigned_to or NOBODY):
+            return False
+        wanted = _words(self.find)
+        there = _words_of(row) if wanted else ()
+        return all(any(word.startswith(begun) for word in there) for begun in wanted)
 
     @property
     def query(self) -> str:
         """As the query of an address, with its question mark; empty when all is shown."""
-        given = {"building": self.building, "who": self.who}
+        given = {"building": self.building, "who": self.who, "find": self.find}
         said = urlencode({name: value for name, value in given.items() if value})
         return f"?{said}" if said else ""
+
+
+def _asked(building: str = "", who: str = "", find: str = "") -> Filters:
+    return Filters(building, who, find.strip()[:MOST_LETTERS])
+
+
+Shown = Annotated[Filters, Depends(_asked)]
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"\w+", text.casefold())
+
+
+def _words_of(row: QueueRow) -> list[str]:
+    """What somebody on the telephone may name of a ticket."""
+    said = (row.reference, row.building_name, *row.homes, kind_words(row.kinds))
+    return _words(" ".join(said))
 
 
 def place_of(row: QueueRow) -> str:
@@ -80,10 +116,14 @@ def _folded(alerts: tuple[AlertLine, ...]) -> tuple[tuple[AlertLine, ...], tuple
 
 
 def render_queue_page(
-    view: QueueView, filters: Filters, layouts: dict[str, tuple[Lying, ...]], stamp: str
+    view: QueueView,
+    filters: Filters,
+    layouts: dict[str, tuple[Lying, ...]],
+    stamp: str,
+    ended: tuple[EndedTicket, ...] = (),
 ) -> Iterator[str]:
-    """The whole page, part by part."""
-    context = queue_context(view, filters, layouts, stamp)
+    """The whole page, part by part; ``ended`` are tickets that were looked for and are not open."""
+    context = {**queue_context(view, filters, layouts, stamp), "ended": ended}
     return render_in_parts("desk/templates/queue.html", **context)
 
 

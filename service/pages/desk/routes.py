@@ -11,9 +11,10 @@ from sqlalchemy.orm import Session
 from service.auth.roles import Role
 from service.pages.access import PageRoute, require, services_of, still_here, who_here
 from service.pages.desk.live import follow, watcher_of
-from service.pages.desk.queue import Filters, render_queue_page, render_rows
+from service.pages.desk.queue import Shown, render_queue_page, render_rows
 from service.pages.desk.ticket import render_desk_ticket
 from service.usecases.alerts import acknowledge
+from service.usecases.find_ended import find_ended
 from service.usecases.open_desk import open_desk
 from service.usecases.show_queue import show_queue
 from service.usecases.show_rows import show_rows
@@ -35,19 +36,20 @@ router = APIRouter(
 
 
 @router.get("")
-def queue(request: Request, building: str = "", who: str = "") -> Response:
+def queue(request: Request, shown: Shown) -> Response:
     """The queue, all of it or the part that is asked for."""
     services = services_of(request)
     with services.db.reading() as session:
         stamp = desk_stamp(session)
         view = show_queue(session, services.now())
         layouts = _layouts(session, view)
-    page = render_queue_page(view, Filters(building, who), layouts, stamp)
+        ended = find_ended(session, shown.find)
+    page = render_queue_page(view, shown, layouts, stamp, ended)
     return StreamingResponse(page, media_type="text/html")
 
 
 @router.get("/rows")
-def rows(request: Request, only: str = "", building: str = "", who: str = "") -> str:
+def rows(request: Request, shown: Shown, only: str = "") -> str:
     """Some rows (ids with spaces between, none for all), the alerts and the counts."""
     services = services_of(request)
     tickets = only.split()[:MOST_ROWS] if only else None
@@ -55,7 +57,7 @@ def rows(request: Request, only: str = "", building: str = "", who: str = "") ->
         stamp = desk_stamp(session)
         view = show_rows(session, services.now(), tickets)
         layouts = _layouts(session, view)
-    return render_rows(view, Filters(building, who), layouts, stamp)
+    return render_rows(view, shown, layouts, stamp)
 
 
 @router.get("/changes")

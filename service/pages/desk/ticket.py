@@ -70,12 +70,9 @@ def _leads(page: DeskTicket) -> dict[str, str]:
     drawing = page.view.drawing
     leads = {str(c.apartment): f"#{c.complaint}" for c in page.view.complaints if c.apartment}
     leads |= {m.apartment: f"/desk/tickets/{m.ticket}" for m in drawing.apartments if m.ticket}
-    for loop, circulator, relay, source in drawing.loops:
-        for part in (loop, circulator, relay, source):
-            if part:
-                leads[part] = f"/plant/{drawing.building}/{part}"
-    leads |= {t: f"/plant/{drawing.building}/{t}" for t in drawing.transformers}
-    return leads
+    parts = [part for loop in drawing.loops for part in loop if part]
+    parts += [*drawing.transformers, *(m.pump for m in drawing.apartments if m.pump)]
+    return leads | {part: f"/plant/{drawing.building}/{part}" for part in parts}
 
 
 def _last(acts: tuple[ActLine, ...]) -> ActLine | None:

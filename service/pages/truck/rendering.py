@@ -14,7 +14,8 @@ __all__ = ["render_carried", "render_day"]
 def render_day(view: DayView) -> str:
     """The stops in order and the load of the day."""
     zone = next((row.timezone for stop in view.stops for row in stop.rows), "UTC")
-    return render("truck/templates/day.html", view=view, door="truck", timezone=zone)
+    today = local_date(view.now, zone)
+    return render("truck/templates/day.html", view=view, door="truck", timezone=zone, today=today)
 
 
 def render_carried(view: TicketView) -> str:

@@ -57,7 +57,7 @@ def undo_last(service: Running, ticket: str) -> dict[str, Any]:
 
 def homes_by_ticket(service: Running) -> dict[str, list[str]]:
     """Which homes are on which open ticket."""
-    return {t["id"]: t["apartments"] for t in service.get("/api/v1/tickets?state=open", "desk")}
+    return {t["id"]: t["apartments"] for t in service.open_tickets()}
 
 
 def says(service: Running, ticket: str) -> list[str]:

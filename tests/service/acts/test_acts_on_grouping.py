@@ -85,8 +85,7 @@ def test_undoing_a_merge_brings_both_tickets_back(service: Running) -> None:
     back = ticket_of(service, cold)
     assert [back["state"], back["merged_into"], back["pinned"]] == ["open", None, []]
     assert ticket_of(service, hot)["pinned"] == []
-    closing = {"fault": None, "component": None, "parts": [], "installed": None, "note": "done"}
-    service.call("POST", f"/api/v1/tickets/{hot}/close", "truck", json=closing)
+    service.close(hot)
     service.text(mobile("1B"), COLD)
     assert homes_by_ticket(service) == {cold: ["1A", "1B"]}
 
@@ -268,7 +267,6 @@ def test_a_repaired_ticket_is_not_split_by_undoing(service: Running) -> None:
     cold, hot = ticket(service, "1A"), ticket(service, "4A", HOT)
     act(service, cold, "merge", into=hot)
     number = acts_of(service, hot)[0]["id"]
-    closing = {"fault": None, "component": None, "parts": [], "installed": None, "note": "done"}
-    service.call("POST", f"/api/v1/tickets/{hot}/close", "truck", json=closing)
+    service.close(hot)
 
     assert "have ended" in refused(service, f"acts/{number}/undo")

@@ -160,7 +160,7 @@ def test_a_danger_on_a_ticket_of_two_lifts_its_hold_too(service: Running, ticket
 
     service.text(mobile("1B"), "I smell gas")
 
-    found = service.get("/api/v1/tickets?state=open", "desk")
+    found = service.open_tickets()
     assert [(t["apartments"], t["danger"]) for t in found] == [(["1B"], True), (["1A"], False)]
     assert [t["held_until"] for t in found] == [None, None]
 
@@ -225,9 +225,7 @@ def test_a_closed_ticket_refuses_every_act(service: Running, ticket: str) -> Non
     act(service, ticket, "assign", to="R. Moreno")
     number = acts_of(service, ticket)[0]["id"]
     complaint = ticket_of(service, ticket)["complaints"][0]
-    closing = {"fault": None, "component": None, "parts": [], "installed": None, "note": "done"}
-    path = f"/api/v1/tickets/{ticket}/close"
-    assert service.call("POST", path, "truck", json=closing).status_code == 200
+    service.close(ticket)
     version = ticket_of(service, ticket)["version"]
     at = (EVENING + timedelta(hours=1)).isoformat()
 

@@ -79,6 +79,13 @@ class Acts(RuleBasedStateMachine):
 
     def teardown(self) -> None:
         """Undo everything, the last first; without new evidence all is as it was."""
+        try:
+            self._undo_all()
+        finally:
+            self.session.rollback()  # else the next run waits for what this one has locked
+            self.session.close()
+
+    def _undo_all(self) -> None:
         while self.before:
             if not self._undo() and self.evidence_since:
                 break
@@ -91,8 +98,6 @@ class Acts(RuleBasedStateMachine):
                 assert not session.scalars(
                     select(Ticket.id).where(Ticket.state == "open", changed | Ticket.alone)
                 ).all()
-        self.session.rollback()
-        self.session.close()
 
     @initialize(told=st.dictionaries(homes, kinds, min_size=2, max_size=6))
     def some_homes_have_reported(self, told: dict[str, Kind]) -> None:
@@ -209,7 +214,7 @@ class Acts(RuleBasedStateMachine):
                     complaint = open_complaint(session, EVENING, mobile(home), (BUILDING, home))
                 complaint.kinds = [kind.value]
                 fact = Reported(ApartmentId(home), frozenset({kind}))
-                add_facts(session, EVENING, complaint, [fact], source="m_made_up")
+                add_facts(session, EVENING, complaint, [fact], source="m_made_up", at=EVENING)
             rediagnose(session, EVENING, BUILDING)
         self.reported |= set(told)
 
@@ -238,8 +243,16 @@ class Acts(RuleBasedStateMachine):
                 undo_act(session, EVENING, WHO, last)
         except ConflictError:
             return False
-        self.pins = self.before.pop()
+        self.pins = {name: self._goes_on_as(there) for name, there in self.before.pop().items()}
         return True
+
+    def _goes_on_as(self, ticket_id: str) -> str:
+        """The ticket itself, or the one into which grouping has merged it since."""
+        with self._transaction() as session:
+            ticket = session.get_one(Ticket, ticket_id)
+            while ticket.state != "open" and ticket.merged_into is not None:
+                ticket = session.get_one(Ticket, ticket.merged_into)
+            return ticket.id
 
     def _of(self, session: Session, home: str) -> Complaint:
         return session.scalars(select(Complaint).where(Complaint.apartment == home)).one()

@@ -22,7 +22,7 @@ def tickets(service: Running) -> list[str]:
     """Four troubles of one house, in the order of the queue."""
     for home, words in TEXTS.items():
         service.text(mobile(home), words)
-    return [t["id"] for t in service.get("/api/v1/tickets?state=open", "desk")]
+    return [t["id"] for t in service.open_tickets()]
 
 
 def walk(service: Running, start: str) -> list[str]:

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from at_the_door import Visitor, visitor
-from sqlalchemy import func, select
+from sqlalchemy import func, select, update
 from whole_service import BUILDING, Running, break_database, mend_database, mobile
 
 from service.store.tables import Alert, Complaint, FactRow, InboxMessage, OutboxMessage
@@ -189,13 +189,26 @@ def test_danger_leads_to_the_leave_now_page_at_once(service: Running) -> None:
     at.send("report", kinds=["too_cold"], words="and I smell gas in the hall")
     assert at.heading == "Leave now"
     assert "Call 911" in at.words
-    assert "A person here knows of the danger" in at.words
+    assert "Your alarm has reached us" in at.words
     assert count(service, Alert, Alert.what.startswith("danger")) == 1
     (complaint,) = open_complaints(service)
     assert complaint["danger"] is True
     at.open()
-    assert "A person here knows of the danger" in at.words
+    assert "Your alarm has reached us" in at.words
     assert "It is fixed" not in at.words
+
+
+def test_a_danger_is_not_forgotten_while_it_is_read(service: Running) -> None:
+    """On a busy machine reading takes a while: the page says meanwhile that the alarm is here."""
+    at = visitor(service)
+    at.send("report", words="I smell gas in the hall")
+    with service.services.db.transaction() as session:
+        session.execute(update(InboxMessage).values(state="pending"))
+    at.open()
+    assert at.heading == "We have your words"
+    assert "Your alarm has reached us. Call 911 all the same. What to do in danger" in at.words
+    other = visitor(service, "3A")
+    assert "Your alarm" not in other.words
 
 
 def test_one_press_tells_a_danger(service: Running) -> None:
@@ -216,7 +229,7 @@ def test_the_danger_page_needs_no_database(service: Running) -> None:
             session.connection().exec_driver_sql(f"ALTER TABLE {table} RENAME TO {table}_gone")
     at.open("danger", kind="gas")
     assert (at.status, at.heading) == (200, "Leave now")
-    assert "A person here knows" not in at.words
+    assert "Your alarm has reached us" not in at.words
     at.send_exactly("report", {"words": "there is a smell of gas"})
     assert at.heading == "Leave now"
     at.send_exactly("report", {"words": "it is cold"})
@@ -325,7 +338,7 @@ def test_many_forms_in_a_short_time_are_refused_kindly(service: Running) -> None
     assert (at.status, at.heading) == (429, "That is a lot at once")
     assert "911" in at.words
     at.send_exactly("report", {"once": "y" * 20, "words": "I smell gas"})
-    assert "A person here knows of the danger" in at.words
+    assert "Your alarm has reached us" in at.words
     other = visitor(service, "3B")
     other.send("report", kinds=["too_cold"])
     assert other.status == 200

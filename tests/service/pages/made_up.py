@@ -272,6 +272,7 @@ def ticket(**changes: object) -> TicketView:
             LoadLine("purge_hose", "purge hose", 2, 0.55),
             LoadLine("gasket", "flange gasket", 2, 0.41),
         ),
+        "tools": ("meter", "clamp meter", "screwdriver"),
         "why": WHY,
         "cautions": ("measure carbon monoxide when you enter the boiler room",),
         "findings": ("coil volts at relay-2, calling: 25.1 V AC (healthy)",),

@@ -115,6 +115,71 @@ def test_the_apartments_own_component_marks_the_apartment() -> None:
     assert suspect_home(drawing(suspected="pump-2")) is None
 
 
+def own_pumps(view: BuildingDrawing, *homes: str) -> BuildingDrawing:
+    """The same house, these homes (or all) with a pump and a relay of their own."""
+    return replace(
+        view,
+        apartments=tuple(
+            replace(m, pump=f"{m.apartment}.circulator", relay=f"{m.apartment}.relay")
+            if m.apartment in homes or not homes
+            else m
+            for m in view.apartments
+        ),
+    )
+
+
+HEADERS = (("loop-1", None, "panel-1", "boiler-1"), ("loop-2", None, "panel-2", "boiler-1"))
+
+
+def test_homes_with_pumps_of_their_own_have_each_one_in_the_boiler_room() -> None:
+    """Sixteen homes on two headers: sixteen small circulators below ground, each named by its home."""
+    leads = {f"{f}{line}.circulator": f"/plant/{f}{line}" for f in range(1, 5) for line in "ABCD"}
+    svg = building_svg(own_pumps(drawing(suspected=None, loops=HEADERS)), (), leads)
+    ground = lay_out(drawing()).ground
+    pumps = [c for c in _tree(svg).iter("circle") if c.get("class") == "gear"]
+    assert len(pumps) == 16
+    assert all(float(c.get("cy", 0)) > ground for c in pumps)
+    for home in ("1A", "4D"):
+        assert _texts(svg).count(home) == 2  # its window and its pump
+        assert f'href="/plant/{home}"' in svg
+        assert f'aria-label="{home}.circulator, the circulator of {home}"' in svg
+
+
+@pytest.mark.parametrize("suspected", ["2B.circulator", "2B.relay"])
+def test_a_suspected_own_pump_is_marked_where_it_hangs(suspected: str) -> None:
+    """Pump and relay of 2B stand in the boiler room: marked there, not at the home, heavy line to it."""
+    view = own_pumps(drawing(suspected=suspected, loops=HEADERS))
+    assert suspect_home(view) is None
+    svg = building_svg(view, ("2B",))
+    marks = [e for e in _tree(svg).iter() if e.get("class") == "suspect"]
+    assert len(marks) == 2
+    assert _texts(svg).count("suspect") == 1
+    assert all(float(e.get("cy") or e.get("y", 0)) > lay_out(view).ground for e in marks)
+    heavy = re.findall(r'<g class="pipe heavy".*?</g>', svg)
+    assert len(heavy) == 1
+    assert heavy[0].count('class="joint"') == 1
+
+
+def test_one_home_with_its_own_pump_stands_beside_the_loops() -> None:
+    """A home of another zoning on a loop with a pump: both are drawn, the loop's and the home's."""
+    svg = building_svg(own_pumps(drawing(suspected="3B.circulator"), "3B"), ("3B",))
+    assert "pump-1" in _texts(svg)
+    assert len([c for c in _tree(svg).iter("circle") if c.get("class") == "gear"]) == 3
+
+
+def test_a_high_rack_moves_what_stands_below_it() -> None:
+    """Forty homes on one header: seven rows of pumps, the boiler below the last of them."""
+    homes = own_pumps(
+        drawing(10, "ABCD", loops=(("loop-1", None, "panel-1", "boiler-1"),), suspected="boiler-1")
+    )
+    homes = replace(homes, apartments=tuple(replace(m, loop="loop-1") for m in homes.apartments))
+    tree = _tree(building_svg(homes))
+    lowest = max(float(c.get("cy", 0)) for c in tree.iter("circle") if c.get("class") == "gear")
+    boiler = min(float(r.get("y", 0)) for r in tree.iter("rect") if r.get("class") == "suspect")
+    assert boiler > lowest + 40
+    assert float(tree.get("height", 0)) > boiler + 60
+
+
 def test_hostile_names_stay_text() -> None:
     """A building's name cannot open a tag or turn the text round."""
     svg = building_svg(replace(drawing(), name=HOSTILE))
@@ -154,7 +219,16 @@ def _buildings(draw: st.DrawFn) -> BuildingDrawing:
         )
     )
     marks = tuple(
-        ApartmentMark(f"h{i}", floor, line, f"l{loop}", "x1", "explained", "words")
+        ApartmentMark(
+            f"h{i}",
+            floor,
+            line,
+            f"l{loop}",
+            "x1",
+            "explained",
+            "words",
+            pump=draw(st.sampled_from([None, f"h{i}.circulator"])),
+        )
         for i, (floor, line, loop) in enumerate(homes)
     )
     loops = tuple(

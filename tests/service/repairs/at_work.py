@@ -8,7 +8,6 @@ from typing import Any
 from httpx import Response
 from whole_service import Running, mobile
 
-from service.auth.links import issue_link
 from service.auth.roles import Role
 
 COLD = "no heat at all, it is freezing in here"
@@ -16,25 +15,19 @@ COLD = "no heat at all, it is freezing in here"
 
 def sign_in(service: Running, role: Role) -> None:
     """Through the door; the cookie is kept for the calls that follow."""
-    with service.services.db.transaction() as session:
-        secret = issue_link(session, role, service.services.now())
-    answer = service.call("POST", f"/enter/{secret}")
-    assert answer.status_code == 303, answer.text
+    service.sign_in(role)
 
 
 def cold_ticket(service: Running, *apartments: str) -> dict[str, Any]:
     """Cold homes on one loop; their ticket."""
     for apartment in apartments:
         service.text(mobile(apartment), COLD)
-    (found,) = service.get("/api/v1/tickets?state=open", "desk")
-    return dict(found)
+    return service.only_ticket()
 
 
 def page(service: Running, address: str) -> str:
     """A page that is there."""
-    answer = service.call("GET", address)
-    assert answer.status_code == 200, answer.text
-    return answer.text
+    return service.page(address)
 
 
 def words(html: str) -> str:

@@ -50,7 +50,7 @@ def ticket(service: Running) -> dict[str, Any]:
     """A ticket of two cold homes, one of them in Spanish, with a reading; a technician is signed in."""
     service.text(mobile("1A"), COLD)
     service.text(mobile("1B"), "no hay calefacción, hace mucho frío aquí")
-    (found,) = service.get("/api/v1/tickets?state=open", "desk")
+    found = service.only_ticket()
     find(service, found["id"], test="pump_volts", component="pump-1", value=0, unit="V")
     sign_in(service, Role.TRUCK)
     return dict(found)

@@ -25,15 +25,9 @@ def learned(service: Running) -> float:
 def replaced(service: Running, pump: str, *homes: str, fault: str | None) -> None:
     """A new pump after a complaint, because the old one had failed or for no reason of its own."""
     ticket = cold_ticket(service, *homes)
-    body = {
-        "fault": fault,
-        "component": pump,
-        "parts": [{"part": "circulator", "quantity": 1}],
-        "installed": "2026-01-09",
-        "note": "fitted new",
-    }
-    answer = service.call("POST", f"/api/v1/tickets/{ticket['id']}/close", "truck", json=body)
-    assert answer.status_code == 200, answer.text
+    part = {"part": "circulator", "quantity": 1}
+    found = {"fault": fault, "component": pump, "parts": [part], "installed": "2026-01-09"}
+    service.close(ticket["id"], **found)
 
 
 def test_two_pumps_that_failed_at_six_years_shorten_the_life_of_pumps(service: Running) -> None:

@@ -80,7 +80,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterato
         fill(service)
         for home in ("3A", "3B"):
             service.text(mobile(home), COLD)
-        (old,) = service.get("/api/v1/tickets?state=open", "desk")
+        old = service.only_ticket()
         body = {"test": "pump_volts", "component": "pump-2", "value": 0, "unit": "V"}
         service.call("POST", f"/api/v1/tickets/{old['id']}/findings", "truck", json=body)
         closing = {

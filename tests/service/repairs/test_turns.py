@@ -25,7 +25,7 @@ def sent(service: Running) -> None:
 def hot(service: Running) -> dict[str, Any]:
     """A ticket of one hot home; a technician is signed in."""
     service.text(mobile("2A"), HOT)
-    (ticket,) = service.get("/api/v1/tickets?state=open", "desk")
+    ticket = service.only_ticket()
     sign_in(service, Role.TRUCK)
     return dict(ticket)
 

@@ -12,6 +12,7 @@ import pytest
 from evening_of_a_truck import HOT_WORDS, Truck, truck_service
 from PIL import Image
 
+from rules.checks.tools import tools_for
 from service.auth.sessions import COOKIE
 
 
@@ -176,7 +177,12 @@ def test_the_day_has_stops_and_one_load(truck: Truck) -> None:
 
     assert html.count("<h2>9 Quarry Street</h2>") == 1
     assert "Load for the day" in html
-    assert truck.ticket("4B")["reference"] in html.partition("Load for the day")[2]
+    load = html.partition("Load for the day")[2]
+    assert truck.ticket("4B")["reference"] in load
+    tools = load.partition("Tools for the checks: ")[2].partition(".")[0].split(", ")
+    checks = [check["test"] for check in truck.ticket("4B")["checks"]]
+    assert tools_for(checks)
+    assert set(tools_for(checks)) <= set(tools)
 
 
 def test_a_note_needs_no_script(truck: Truck) -> None:

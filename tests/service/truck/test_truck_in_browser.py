@@ -168,11 +168,11 @@ def test_a_reading_entered_offline_and_synced_after_a_browser_restart(
         page = context.pages[0]
         page.goto(f"{truck.address}/truck/tickets/{ticket}")
         # The browser may find signal before the page is there, and send by itself.
-        known = re.compile(r"Saved here, 2 waiting|Sent \d\d:\d\d")
+        known = re.compile(r"Saved here, 2 waiting|Sent \d\d?:\d\d [ap]m")
         expect(page.locator("#kept")).to_have_text(known, timeout=WAIT_MS)
         expect(page.locator("#entered li")).to_have_count(2, timeout=WAIT_MS)
         context.set_offline(False)
-        sent = re.compile(r"^Sent \d\d:\d\d\.$")
+        sent = re.compile(r"^Sent \d\d?:\d\d [ap]m\.$")
         expect(page.locator("#kept")).to_have_text(sent, timeout=WAIT_MS)
         page.reload()
         expect(page.locator("#entered")).to_contain_text("sent", timeout=WAIT_MS)
@@ -270,7 +270,8 @@ def test_pages_suit_everybody(browser: Browser, truck: Truck) -> None:
                 assert violations(page) == [], path
                 small = page.evaluate(
                     """() => [...document.querySelectorAll('main a, button, summary, select,'
-                        + ' label.choice, .top a, input:not([type=radio]):not([type=hidden])')]
+                        + ' label.choice, .top a,'
+                        + ' input:not([type=radio], [type=checkbox], [type=hidden])')]
                       .filter((e) => e.offsetParent && !e.closest('svg') && e.offsetHeight < 48)
                       .map((e) => e.outerHTML)"""
                 )

@@ -32,7 +32,7 @@ function press(element) {
     (form.open && field ? field : element).focus();
     // What stands there is a proposal: Enter takes it, typing replaces it.
     if (form.open && field?.matches("input:not([type]), input[type=text]")) field.select();
-  } else if (element.matches("select, [tabindex='-1']")) {
+  } else if (element.matches("select, input, [tabindex='-1']")) {
     element.focus();
     element.scrollIntoView({ block: "start" });
   } else {

@@ -99,7 +99,7 @@ function settle() {
     if (button.hidden) {
       button.hidden = false;
       document.dispatchEvent(new Event("desk:shown"));
-      news.textContent = danger ? "Danger has been reported." : "The queue has changed.";
+      news.textContent = danger ? "Danger reported." : "Queue changed.";
     }
   } else if (head) {
     apply();

@@ -1,9 +1,11 @@
-// The tickets this phone carries: pages without names, and worksheets. Kept for 72 hours at most.
+// The tickets this phone carries: pages without names, and worksheets; those of the day, and what was
+// opened on it beside them, such as a colleague's. Kept for 72 hours at most.
 
 import { KEEP_MS } from "./store.js";
 
 export const CARRIED = "endswitch-carried";
 const KEEPER = "/truck/keeper";
+const OPENED = "opened";
 
 let leaving = false;
 
@@ -60,8 +62,9 @@ export async function forgetOld() {
   }
 }
 
-// Fetch the tickets of the day; whoever else signs in on this phone starts with nothing.
-export async function carry() {
+// Fetch the tickets of the day, and the one that is open; whoever else signs in on this phone starts
+// with nothing.
+export async function carry(open = null) {
   if (leaving) return;
   const answer = await fetch("/truck/carried");
   if (!answer.ok) return;
@@ -71,18 +74,22 @@ export async function carry() {
   await keep(KEEPER, new Response(keeper));
   await take("/truck");
   const wanted = ["/truck", KEEPER];
+  if (open && !tickets.some(({ ticket }) => ticket === open)) tickets.push({ ticket: open, version: OPENED });
   for (const { ticket, version } of tickets) {
     if (leaving) return;
     for (const address of [`/truck/carried/${ticket}`, sheetOf(ticket)]) {
       wanted.push(address);
       const have = await kept(address);
-      if (have?.headers.get("x-version") !== String(version)) await take(address, version);
+      const same = have?.headers.get("x-version") === String(version) && version !== OPENED;
+      if (!same) await take(address, version);
     }
   }
   if (leaving) return;
   const cache = await caches.open(CARRIED);
   for (const request of await cache.keys()) {
-    if (!wanted.includes(new URL(request.url).pathname)) await cache.delete(request);
+    const address = new URL(request.url).pathname;
+    if (wanted.includes(address)) continue;
+    if ((await kept(address))?.headers.get("x-version") !== OPENED) await cache.delete(request);
   }
 }
 

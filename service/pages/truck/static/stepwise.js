@@ -5,9 +5,10 @@ import { worksheet } from "./carry.js";
 import { nextChecks } from "./nextchecks.js";
 import { smaller } from "./photo.js";
 import { weigh } from "./posterior.js";
+import { readingOf } from "./reading.js";
 import { add, ofTicket } from "./store.js";
 import { capital, clone, componentWords, fill, showSuspects } from "./suspects.js";
-import { onSent, send, start, tell } from "./truck.js";
+import { clock, onSent, send, start, tell } from "./truck.js";
 
 const article = document.querySelector("[data-ticket]");
 const ticket = article.dataset.ticket;
@@ -27,7 +28,10 @@ function show(at) {
   current = Math.min(Math.max(at, 0), all.length - 1);
   all.forEach((step, n) => { step.classList.toggle("later", n !== current); });
   const form = all[current].querySelector("details:not(.what)");
-  if (form) form.open = true;
+  if (form) {
+    form.open = true;
+    form.querySelector("summary").hidden = true;
+  }
   $("#turn").hidden = all.length < 2;
   $("#which").textContent = `Check ${current + 1} of ${all.length}`;
   $("#back").disabled = current === 0;
@@ -42,7 +46,7 @@ function card(step, number) {
   const probes = step.probes ?? {};
   const made = fill(clone("card"), {
     do: step.do,
-    at: `${capital(componentWords(step.component))}, ${places[step.place] ?? step.place}, about ${Math.round(step.minutes)} min`,
+    at: `${capital(componentWords(step.component))}, ${places[step.place] ?? step.place}, about ${Math.round(step.minutes)}\u00a0min`,
     caution: step.caution && capital(step.caution),
     before: step.probes ? "" : step.before && capital(step.before),
     healthy: capital(step.healthy),
@@ -80,55 +84,6 @@ function card(step, number) {
     }));
   }
   return made;
-}
-
-// A reading
-
-const NUMBER = /^([+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)\s*([kKM])?\s*[^\d.,+-]*$/;
-
-export function readNumber(text, unit) {
-  const given = text.trim();
-  if (unit === "ohm" && /^(o\.?l\.?|open|infinite|∞)$/i.test(given)) return 1e7;
-  const match = NUMBER.exec(given);
-  if (!match || (match[2] && unit !== "ohm")) return null;
-  const value = Number(match[1].replace(",", ".")) * ({ k: 1e3, K: 1e3, M: 1e6 }[match[2]] ?? 1);
-  return Number.isFinite(value) && Math.abs(value) <= 1e9 ? value : null;
-}
-
-function complain(form, field, message) {
-  form.querySelector(".wrong")?.remove();
-  const line = document.createElement("p");
-  line.className = "wrong";
-  line.setAttribute("role", "alert");
-  line.textContent = message;
-  form.prepend(line);
-  field.focus();
-}
-
-function readingOf(form) {
-  const data = new FormData(form);
-  const calling = { yes: true, no: false }[data.get("calling")] ?? null;
-  if (form.elements.calling && calling === null) {
-    return complain(form, form.elements.calling[0], "Say whether the thermostat is calling.");
-  }
-  const body = { check: data.get("test"), component: data.get("component"), calling };
-  if (!form.elements.value) {
-    if (data.get("outcome")) return { ...body, outcome: data.get("outcome") };
-    const first = form.elements.outcome[0] ?? form.elements.outcome;
-    return complain(form, first, "Choose what you found.");
-  }
-  const unit = data.get("unit");
-  const value = readNumber(data.get("value"), unit);
-  if (value === null) {
-    const example = unit === "ohm" ? "24.5, or OL for an open circuit" : "24.5";
-    return complain(form, form.elements.value, `Write the reading as one number, for example ${example}.`);
-  }
-  const check = carried?.sheet?.checks.find((c) => c.check === body.check);
-  if (check?.range && unit === check.unit && (value < check.range[0] || value > check.range[1])) {
-    const shown = `${check.range[0]} to ${check.range[1]} ${spoken().unitWords[unit] ?? unit}`;
-    return complain(form, form.elements.value, `An instrument shows ${shown} here. Look at its range and write it again.`);
-  }
-  return { ...body, value, unit };
 }
 
 async function taken(kind, entry) {
@@ -170,14 +125,14 @@ function describe({ kind, body }) {
   if (kind === "photo") return "Photo";
   const reading = body.outcome ? outcomeSaid(body.outcome) : `${body.value} ${body.unit}`;
   const call = { true: ", calling", false: ", not calling" }[body.calling] ?? "";
-  return `${body.check.replaceAll("_", " ")} at ${body.component}: ${reading}${call}`;
+  const made = spoken().checkWords[body.check] ?? body.check.replaceAll("_", " ");
+  return `${made} at ${componentWords(body.component)}: ${reading}${call}`;
 }
 
 function stateWords(entry) {
   if (entry.state === "waiting") return "saved here, waiting";
-  const at = new Date(entry.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
   const news = entry.state === "aside" || entry.now !== ticket ? `. ${entry.says}` : "";
-  return `sent ${at}${news}`;
+  return `sent ${clock(entry.at)}${news}`;
 }
 
 function list(entries) {
@@ -221,7 +176,7 @@ async function officeWord() {
     if (fresh && $(part)) $(part).replaceWith(fresh);
   }
   ready();
-  $("#weighed").textContent = "The office has weighed your readings. This is its word.";
+  $("#weighed").textContent = "Sent. Suspects and checks are the office's now, with your readings weighed.";
   list(await ofTicket(ticket));
   await refresh();
 }
@@ -257,7 +212,7 @@ article.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.matches(".finding")) {
     event.preventDefault();
-    const body = readingOf(form);
+    const body = readingOf(form, carried?.sheet?.checks, spoken().unitWords);
     if (!body) return;
     form.querySelector(".wrong")?.remove();
     form.reset();

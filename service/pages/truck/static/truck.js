@@ -11,8 +11,11 @@ export function onSent(listener) {
   listeners.push(listener);
 }
 
-function clock(ms) {
-  return new Date(ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false });
+// As all times are written here: 7:05 pm.
+export function clock(ms) {
+  const at = new Date(ms);
+  const minutes = String(at.getMinutes()).padStart(2, "0");
+  return `${at.getHours() % 12 || 12}:${minutes} ${at.getHours() < 12 ? "am" : "pm"}`;
 }
 
 export async function tell(stopped) {
@@ -26,6 +29,21 @@ export async function tell(stopped) {
   if (!left && sent.length) words.push(`Sent ${clock(Math.max(...sent))}.`);
   status.hidden = !words.length;
   if (status.textContent !== words.join(" ")) status.textContent = words.join(" ");
+}
+
+// What is on the truck already is ticked off for the day, on this phone alone.
+const LOADED = "endswitch-loaded";
+
+function rememberLoaded(list) {
+  const { day } = list.dataset;
+  let kept = null;
+  try { kept = JSON.parse(localStorage.getItem(LOADED)); } catch { /* this visit only */ }
+  const loaded = new Set(kept?.day === day ? kept.loaded : []);
+  for (const box of list.querySelectorAll("input")) box.checked = loaded.has(box.value);
+  list.addEventListener("change", ({ target }) => {
+    loaded[target.checked ? "add" : "delete"](target.value);
+    try { localStorage.setItem(LOADED, JSON.stringify({ day, loaded: [...loaded] })); } catch { /* so be it */ }
+  });
 }
 
 let running = null;
@@ -86,6 +104,8 @@ async function guardSignOut() {
 // Listens at once, before anything that has to be waited for. The day is carried along only after
 // what the open page needs first.
 export async function start(needed = null) {
+  const list = document.querySelector("[data-day]");
+  if (list) rememberLoaded(list);
   if (!("indexedDB" in window)) return;
   for (const link of document.querySelectorAll('a[href="/sign-out"]')) {
     link.addEventListener("click", (event) => { event.preventDefault(); guardSignOut(); });

@@ -18,7 +18,8 @@ export function work(version, shell) {
     if (event.data === "leave") event.waitUntil(leave());
     if (event.data === "carry") stay();
     if (event.data === "carry" || event.data === "carry again") {
-      event.waitUntil(forgetOld().then(carry).then(() => dropShells(name)).catch(() => {}));
+      const open = ticketOf(event.source?.url);
+      event.waitUntil(forgetOld().then(() => carry(open)).then(() => dropShells(name)).catch(() => {}));
     }
   });
   self.addEventListener("sync", (event) => {
@@ -28,6 +29,11 @@ export function work(version, shell) {
     const answer = answerFor(event.request);
     if (answer) event.respondWith(answer);
   });
+}
+
+// The ticket that an address shows, if it shows one.
+function ticketOf(url) {
+  return url ? /^\/truck\/tickets\/(t_[^/]+)$/.exec(new URL(url).pathname)?.[1] ?? null : null;
 }
 
 async function sendAll() {
@@ -48,8 +54,8 @@ function answerFor(request) {
   const path = address.pathname;
   if (path.startsWith("/truck/static/") || path.startsWith("/static/")) return fromShell(request);
   if (path === "/truck") return networkFirst(request, "/truck", keep);
-  const ticket = /^\/truck\/tickets\/(t_[^/]+)$/.exec(path);
-  if (ticket) return networkFirst(request, `/truck/carried/${ticket[1]}`);
+  const ticket = ticketOf(request.url);
+  if (ticket) return networkFirst(request, `/truck/carried/${ticket}`);
   if (path.startsWith("/truck/worksheets/")) return networkFirst(request, path);
   return null;
 }

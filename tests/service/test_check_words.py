@@ -1,0 +1,34 @@
+"""Readings are named as the trade names them, not by the ids of tables."""
+
+from __future__ import annotations
+
+from rules.data import table
+from service.usecases.check_words import CHECK_WORDS, check_words
+from service.usecases.ticket_words import finding_words
+
+
+def test_a_reading_reads_well_whatever_its_check() -> None:
+    """No abbreviation of a table's id is left to read, such as ``dt``, ``uf`` or ``hx``."""
+    for row in table("checks"):
+        said = check_words(str(row["id"]))
+        short = {"dt", "dp", "uf", "hx", "tp", "dhw", "co", "trv", "lwco", "sec", "prim", "iso"}
+        assert "_" not in said
+        assert not short.intersection(said.split()), said
+
+
+def test_every_name_is_of_a_check_that_there_is() -> None:
+    """A check that is renamed takes its words along."""
+    assert CHECK_WORDS.keys() <= {str(row["id"]) for row in table("checks")}
+
+
+def test_a_finding_says_what_where_and_how_much() -> None:
+    """As it stands in the history and on the phone."""
+    body = {
+        "check": "ambient_co",
+        "component": "boiler-1",
+        "value": 12.0,
+        "unit": "ppm",
+        "outcome": None,
+        "calling": None,
+    }
+    assert finding_words(body) == "CO in the air at boiler-1: 12 ppm"
