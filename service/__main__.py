@@ -22,9 +22,9 @@ from service.demo.run import run_demo
 from service.measure.commands import bench, evaluate
 from service.settings import Settings, unknown_variables
 from service.telemetry.logs import setup_logging
-from service.usecases.audit import note_act
-from service.usecases.examine_setup import examine
-from service.usecases.load_files import load_files
+from service.usecases.loading.load_files import load_files
+from service.usecases.rows.audit import note_act
+from service.usecases.staff.examine_setup import examine
 
 __all__ = ["app", "main"]
 

@@ -12,9 +12,9 @@ from service.auth.who import COMMAND_LINE
 from service.clock import SystemClock
 from service.command_setup import open_database, settings_with, stop
 from service.errors import EndswitchError
-from service.usecases.accounts import LINK_HOURS, add_account, reset_account
-from service.usecases.audit import note_act
-from service.usecases.audit_read import verify_audit
+from service.usecases.rows.audit import note_act
+from service.usecases.staff.accounts import LINK_HOURS, add_account, reset_account
+from service.usecases.staff.audit_read import verify_audit
 
 __all__ = ["account", "audit", "token"]
 

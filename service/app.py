@@ -25,10 +25,10 @@ from service.store.migrations import migrate
 from service.store.tables import ClockState
 from service.telemetry.metrics import Metrics
 from service.telemetry.requests import RequestLog
-from service.usecases.danger_journal import DangerJournal
-from service.usecases.move_clock import first_time
-from service.usecases.services import Gateway, Services
-from service.usecases.warm_up import warm_up
+from service.usecases.diagnosing.warm_up import warm_up
+from service.usecases.hearing.move_clock import first_time
+from service.usecases.rows.danger_journal import DangerJournal
+from service.usecases.rows.services import Gateway, Services
 
 __all__ = ["clock_for", "create_app"]
 

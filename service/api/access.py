@@ -11,7 +11,7 @@ from service.auth.policies import Act, may
 from service.auth.tokens import who_bears
 from service.auth.who import Who
 from service.errors import ForbiddenError, UnauthorizedError
-from service.usecases.services import Services
+from service.usecases.rows.services import Services
 
 __all__ = ["allowed", "services_of", "who_calls"]
 

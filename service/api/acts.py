@@ -24,19 +24,19 @@ from service.api.act_bodies import (
 from service.api.bodies import described, sent
 from service.auth.policies import Act
 from service.auth.who import Who
-from service.usecases.assign_ticket import assign_ticket
-from service.usecases.change_respond_by import change_respond_by
-from service.usecases.hold_ticket import hold_ticket, release_ticket
-from service.usecases.merge_tickets import merge_tickets
-from service.usecases.pin_complaint import pin_complaint, unpin_complaint
-from service.usecases.place_by_person import place_by_person
-from service.usecases.record_finding import ticket_row
-from service.usecases.show_acts import acts_json
-from service.usecases.show_ticket import ticket_json
-from service.usecases.split_ticket import split_ticket
-from service.usecases.take_over import hand_back, take_over
-from service.usecases.undo_act import undo_act
-from service.usecases.write_household import write_household
+from service.usecases.desk.assign_ticket import assign_ticket
+from service.usecases.desk.change_respond_by import change_respond_by
+from service.usecases.desk.hold_ticket import hold_ticket, release_ticket
+from service.usecases.desk.merge_tickets import merge_tickets
+from service.usecases.desk.pin_complaint import pin_complaint, unpin_complaint
+from service.usecases.desk.place_by_person import place_by_person
+from service.usecases.desk.split_ticket import split_ticket
+from service.usecases.desk.take_over import hand_back, take_over
+from service.usecases.desk.undo_act import undo_act
+from service.usecases.desk.write_household import write_household
+from service.usecases.diagnosing.record_finding import ticket_row
+from service.usecases.showing.show_acts import acts_json
+from service.usecases.showing.show_ticket import ticket_json
 
 __all__ = ["acts_router"]
 

@@ -22,7 +22,7 @@ from pydantic import (
 
 from service.api.values import Day, Instant, Number
 from service.errors import InvalidError, PointedError
-from service.usecases.printable import printable_json
+from service.usecases.rows.printable import printable_json
 
 __all__ = [
     "ClockBody",

@@ -11,10 +11,10 @@ from service.api.access import allowed, services_of
 from service.api.bodies import WeatherBody, checked, described, json_body
 from service.auth.policies import Act
 from service.errors import InvalidError, PointedError
-from service.usecases.catch_up import catch_up
-from service.usecases.load_building import load_building
-from service.usecases.load_households import load_households
-from service.usecases.put_weather import put_weather
+from service.usecases.hearing.catch_up import catch_up
+from service.usecases.loading.load_building import load_building
+from service.usecases.loading.load_households import load_households
+from service.usecases.loading.put_weather import put_weather
 
 __all__ = ["buildings_router"]
 

@@ -9,8 +9,8 @@ from fastapi import APIRouter, Depends, Request
 from service.api.access import allowed, services_of
 from service.api.bodies import ClockBody, checked, described, json_body
 from service.auth.policies import Act
-from service.usecases.move_clock import move_clock, read_clock
-from service.usecases.outgoing import reply_json
+from service.usecases.hearing.move_clock import move_clock, read_clock
+from service.usecases.sending.outgoing import reply_json
 
 __all__ = ["clock_router"]
 

@@ -8,9 +8,9 @@ from fastapi import APIRouter, Depends, Query, Request
 
 from service.api.access import allowed, services_of, who_calls
 from service.auth.policies import Act
-from service.usecases.list_inbox import list_inbox, note_reading, reading_is_noted
-from service.usecases.reveal_number import reveal_number
-from service.usecases.show_complaint import show_complaint
+from service.usecases.hearing.list_inbox import list_inbox, note_reading, reading_is_noted
+from service.usecases.showing.show_complaint import show_complaint
+from service.usecases.staff.reveal_number import reveal_number
 
 __all__ = ["complaints_router"]
 

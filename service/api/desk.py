@@ -9,12 +9,12 @@ from fastapi import APIRouter, Depends, Path, Query, Request
 from service.api.access import allowed, services_of, who_calls
 from service.api.bodies import NewsBody, described, sent
 from service.auth.policies import Act
-from service.usecases.alerts import acknowledge, alert_json, list_alerts
-from service.usecases.audit import note_act
-from service.usecases.broadcast import News, tell_building
-from service.usecases.confirm_sender import confirm_by_person
-from service.usecases.show_complaint import show_complaint
-from service.usecases.write_affected import write_affected
+from service.usecases.desk.confirm_sender import confirm_by_person
+from service.usecases.rows.alerts import acknowledge, alert_json, list_alerts
+from service.usecases.rows.audit import note_act
+from service.usecases.sending.broadcast import News, tell_building
+from service.usecases.sending.write_affected import write_affected
+from service.usecases.showing.show_complaint import show_complaint
 
 __all__ = ["desk_router"]
 

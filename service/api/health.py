@@ -12,8 +12,8 @@ from sqlalchemy.exc import SQLAlchemyError
 from service.api.access import services_of
 from service.store.migrations import at_head
 from service.telemetry.metrics import CONTENT_TYPE, Metrics
-from service.usecases.count_state import count_state
-from service.usecases.services import Services
+from service.usecases.hearing.count_state import count_state
+from service.usecases.rows.services import Services
 
 __all__ = ["health_router"]
 

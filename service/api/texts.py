@@ -19,12 +19,12 @@ from service.auth.policies import Act
 from service.errors import InvalidError, PointedError, TryLaterError, problem
 from service.telemetry.logs import where
 from service.telemetry.metrics import Metrics
-from service.usecases.danger_unstored import BROKEN, warn_unstored
-from service.usecases.process_inbox import process_message, process_pending
-from service.usecases.read_text import read_text
-from service.usecases.receive_text import Inbound, store_text
-from service.usecases.send_outbox import send_outbox
-from service.usecases.services import Services
+from service.usecases.hearing.danger_unstored import BROKEN, warn_unstored
+from service.usecases.hearing.process_inbox import process_message, process_pending
+from service.usecases.hearing.read_text import read_text
+from service.usecases.hearing.receive_text import Inbound, store_text
+from service.usecases.rows.services import Services
+from service.usecases.sending.send_outbox import send_outbox
 
 __all__ = ["texts_router"]
 

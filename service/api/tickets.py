@@ -9,10 +9,10 @@ from fastapi import APIRouter, Depends, Query, Request
 from service.api.access import allowed, services_of, who_calls
 from service.api.bodies import CloseBody, FindingBody, described, sent
 from service.auth.policies import Act
-from service.usecases.audit import note_act
-from service.usecases.close_ticket import Closing, close_ticket
-from service.usecases.record_finding import Finding, record_finding, ticket_row
-from service.usecases.show_ticket import list_tickets, ticket_json
+from service.usecases.diagnosing.record_finding import Finding, record_finding, ticket_row
+from service.usecases.repairs.close_ticket import Closing, close_ticket
+from service.usecases.rows.audit import note_act
+from service.usecases.showing.show_ticket import list_tickets, ticket_json
 
 __all__ = ["tickets_router"]
 

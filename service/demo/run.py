@@ -29,7 +29,7 @@ from service.demo.report import print_queue, print_ticket
 from service.demo.script import Script, read_script
 from service.demo.wire import Wire
 from service.settings import Settings
-from service.usecases.services import Services
+from service.usecases.rows.services import Services
 
 __all__ = ["run_demo"]
 

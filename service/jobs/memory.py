@@ -11,7 +11,7 @@ import ctypes
 from collections.abc import Callable
 from datetime import datetime
 
-from service.usecases.ask_rules import forget_old
+from service.usecases.diagnosing.ask_rules import forget_old
 
 __all__ = ["EVERY", "memory_keeper"]
 

@@ -6,10 +6,10 @@ from datetime import datetime
 
 from service.jobs.memory import memory_keeper
 from service.jobs.scheduler import INBOX, Jobs
-from service.usecases.fire_timers import fire_timers
-from service.usecases.process_inbox import process_pending
-from service.usecases.send_outbox import send_outbox
-from service.usecases.services import Services
+from service.usecases.hearing.fire_timers import fire_timers
+from service.usecases.hearing.process_inbox import process_pending
+from service.usecases.rows.services import Services
+from service.usecases.sending.send_outbox import send_outbox
 
 __all__ = ["jobs_for"]
 

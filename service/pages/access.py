@@ -25,7 +25,7 @@ from service.errors import (
 )
 from service.pages.rendering import Door, render_problem
 from service.telemetry.logs import where
-from service.usecases.services import Services
+from service.usecases.rows.services import Services
 
 __all__ = [
     "DOOR_OF",

@@ -15,7 +15,7 @@ from service.pages.plant_places import Plant, place_plant
 from service.pages.section import CELL_HEIGHT, CELL_WIDTH, Section, lay_out
 from service.pages.symbols import linked, rings, say, tag
 from service.pages.words import component_words
-from service.usecases.views import ApartmentMark, BuildingDrawing
+from service.usecases.rows.views import ApartmentMark, BuildingDrawing
 
 __all__ = ["PATTERNS", "STATE_LEGEND", "STATE_WORDS", "building_svg", "drawing_summary"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.usecases.views import SuspectLine, WhyLine
+from service.usecases.rows.views import SuspectLine, WhyLine
 
 __all__ = ["Piece", "Weighed", "evidence_by_suspect", "sorted_evidence"]
 

@@ -6,7 +6,7 @@ from markupsafe import Markup
 
 from service.pages import words
 from service.pages.suspects import part_words
-from service.usecases.views import TicketView
+from service.usecases.rows.views import TicketView
 
 __all__ = ["component", "reach", "suspected"]
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from service.pages.section import CELL_HEIGHT, CELL_WIDTH, Run, Section
 from service.pages.symbols import rings, tag
-from service.usecases.views import ApartmentMark, BuildingDrawing
+from service.usecases.rows.views import ApartmentMark, BuildingDrawing
 
 if TYPE_CHECKING:
     from service.pages.plant_places import Plant

@@ -8,7 +8,7 @@ from service.pages.plant_places import MOST_LETTERS, Plant, edge, room, short
 from service.pages.rack import draw_rack
 from service.pages.section import LANE, Section
 from service.pages.symbols import box, label, linked, rings, tag
-from service.usecases.views import BuildingDrawing
+from service.usecases.rows.views import BuildingDrawing
 
 __all__ = ["draw_plant"]
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from service.pages.rack import Rack, racks_of
 from service.pages.section import Section
-from service.usecases.views import BuildingDrawing
+from service.usecases.rows.views import BuildingDrawing
 
 __all__ = ["MOST_LETTERS", "Plant", "edge", "place_plant", "room", "short"]
 

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from service.pages.symbols import say
 from service.pages.times import clock_words, day_words, when_words
-from service.usecases.show_forecast import ForecastHour, ForecastView
+from service.usecases.showing.show_forecast import ForecastHour, ForecastView
 
 __all__ = ["forecast_svg", "forecast_words", "outdoor_words", "table_hours"]
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from service.pages.symbols import label, linked, say, tag
-from service.usecases.views import ApartmentMark, BuildingDrawing
+from service.usecases.rows.views import ApartmentMark, BuildingDrawing
 
 __all__ = ["Rack", "draw_rack", "racks_of"]
 

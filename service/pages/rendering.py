@@ -21,11 +21,11 @@ from service.pages.repairs.askable import askable
 from service.pages.statics import asset_url, inline_style
 from service.pages.suspects import by_part, fault_words
 from service.pages.truck.modules import shell_url
-from service.usecases.check_words import CHECK_WORDS
-from service.usecases.ids import reference
-from service.usecases.outcome_words import OUTCOME_WORDS, outcome_words
-from service.usecases.truck_checks import ALL_UNITS, check_probes, check_units
-from service.usecases.views import QueueView, TicketView
+from service.usecases.rows.ids import reference
+from service.usecases.rows.views import QueueView, TicketView
+from service.usecases.showing.check_words import CHECK_WORDS
+from service.usecases.showing.outcome_words import OUTCOME_WORDS, outcome_words
+from service.usecases.showing.truck_checks import ALL_UNITS, check_probes, check_units
 
 __all__ = [
     "Door",

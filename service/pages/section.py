@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import accumulate
 
-from service.usecases.views import ApartmentMark, BuildingDrawing
+from service.usecases.rows.views import ApartmentMark, BuildingDrawing
 
 __all__ = ["CELL_HEIGHT", "CELL_WIDTH", "LANE", "Run", "Section", "lay_out"]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.pages.words import capital, component_words, per_cent
-from service.usecases.picture import FIRST_PLACES
-from service.usecases.views import SuspectLine
+from service.usecases.rows.picture import FIRST_PLACES
+from service.usecases.rows.views import SuspectLine
 
 __all__ = ["SuspectedPart", "by_part", "fault_words", "part_words"]
 

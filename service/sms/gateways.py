@@ -27,7 +27,7 @@ from typing import Any
 from service.settings import Settings
 from service.sms.addressing import address_of
 from service.sms.segments import fold, segments
-from service.usecases.services import Gateway, Outgoing
+from service.usecases.rows.services import Gateway, Outgoing
 
 __all__ = [
     "FileGateway",

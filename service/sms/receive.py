@@ -22,9 +22,9 @@ from service.sms.mime import Head, mail_text, read_head
 from service.sms.segments import fold, segments
 from service.store.tables import Alert, InboxMessage
 from service.telemetry.metrics import Metrics
-from service.usecases.danger_unstored import BROKEN, warn_unstored
-from service.usecases.receive_text import Inbound, store_text
-from service.usecases.services import Services, SmsRules
+from service.usecases.hearing.danger_unstored import BROKEN, warn_unstored
+from service.usecases.hearing.receive_text import Inbound, store_text
+from service.usecases.rows.services import Services, SmsRules
 
 __all__ = ["mail_store", "sms_rules"]
 

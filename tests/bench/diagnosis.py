@@ -32,8 +32,8 @@ import pyagrum as gum
 from rich.console import Console
 from rich.table import Table
 
-from rules.asking.value import question_values
 from rules.checks import order_checks
+from rules.choosing.value import question_values
 from rules.diagnosis import Diagnosis, causes_of_complaints, diagnose, groups_of
 from rules.diagnosis.belief import Belief
 from rules.diagnosis.exact import Homes, HomeTable, Posterior, infer

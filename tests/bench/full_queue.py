@@ -30,14 +30,14 @@ from rules.plant import Plant
 from service.auth.roles import Role
 from service.auth.who import COMMAND_LINE
 from service.store.tables import Complaint, FactRow, Ticket
-from service.usecases.accounts import add_account
-from service.usecases.facts import fact_body
-from service.usecases.ids import new_id
-from service.usecases.load_building import load_building
-from service.usecases.plants import plant_of
-from service.usecases.pressing import Scene
-from service.usecases.put_weather import put_weather, weather_around
-from service.usecases.ticket_rows import move_complaints, open_ticket, refresh_ticket
+from service.usecases.loading.load_building import load_building
+from service.usecases.loading.plants import plant_of
+from service.usecases.loading.put_weather import put_weather, weather_around
+from service.usecases.rows.facts import fact_body
+from service.usecases.rows.ids import new_id
+from service.usecases.rows.pressing import Scene
+from service.usecases.rows.ticket_rows import move_complaints, open_ticket, refresh_ticket
+from service.usecases.staff.accounts import add_account
 from tests.houses import a_boiler, a_home, a_house, a_loop, a_valve, places
 
 __all__ = ["STOPS_TODAY", "TECHNICIAN", "TICKETS", "fill_queue"]

@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, BrowserContext, sync_playwright
 
 from service.auth.roles import Role
 from service.auth.sessions import COOKIE, open_session
-from service.usecases.services import Services
+from service.usecases.rows.services import Services
 
 __all__ = ["chromium", "signed_in"]
 

@@ -28,10 +28,10 @@ from service.demo.script import read_script
 from service.demo.wire import Wire
 from service.settings import Settings
 from service.sms.gateways import make_gateway
-from service.usecases.accounts import add_account
-from service.usecases.assign_ticket import assign_ticket
-from service.usecases.hold_ticket import hold_ticket
-from service.usecases.web_doors import issue_door
+from service.usecases.desk.assign_ticket import assign_ticket
+from service.usecases.desk.hold_ticket import hold_ticket
+from service.usecases.hearing.web_doors import issue_door
+from service.usecases.staff.accounts import add_account
 from tests.bench.in_chromium import chromium, signed_in
 
 __all__ = ["take_pictures"]

@@ -9,8 +9,8 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from rules.asking.value import next_question
 from rules.checks import order_checks
+from rules.choosing.value import next_question
 from rules.diagnosis import Diagnosis, Group, ImpossibleEvidenceError, diagnose
 from rules.model import (
     ApartmentId,

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from whole_service import BUILDING, EVENING, Running, cold_weather, mobile
 
-from service.usecases.ask_rules import (
+from service.usecases.diagnosing.ask_rules import (
     Asked,
     asked_of,
     believe_lately,

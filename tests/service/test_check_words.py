@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from rules.data import table
-from service.usecases.check_words import CHECK_WORDS, check_words
-from service.usecases.ticket_words import finding_words
+from service.usecases.showing.check_words import CHECK_WORDS, check_words
+from service.usecases.showing.ticket_words import finding_words
 
 
 def test_a_reading_reads_well_whatever_its_check() -> None:

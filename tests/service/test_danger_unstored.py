@@ -13,9 +13,9 @@ from whole_service import Running, break_database, mend_database, mobile
 from service.clock import ManualClock
 from service.sms.receive import mail_store
 from service.store.tables import Alert, InboxMessage, OutboxMessage
-from service.usecases.danger_journal import DangerJournal
-from service.usecases.process_inbox import process_pending
-from service.usecases.send_outbox import send_outbox
+from service.usecases.hearing.process_inbox import process_pending
+from service.usecases.rows.danger_journal import DangerJournal
+from service.usecases.sending.send_outbox import send_outbox
 
 
 def _post(

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from service.usecases.due_words import act_by_words
+from service.usecases.sending.due_words import act_by_words
 
 ZONE = "America/New_York"
 NOW = datetime(2026, 1, 15, 20, 5, tzinfo=UTC)  # Thursday, 3:05 pm

@@ -13,9 +13,9 @@ from sqlalchemy import select
 from whole_service import BUILDING, EVENING, Running, mobile, said, topics_asked
 
 from service.store.tables import Alert, FactRow
-from service.usecases.process_inbox import process_pending
-from service.usecases.show_conversation import show_conversation
-from service.usecases.show_heat_record import show_heat_record
+from service.usecases.hearing.process_inbox import process_pending
+from service.usecases.showing.show_conversation import show_conversation
+from service.usecases.showing.show_heat_record import show_heat_record
 
 MORNING = datetime(2026, 1, 10, 13, 0, tzinfo=UTC)  # 8 am in New York
 AT_NIGHT = datetime(2026, 1, 10, 7, 0, tzinfo=UTC)  # 2 am

@@ -12,8 +12,8 @@ from whole_service import EVENING, KeepingGateway, Running, fill, mobile, runnin
 
 from service.clock import ManualClock
 from service.store.tables import Alert, OutboxMessage
-from service.usecases.outgoing import Draft, Letter, write_outbox
-from service.usecases.send_outbox import send_outbox
+from service.usecases.sending.outgoing import Draft, Letter, write_outbox
+from service.usecases.sending.send_outbox import send_outbox
 
 STRANGER = "+12125550150"
 NOON = datetime(2026, 1, 9, 17, 0, tzinfo=UTC)

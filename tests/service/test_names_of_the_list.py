@@ -17,8 +17,8 @@ from rules.faults.telling import told_name
 from service.store.database import Database
 from service.store.migrations import alembic_config
 from service.store.tables import AuditRow, Closure, ClosureDetail, Forecast, Ticket
-from service.usecases.show_record import show_record
-from service.usecases.told_names import told_suspects, told_why
+from service.usecases.rows.told_names import told_suspects, told_why
+from service.usecases.showing.show_record import show_record
 
 
 def suspect(fault: str, component: str, probability: float) -> dict[str, Any]:

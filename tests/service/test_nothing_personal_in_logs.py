@@ -11,7 +11,7 @@ import structlog
 from whole_service import KeepingGateway, Running, household_rows, mobile
 
 from service.telemetry.logs import setup_logging
-from service.usecases import process_inbox
+from service.usecases.hearing import process_inbox
 
 
 @pytest.fixture

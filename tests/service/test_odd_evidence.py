@@ -12,7 +12,7 @@ from whole_service import BUILDING, Running, building_document, household_rows, 
 from rules.model import ComponentId
 from service.auth.roles import Role
 from service.store.tables import ClosureDetail, Install
-from service.usecases.plants import plant_of
+from service.usecases.loading.plants import plant_of
 
 
 def put(service: Running, document: dict[str, Any]) -> Any:

@@ -11,9 +11,9 @@ from whole_service import BUILDING, Running
 from rules.asking.conversation import Conversation, Heard, step
 from rules.asking.sayings import sayings
 from service.store.tables import Complaint
-from service.usecases.complaint_rows import open_complaint
-from service.usecases.situation import situation_of
-from service.usecases.ticket_rows import open_ticket
+from service.usecases.desk.situation import situation_of
+from service.usecases.rows.complaint_rows import open_complaint
+from service.usecases.rows.ticket_rows import open_ticket
 
 HOMES = ("1A", "1B", "2A", "2B", "3A")
 NOBODY = "+12125550177"

@@ -10,7 +10,7 @@ from whole_service import BUILDING, Running, building_document, fill, mobile
 
 from rules.model import ComponentId
 from service.auth.roles import Role
-from service.usecases.plants import plant_of
+from service.usecases.loading.plants import plant_of
 
 
 def own_pumps() -> dict[str, Any]:

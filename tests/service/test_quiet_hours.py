@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.usecases.quiet_hours import FRESH, awake_at, send_time, spaced
+from service.usecases.rows.quiet_hours import FRESH, awake_at, send_time, spaced
 
 ZONE = "America/New_York"
 MINUTE = timedelta(minutes=1)

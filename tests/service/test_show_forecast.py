@@ -8,7 +8,7 @@ import pytest
 from whole_service import EVENING, Running, mobile
 
 from service.errors import NotFoundError
-from service.usecases.show_forecast import ForecastView, show_forecast
+from service.usecases.showing.show_forecast import ForecastView, show_forecast
 
 
 def forecast_of(service: Running, ticket: str) -> ForecastView | None:

@@ -8,7 +8,7 @@ from whole_service import Running, mobile, said, topics_asked
 from rules.asking.conversation import Conversation, State
 from rules.asking.sayings import say
 from rules.model import Intent, TopicId
-from service.usecases.read_text import read_in_talk
+from service.usecases.hearing.read_text import read_in_talk
 
 STRANGER = "+12125550177"
 

@@ -23,7 +23,7 @@ from whole_service import (
 from rules.model import ApartmentId, Evidence, Kind, Reported
 from service.clock import ManualClock
 from service.store.tables import OutboxMessage, TicketEvent, TimerRow
-from service.usecases.listen_on import LISTEN, looks_after, only_last_looks
+from service.usecases.diagnosing.listen_on import LISTEN, looks_after, only_last_looks
 
 ZONE = "America/New_York"
 REPORT = Evidence("m", EVENING, Reported(ApartmentId("1A"), frozenset({Kind.TOO_COLD})))

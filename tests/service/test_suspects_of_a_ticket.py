@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from whole_service import Running, fill, mobile
 
-from service.usecases.show_ticket import show_ticket
+from service.usecases.showing.show_ticket import show_ticket
 from tests.houses import a_boiler, a_home, a_house, places
 
 

@@ -11,7 +11,7 @@ from whole_service import BUILDING, KeepingGateway, Running, building_document, 
 
 from rules.asking.topics import topics
 from service.store.tables import Alert, InboxMessage, OutboxMessage, TimerRow
-from service.usecases import process_inbox
+from service.usecases.hearing import process_inbox
 
 STRANGER = "+12125550150"
 
@@ -182,7 +182,7 @@ def test_a_failing_diagnosis_still_gives_a_ticket(
     service: Running, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """On the last try the diagnosis is left out: the complaint is on a ticket all the same."""
-    monkeypatch.setattr("service.usecases.ask_rules.diagnose", _broken)
+    monkeypatch.setattr("service.usecases.diagnosing.ask_rules.diagnose", _broken)
     body = {"id": "p", "from": mobile("1A"), "to": "", "text": "no heat", "sent_at": None}
     service.call("POST", "/api/v1/texts", "gateway", json=body)
     service.wait(minutes=1)

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.usecases.grouping import Cluster, Holding, assign
+from service.usecases.diagnosing.grouping import Cluster, Holding, assign
 
 FIRST = datetime(2026, 1, 9, tzinfo=UTC)
 

@@ -9,7 +9,7 @@ from sqlalchemy import select
 from whole_service import BUILDING, EVENING, Running, mobile
 
 from service.store.tables import Install
-from service.usecases.show_ticket import show_ticket
+from service.usecases.showing.show_ticket import show_ticket
 
 CLOSING = {
     "fault": "pump_seized",
@@ -233,7 +233,7 @@ def test_a_finding_is_kept_when_the_diagnosis_fails(
     def broken(*_: object) -> None:
         raise RuntimeError("on purpose")
 
-    monkeypatch.setattr("service.usecases.ask_rules.diagnose", broken)
+    monkeypatch.setattr("service.usecases.diagnosing.ask_rules.diagnose", broken)
 
     found = find(service, ticket, test="sec_volts", component="xf-1", value=0, unit="V")
     closed = close(service, ticket)

@@ -23,10 +23,10 @@ from whole_service import (
 from service.clock import ManualClock, SystemClock
 from service.settings import Settings
 from service.store.tables import OutboxMessage, TimerRow
-from service.usecases.fire_timers import fire_timers
-from service.usecases.outgoing import Draft, Letter, write_outbox
-from service.usecases.quiet_hours import awake_at
-from service.usecases.send_outbox import BATCH, send_outbox
+from service.usecases.hearing.fire_timers import fire_timers
+from service.usecases.rows.quiet_hours import awake_at
+from service.usecases.sending.outgoing import Draft, Letter, write_outbox
+from service.usecases.sending.send_outbox import BATCH, send_outbox
 
 ZONE = "America/New_York"
 STRANGER = "+12125550150"  # is always asked where it lives
@@ -121,7 +121,7 @@ def test_a_timer_that_always_fails_is_given_up(
         raise RuntimeError("on purpose")
 
     ticket = service.text(STRANGER, "too cold in here")["ticket"]
-    monkeypatch.setattr("service.usecases.fire_timers.hear_timer", broken)
+    monkeypatch.setattr("service.usecases.hearing.fire_timers.hear_timer", broken)
     due = EVENING + timedelta(minutes=45)
 
     fired = [fire_timers(service.services, due + timedelta(minutes=n)) for n in range(5)]
@@ -206,7 +206,7 @@ def test_a_slow_gateway_does_not_keep_what_is_urgent_waiting(
     service: Running, gateway: KeepingGateway, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A round of sending ends after some seconds, whatever is left of it; danger begins the next."""
-    monkeypatch.setattr("service.usecases.send_outbox.ROUND_SECONDS", 0.0)
+    monkeypatch.setattr("service.usecases.sending.send_outbox.ROUND_SECONDS", 0.0)
     letter = Letter(STRANGER, ZONE, at_once=True)
 
     def write(*drafts: Draft) -> None:

@@ -12,7 +12,7 @@ import pytest
 from whole_service import KeepingGateway, Running, mobile, running, settings_for
 
 from service.pages.desk.live import Watcher, follow
-from service.usecases.watch_desk import desk_stamp
+from service.usecases.showing.watch_desk import desk_stamp
 
 
 async def next_event(line: AsyncIterator[str]) -> tuple[str, dict[str, Any], str]:

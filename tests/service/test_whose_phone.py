@@ -18,7 +18,7 @@ from service.auth.roles import Role
 from service.store.database import Database
 from service.store.migrations import migrate
 from service.store.tables import Alert, Building, SenderCode
-from service.usecases.confirm_sender import GOOD_FOR, MOST_TRIES, _hash, try_code
+from service.usecases.desk.confirm_sender import GOOD_FOR, MOST_TRIES, _hash, try_code
 
 STRANGER = "+12125550150"
 REPORT = "no heat, freezing, 9 Quarry Street apt 2B"

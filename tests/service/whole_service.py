@@ -19,7 +19,7 @@ from service.auth.tokens import issue_token
 from service.clock import Clock, SystemClock
 from service.settings import Settings
 from service.store.migrations import migrate
-from service.usecases.services import Outgoing, Services
+from service.usecases.rows.services import Outgoing, Services
 
 EVENING = datetime(2026, 1, 10, 0, 0, tzinfo=UTC)  # 7 pm in New York, before quiet hours
 BUILDING = "quarry-9"

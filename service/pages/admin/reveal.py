@@ -8,7 +8,7 @@ from fastapi.responses import HTMLResponse
 from service.auth.roles import Role
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.rendering import render
-from service.usecases.reveal_number import reveal_number
+from service.usecases.staff.reveal_number import reveal_number
 
 __all__ = ["router"]
 

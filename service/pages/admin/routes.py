@@ -13,7 +13,8 @@ from service.errors import ConflictError, EndswitchError, InvalidError
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.entry.forms import typed_form
 from service.pages.rendering import render
-from service.usecases.accounts import (
+from service.usecases.rows.pressing import zone_of
+from service.usecases.staff.accounts import (
     LINK_HOURS,
     ROLES,
     add_account,
@@ -24,8 +25,7 @@ from service.usecases.accounts import (
     switch_off,
     switch_on,
 )
-from service.usecases.audit_read import A_PAGE, newest_acts
-from service.usecases.pressing import zone_of
+from service.usecases.staff.audit_read import A_PAGE, newest_acts
 
 __all__ = ["router"]
 

@@ -14,16 +14,16 @@ from service.pages.access import services_of
 from service.pages.desk.doing import Text, acts_router, do_act
 from service.pages.desk.forms import local_time, version_of
 from service.pages.desk.ready_words import READY_WORDS, ReadyWords
-from service.usecases.assign_ticket import assign_ticket
-from service.usecases.broadcast import News
-from service.usecases.change_respond_by import change_respond_by
-from service.usecases.hold_ticket import hold_ticket, release_ticket
-from service.usecases.merge_tickets import merge_tickets
-from service.usecases.pressing import zone_of
-from service.usecases.record_finding import ticket_row
-from service.usecases.split_ticket import split_ticket
-from service.usecases.undo_act import undo_act
-from service.usecases.write_affected import write_affected
+from service.usecases.desk.assign_ticket import assign_ticket
+from service.usecases.desk.change_respond_by import change_respond_by
+from service.usecases.desk.hold_ticket import hold_ticket, release_ticket
+from service.usecases.desk.merge_tickets import merge_tickets
+from service.usecases.desk.split_ticket import split_ticket
+from service.usecases.desk.undo_act import undo_act
+from service.usecases.diagnosing.record_finding import ticket_row
+from service.usecases.rows.pressing import zone_of
+from service.usecases.sending.broadcast import News
+from service.usecases.sending.write_affected import write_affected
 
 __all__ = ["router"]
 

@@ -21,9 +21,9 @@ from service.errors import ConflictError, InvalidError
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.desk.forms import ActProblem, problem_of
 from service.pages.desk.ticket import render_desk_ticket
-from service.usecases.open_desk import open_desk
-from service.usecases.queue_order import next_to_take
-from service.usecases.services import Services
+from service.usecases.rows.services import Services
+from service.usecases.showing.open_desk import open_desk
+from service.usecases.showing.queue_order import next_to_take
 
 __all__ = ["Act", "Text", "acts_router", "do_act"]
 

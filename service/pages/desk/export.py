@@ -9,8 +9,8 @@ from service.pages.access import PageRoute, require, services_of
 from service.pages.desk.queue import Shown
 from service.pages.tables import Cell, csv_answer, local_cell
 from service.pages.words import kind_words
-from service.usecases.show_queue import show_queue
-from service.usecases.views import QueueRow
+from service.usecases.rows.views import QueueRow
+from service.usecases.showing.show_queue import show_queue
 
 __all__ = ["router"]
 

@@ -17,8 +17,8 @@ from typing import Any
 from fastapi import Request
 from starlette.concurrency import run_in_threadpool
 
-from service.usecases.services import Services
-from service.usecases.watch_desk import DeskState, desk_stamp, desk_state, talked_since
+from service.usecases.rows.services import Services
+from service.usecases.showing.watch_desk import DeskState, desk_stamp, desk_state, talked_since
 
 __all__ = ["Watcher", "follow", "watcher_of"]
 

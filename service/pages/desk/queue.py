@@ -13,9 +13,9 @@ from fastapi import Depends
 from service.pages.desk.sketch import sketches
 from service.pages.rendering import render, render_in_parts
 from service.pages.words import kind_words
-from service.usecases.find_ended import EndedTicket
-from service.usecases.sketch_buildings import Lying
-from service.usecases.views import AlertLine, QueueRow, QueueView
+from service.usecases.desk.find_ended import EndedTicket
+from service.usecases.rows.views import AlertLine, QueueRow, QueueView
+from service.usecases.showing.sketch_buildings import Lying
 
 __all__ = [
     "NOBODY",

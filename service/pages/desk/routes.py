@@ -13,14 +13,14 @@ from service.pages.access import PageRoute, require, services_of, still_here, wh
 from service.pages.desk.live import follow, watcher_of
 from service.pages.desk.queue import Shown, render_queue_page, render_rows
 from service.pages.desk.ticket import render_desk_ticket
-from service.usecases.alerts import acknowledge
-from service.usecases.find_ended import find_ended
-from service.usecases.open_desk import open_desk
-from service.usecases.show_queue import show_queue
-from service.usecases.show_rows import show_rows
-from service.usecases.sketch_buildings import Lying, sketch_buildings
-from service.usecases.views import QueueView
-from service.usecases.watch_desk import desk_stamp
+from service.usecases.desk.find_ended import find_ended
+from service.usecases.rows.alerts import acknowledge
+from service.usecases.rows.views import QueueView
+from service.usecases.showing.open_desk import open_desk
+from service.usecases.showing.show_queue import show_queue
+from service.usecases.showing.show_rows import show_rows
+from service.usecases.showing.sketch_buildings import Lying, sketch_buildings
+from service.usecases.showing.watch_desk import desk_stamp
 
 __all__ = ["router"]
 

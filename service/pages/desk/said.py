@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from service.usecases.act_views import ConversationView
-from service.usecases.open_desk import DeskTicket
+from service.usecases.rows.act_views import ConversationView
+from service.usecases.showing.open_desk import DeskTicket
 
 __all__ = ["Said", "Words", "said_by_homes"]
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from service.usecases.sketch_buildings import Lying
+from service.usecases.showing.sketch_buildings import Lying
 
 __all__ = ["Sketch", "sketches"]
 

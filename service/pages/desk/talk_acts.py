@@ -12,11 +12,11 @@ from service.auth.who import Who
 from service.pages.access import services_of, who_here
 from service.pages.desk.doing import Text, acts_router, do_act
 from service.pages.desk.forms import version_of
-from service.usecases.confirm_sender import confirm_by_person
-from service.usecases.pin_complaint import pin_complaint, unpin_complaint
-from service.usecases.place_by_person import place_by_person
-from service.usecases.take_over import hand_back, take_over
-from service.usecases.write_household import write_household
+from service.usecases.desk.confirm_sender import confirm_by_person
+from service.usecases.desk.pin_complaint import pin_complaint, unpin_complaint
+from service.usecases.desk.place_by_person import place_by_person
+from service.usecases.desk.take_over import hand_back, take_over
+from service.usecases.desk.write_household import write_household
 
 __all__ = ["router"]
 

@@ -15,8 +15,8 @@ from service.pages.desk.said import said_by_homes
 from service.pages.evidence import evidence_by_suspect
 from service.pages.plot import forecast_svg, forecast_words, outdoor_words, table_hours
 from service.pages.rendering import render, ticket_context
-from service.usecases.act_views import ActLine
-from service.usecases.open_desk import DeskTicket
+from service.usecases.rows.act_views import ActLine
+from service.usecases.showing.open_desk import DeskTicket
 
 __all__ = ["render_desk_ticket"]
 

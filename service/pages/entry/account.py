@@ -20,8 +20,8 @@ from service.pages.access import (
 )
 from service.pages.entry.forms import address_of, typed_form, with_session, without_session
 from service.pages.rendering import render
-from service.usecases.accounts import sign_out_everywhere
-from service.usecases.sign_in import Attempt, WrongSignInError, change_password, sign_out
+from service.usecases.staff.accounts import sign_out_everywhere
+from service.usecases.staff.sign_in import Attempt, WrongSignInError, change_password, sign_out
 
 __all__ = ["router"]
 

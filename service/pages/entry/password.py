@@ -12,7 +12,7 @@ from service.errors import InvalidError
 from service.pages.access import DOOR_OF, PageRoute, cookie_here, role_here, services_of
 from service.pages.entry.forms import address_of, go_home, local_path, typed_form, with_session
 from service.pages.rendering import render
-from service.usecases.sign_in import (
+from service.usecases.staff.sign_in import (
     Attempt,
     WrongSignInError,
     choose_password,

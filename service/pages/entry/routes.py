@@ -21,7 +21,7 @@ from service.pages.access import (
 )
 from service.pages.entry.forms import go_home, typed_form, with_session, without_session
 from service.pages.rendering import render
-from service.usecases.sign_in import WrongSignInError, enter_by_link, sign_out
+from service.usecases.staff.sign_in import WrongSignInError, enter_by_link, sign_out
 
 __all__ = ["router"]
 

@@ -9,7 +9,7 @@ from urllib.parse import quote, urlencode
 
 from fastapi import Request
 
-from service.usecases.web_words import LANGUAGES
+from service.usecases.home.web_words import LANGUAGES
 
 __all__ = ["Place", "language_asked", "language_guessed", "new_once", "once_or_new"]
 

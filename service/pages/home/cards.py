@@ -13,9 +13,9 @@ from service.auth.roles import Role
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.home.address import new_once, once_or_new
 from service.pages.rendering import render
-from service.usecases.audit import note_act
-from service.usecases.web_doors import cards_in_use, issue_cards
-from service.usecases.web_words import LANGUAGES, page_words
+from service.usecases.hearing.web_doors import cards_in_use, issue_cards
+from service.usecases.home.web_words import LANGUAGES, page_words
+from service.usecases.rows.audit import note_act
 
 __all__ = ["router"]
 

@@ -12,9 +12,9 @@ from service.pages.access import services_of
 from service.pages.home.address import Place, language_asked, language_guessed, once_or_new
 from service.pages.home.doors import HomeRoute, Visit, count_sent, leave_now, visit
 from service.pages.home.show import show_danger
-from service.usecases.web_danger import danger_was_told
-from service.usecases.web_say import Said, finish
-from service.usecases.web_words import danger_says
+from service.usecases.home.web_danger import danger_was_told
+from service.usecases.home.web_say import Said, finish
+from service.usecases.home.web_words import danger_says
 
 __all__ = ["router"]
 

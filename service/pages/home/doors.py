@@ -18,11 +18,9 @@ from service.pages.access import services_of
 from service.pages.home.address import Place, language_asked, language_guessed, once_or_new
 from service.pages.rendering import render
 from service.telemetry.logs import where
-from service.usecases.danger_unstored import BROKEN
-from service.usecases.page_names import VIA_PAGE
-from service.usecases.services import Services
-from service.usecases.web_doors import Door, open_door
-from service.usecases.web_say import (
+from service.usecases.hearing.danger_unstored import BROKEN
+from service.usecases.hearing.web_doors import Door, open_door
+from service.usecases.home.web_say import (
     Said,
     Sent,
     TooManyError,
@@ -30,8 +28,10 @@ from service.usecases.web_say import (
     keep_for_later,
     say_on_page,
 )
-from service.usecases.web_show import language_kept
-from service.usecases.web_words import danger_says, page_words
+from service.usecases.home.web_show import language_kept
+from service.usecases.home.web_words import danger_says, page_words
+from service.usecases.loading.page_names import VIA_PAGE
+from service.usecases.rows.services import Services
 
 __all__ = ["DoorGoneError", "HomeRoute", "Visit", "count_sent", "leave_now", "visit"]
 

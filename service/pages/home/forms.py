@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from service.usecases.web_photos import Outcome
-from service.usecases.web_show import AskView, choice_text
-from service.usecases.web_words import kind_says
+from service.usecases.home.web_photos import Outcome
+from service.usecases.home.web_show import AskView, choice_text
+from service.usecases.home.web_words import kind_says
 
 __all__ = ["PHOTO_NOTES", "PHOTO_TROUBLES", "Answer", "Report", "Trouble"]
 

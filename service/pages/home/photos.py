@@ -7,7 +7,7 @@ from fastapi import APIRouter, Request, Response
 from service.auth.roles import Role
 from service.errors import ForbiddenError, NotFoundError, UnauthorizedError
 from service.pages.access import PageRoute, role_here, services_of
-from service.usecases.web_photos import photo_bytes
+from service.usecases.home.web_photos import photo_bytes
 
 __all__ = ["router"]
 

@@ -24,11 +24,11 @@ from service.pages.home.doors import (
 )
 from service.pages.home.forms import PHOTO_NOTES, PHOTO_TROUBLES, Answer, Report, Trouble
 from service.pages.home.show import show_form, show_page
-from service.usecases.web_phone import leave_phone
-from service.usecases.web_photos import LARGEST_BYTES, keep_photo
-from service.usecases.web_say import Said, dangers_here, finish, say_on_page
-from service.usecases.web_show import HomeView, asks_for_change, show_home
-from service.usecases.web_words import saying
+from service.usecases.home.web_phone import leave_phone
+from service.usecases.home.web_photos import LARGEST_BYTES, keep_photo
+from service.usecases.home.web_say import Said, dangers_here, finish, say_on_page
+from service.usecases.home.web_show import HomeView, asks_for_change, show_home
+from service.usecases.home.web_words import saying
 
 __all__ = ["router"]
 

@@ -10,8 +10,8 @@ from service.pages.home.address import Place, new_once
 from service.pages.home.doors import Visit
 from service.pages.home.forms import Answer, Report, Trouble
 from service.pages.rendering import render
-from service.usecases.web_show import HomeView
-from service.usecases.web_words import (
+from service.usecases.home.web_show import HomeView
+from service.usecases.home.web_words import (
     LANGUAGES,
     danger_labels,
     danger_steps,

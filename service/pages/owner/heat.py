@@ -9,7 +9,7 @@ from service.auth.roles import Role
 from service.pages.access import PageRoute, require, services_of
 from service.pages.rendering import render
 from service.pages.tables import Cell, csv_answer, local_cell
-from service.usecases.show_heat_record import HeatLine, HeatRecord, show_heat_record
+from service.usecases.showing.show_heat_record import HeatLine, HeatRecord, show_heat_record
 
 __all__ = ["router"]
 

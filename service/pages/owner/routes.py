@@ -8,9 +8,9 @@ from fastapi.responses import HTMLResponse
 from service.auth.roles import Role
 from service.pages.access import PageRoute, require, services_of
 from service.pages.rendering import render, render_owner
-from service.usecases.show_building import list_buildings, show_building
-from service.usecases.show_queue import show_queue
-from service.usecases.show_record import show_record
+from service.usecases.showing.show_building import list_buildings, show_building
+from service.usecases.showing.show_queue import show_queue
+from service.usecases.showing.show_record import show_record
 
 __all__ = ["router"]
 

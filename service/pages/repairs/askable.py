@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.usecases.repair_views import TurnHome
+from service.usecases.rows.repair_views import TurnHome
 
 __all__ = ["Askable", "askable"]
 

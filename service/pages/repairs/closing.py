@@ -16,10 +16,10 @@ from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.rendering import FormProblem, local_date, render_ticket
 from service.pages.repairs.forms import closing_problem, read_closing
 from service.pages.truck.late import too_late
-from service.usecases.close_ticket import close_ticket
-from service.usecases.repair_photos import LARGEST_BYTES, MOST_PHOTOS, Picture, made_anew
-from service.usecases.show_ticket import show_ticket
-from service.usecases.views import TicketView
+from service.usecases.repairs.close_ticket import close_ticket
+from service.usecases.repairs.repair_photos import LARGEST_BYTES, MOST_PHOTOS, Picture, made_anew
+from service.usecases.rows.views import TicketView
+from service.usecases.showing.show_ticket import show_ticket
 
 __all__ = ["router"]
 

@@ -13,9 +13,9 @@ from service.errors import NotFoundError
 from service.pages.access import DOOR_OF, PageRoute, require, services_of, who_here
 from service.pages.rendering import render
 from service.pages.repairs.label import label_svg
-from service.usecases.part_label import Label, part_label
-from service.usecases.repair_photos import photo_content
-from service.usecases.show_component import show_component
+from service.usecases.repairs.part_label import Label, part_label
+from service.usecases.repairs.repair_photos import photo_content
+from service.usecases.showing.show_component import show_component
 
 __all__ = ["router"]
 

@@ -7,10 +7,10 @@ from datetime import date
 from service.errors import InvalidError
 from service.pages.readings import read_number
 from service.pages.rendering import FormProblem
-from service.usecases.close_ticket import Closing
-from service.usecases.record_finding import Finding
-from service.usecases.repair_views import ClosingReading
-from service.usecases.views import TicketView
+from service.usecases.diagnosing.record_finding import Finding
+from service.usecases.repairs.close_ticket import Closing
+from service.usecases.rows.repair_views import ClosingReading
+from service.usecases.rows.views import TicketView
 
 __all__ = ["closing_problem", "read_closing"]
 

@@ -6,7 +6,7 @@ import segno
 from markupsafe import Markup, escape
 
 from service.pages.words import clean
-from service.usecases.part_label import Label
+from service.usecases.repairs.part_label import Label
 
 __all__ = ["HEIGHT_MM", "WIDTH_MM", "code_path", "label_svg"]
 

@@ -10,9 +10,9 @@ from fastapi.responses import JSONResponse, RedirectResponse
 from service.auth.roles import Role
 from service.errors import InvalidError
 from service.pages.access import PageRoute, require, services_of, who_here
-from service.usecases.ask_household import Direction, ask_household
-from service.usecases.end_turn import Seen, end_turn
-from service.usecases.show_turns import show_turns
+from service.usecases.repairs.ask_household import Direction, ask_household
+from service.usecases.repairs.end_turn import Seen, end_turn
+from service.usecases.repairs.show_turns import show_turns
 
 __all__ = ["router"]
 

@@ -14,11 +14,11 @@ from service.auth.roles import Role
 from service.errors import ConflictError, InvalidError
 from service.pages.access import PageRoute, require, services_of, who_here
 from service.pages.truck.rendering import render_carried
-from service.usecases.printable import printable_json
-from service.usecases.show_ticket import show_ticket
-from service.usecases.take_from_truck import Arrival, take_from_truck
-from service.usecases.truck_day import truck_day
-from service.usecases.worksheet import ticket_worksheet
+from service.usecases.repairs.take_from_truck import Arrival, take_from_truck
+from service.usecases.repairs.worksheet import ticket_worksheet
+from service.usecases.rows.printable import printable_json
+from service.usecases.showing.show_ticket import show_ticket
+from service.usecases.showing.truck_day import truck_day
 
 __all__ = ["router"]
 

@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from service.errors import InvalidError
 from service.pages.readings import read_number
 from service.pages.rendering import FormProblem
-from service.usecases.outcome_words import outcome_words
-from service.usecases.record_finding import Finding
-from service.usecases.truck_checks import check_units
-from service.usecases.views import CheckLine, TicketView
+from service.usecases.diagnosing.record_finding import Finding
+from service.usecases.rows.views import CheckLine, TicketView
+from service.usecases.showing.outcome_words import outcome_words
+from service.usecases.showing.truck_checks import check_units
 
 __all__ = ["problem_of", "read_finding", "typed_words"]
 

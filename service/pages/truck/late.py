@@ -11,7 +11,7 @@ from service.errors import ConflictError
 from service.pages.access import services_of
 from service.pages.rendering import FormProblem, render_ticket
 from service.pages.truck.forms import typed_words
-from service.usecases.show_ticket import show_ticket
+from service.usecases.showing.show_ticket import show_ticket
 
 __all__ = ["too_late"]
 

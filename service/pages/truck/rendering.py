@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from service.pages.rendering import local_date, render, ticket_context
-from service.usecases.truck_day import DayView
-from service.usecases.views import TicketView
+from service.usecases.rows.views import TicketView
+from service.usecases.showing.truck_day import DayView
 
 __all__ = ["render_carried", "render_day"]
 

@@ -12,12 +12,12 @@ from service.pages.rendering import FormProblem, render_ticket
 from service.pages.truck.forms import problem_of, read_finding
 from service.pages.truck.late import too_late
 from service.pages.truck.rendering import render_day
-from service.usecases.audit import note_act
-from service.usecases.record_finding import record_finding
-from service.usecases.show_ticket import show_ticket
-from service.usecases.take_from_truck import write_note
-from service.usecases.truck_day import truck_day
-from service.usecases.views import TicketView
+from service.usecases.diagnosing.record_finding import record_finding
+from service.usecases.repairs.take_from_truck import write_note
+from service.usecases.rows.audit import note_act
+from service.usecases.rows.views import TicketView
+from service.usecases.showing.show_ticket import show_ticket
+from service.usecases.showing.truck_day import truck_day
 
 __all__ = ["router"]
 

@@ -9,8 +9,8 @@ from conftest import NOW, report, weather
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from rules.asking.value import next_question, question_values
 from rules.checks import order_checks
+from rules.choosing.value import next_question, question_values
 from rules.diagnosis import diagnose
 from rules.faults.catalogue import faults
 from rules.model import (

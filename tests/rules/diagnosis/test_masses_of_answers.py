@@ -9,7 +9,7 @@ import pytest
 from conftest import NOW, report, weather
 
 from rules.asking import masses
-from rules.asking.masses import weigh
+from rules.choosing.masses import weigh
 from rules.diagnosis import diagnose
 from rules.diagnosis.answers import answer_values, replies
 from rules.diagnosis.blame import split_of

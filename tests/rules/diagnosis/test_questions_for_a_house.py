@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from conftest import NOW, house, report, weather
 
-from rules.asking.value import question_values
+from rules.choosing.value import question_values
 from rules.data import table
 from rules.diagnosis import diagnose
 from rules.model import Answered, ApartmentId, Evidence, Household, TopicId

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from conftest import NOW, house, report, weather
 
-from rules.asking.value import question_values
 from rules.checks.notes import notes
+from rules.choosing.value import question_values
 from rules.diagnosis import Diagnosis, diagnose
 from rules.diagnosis.exact import HomeTable, infer, product
 from rules.diagnosis.memo import Memo, bytes_of

@@ -15,10 +15,10 @@ from service.auth.roles import Role
 from service.auth.who import Who
 from service.clock import ManualClock
 from service.errors import ConflictError
-from service.usecases.assign_ticket import assign_ticket
-from service.usecases.merge_tickets import merge_tickets
-from service.usecases.split_ticket import split_ticket
-from service.usecases.undo_act import undo_act
+from service.usecases.desk.assign_ticket import assign_ticket
+from service.usecases.desk.merge_tickets import merge_tickets
+from service.usecases.desk.split_ticket import split_ticket
+from service.usecases.desk.undo_act import undo_act
 
 PEOPLE = [Who(f"person-{n}", Role.DESK, f"Person {n}") for n in range(4)]
 

@@ -9,9 +9,9 @@ import pytest
 from at_the_desk import acts_of, done, refused, says, undo_last
 from whole_service import EVENING, KeepingGateway, Running, mobile
 
-from service.usecases.act_views import ConversationView
-from service.usecases.alerts import open_alerts
-from service.usecases.show_conversation import show_conversation
+from service.usecases.rows.act_views import ConversationView
+from service.usecases.rows.alerts import open_alerts
+from service.usecases.showing.show_conversation import show_conversation
 
 COLD = "no heat in here"
 

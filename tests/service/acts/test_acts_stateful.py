@@ -37,15 +37,15 @@ from service.clock import ManualClock
 from service.errors import ConflictError
 from service.store.database import Database
 from service.store.tables import Complaint, DeskAct, Ticket
-from service.usecases.act_rows import AUTOMATIC
-from service.usecases.assign_ticket import assign_ticket
-from service.usecases.complaint_rows import add_facts, find_complaint, open_complaint
-from service.usecases.hold_ticket import hold_ticket
-from service.usecases.merge_tickets import merge_tickets
-from service.usecases.pin_complaint import pin_complaint, unpin_complaint
-from service.usecases.rediagnose import rediagnose
-from service.usecases.split_ticket import split_ticket
-from service.usecases.undo_act import UNDO, undo_act
+from service.usecases.desk.assign_ticket import assign_ticket
+from service.usecases.desk.hold_ticket import hold_ticket
+from service.usecases.desk.merge_tickets import merge_tickets
+from service.usecases.desk.pin_complaint import pin_complaint, unpin_complaint
+from service.usecases.desk.split_ticket import split_ticket
+from service.usecases.desk.undo_act import UNDO, undo_act
+from service.usecases.diagnosing.rediagnose import rediagnose
+from service.usecases.rows.act_rows import AUTOMATIC
+from service.usecases.rows.complaint_rows import add_facts, find_complaint, open_complaint
 
 HOMES = [str(a["id"]) for a in building_document()["apartments"]]
 WHO = Who("desk-1", Role.DESK, "Desk one")

@@ -11,9 +11,9 @@ from whole_service import BUILDING, EVENING, building_document
 
 from service.store.database import Database
 from service.store.tables import Alert, Building, Complaint, Ticket
-from service.usecases.picture import EMPTY_PICTURE
-from service.usecases.show_queue import queue_row, show_queue
-from service.usecases.views import QueueView
+from service.usecases.rows.picture import EMPTY_PICTURE
+from service.usecases.rows.views import QueueView
+from service.usecases.showing.show_queue import queue_row, show_queue
 
 SUSPECTED = {
     "suspects": [

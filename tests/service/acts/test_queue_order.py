@@ -7,8 +7,8 @@ from datetime import timedelta
 from acts.at_the_desk import act
 from whole_service import BUILDING, Running, fill, household_rows, mobile
 
-from service.usecases.open_desk import open_desk
-from service.usecases.queue_order import neighbours, next_to_take
+from service.usecases.showing.open_desk import open_desk
+from service.usecases.showing.queue_order import neighbours, next_to_take
 
 TEXTS = {
     "1A": "no heat, 58 degrees, radiator is cold",

@@ -17,8 +17,8 @@ from service.auth.roles import Role
 from service.auth.who import Who
 from service.store.database import Database
 from service.store.tables import AuditRow
-from service.usecases.audit import note_act, note_refusal
-from service.usecases.audit_read import Verified, newest_acts, verify_audit
+from service.usecases.rows.audit import note_act, note_refusal
+from service.usecases.staff.audit_read import Verified, newest_acts, verify_audit
 
 NOW = datetime(2026, 1, 10, 1, 0, tzinfo=UTC)
 DESK = Who("r.moreno", Role.DESK, "R. Moreno")

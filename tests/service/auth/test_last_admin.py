@@ -11,7 +11,7 @@ from service.auth.who import COMMAND_LINE
 from service.errors import ConflictError
 from service.store.database import Database
 from service.store.tables import Account
-from service.usecases.accounts import switch_off
+from service.usecases.staff.accounts import switch_off
 
 NOW = datetime(2026, 1, 10, tzinfo=UTC)
 

@@ -10,7 +10,7 @@ from typing import Any
 from httpx import Response
 from whole_service import BUILDING, Running
 
-from service.usecases.web_doors import issue_door
+from service.usecases.hearing.web_doors import issue_door
 
 __all__ = ["Visitor", "visitor"]
 

@@ -13,7 +13,7 @@ from whole_service import BUILDING, Running
 from service.auth.roles import Role
 from service.auth.sessions import COOKIE, open_session
 from service.store.tables import HomeDoor
-from service.usecases.web_doors import issue_cards, issue_door, open_door
+from service.usecases.hearing.web_doors import issue_cards, issue_door, open_door
 
 CARDS = f"/desk/buildings/{BUILDING}/cards"
 

@@ -28,8 +28,8 @@ from service.auth.roles import Role
 from service.auth.sessions import COOKIE, open_session
 from service.clock import ManualClock
 from service.store.tables import Complaint
-from service.usecases.web_doors import issue_door
-from service.usecases.web_words import page_words
+from service.usecases.hearing.web_doors import issue_door
+from service.usecases.home.web_words import page_words
 
 pytestmark = pytest.mark.browser
 

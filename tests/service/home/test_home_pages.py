@@ -10,7 +10,7 @@ from sqlalchemy import func, select, update
 from whole_service import BUILDING, Running, break_database, mend_database, mobile
 
 from service.store.tables import Alert, Complaint, FactRow, InboxMessage, OutboxMessage
-from service.usecases.process_inbox import process_pending
+from service.usecases.hearing.process_inbox import process_pending
 
 
 def count(service: Running, table: Any, *where: Any) -> int:

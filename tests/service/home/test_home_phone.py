@@ -10,7 +10,7 @@ from whole_service import Running, mobile
 from service.auth.roles import Role
 from service.auth.sessions import open_session
 from service.store.tables import Complaint, HouseholdRow
-from service.usecases.send_outbox import send_outbox
+from service.usecases.sending.send_outbox import send_outbox
 
 NEW = "+12125550177"
 

@@ -13,7 +13,7 @@ from service.auth.passwords import hash_password
 from service.auth.roles import Role
 from service.auth.sessions import open_session
 from service.store.tables import Account, AuditRow
-from service.usecases.audit_read import verify_audit
+from service.usecases.staff.audit_read import verify_audit
 
 PASSWORD = "violet kettle on a slow ferry"
 

@@ -7,16 +7,14 @@ from datetime import UTC, datetime, timedelta
 
 from service.auth.roles import Role
 from service.auth.who import Who
-from service.usecases.act_views import (
+from service.usecases.rows.act_views import (
     ActLine,
     ComplaintLine,
     ConversationLine,
     ConversationView,
     OtherTicket,
 )
-from service.usecases.open_desk import Colleague, DeskTicket
-from service.usecases.show_forecast import ForecastHour, ForecastView
-from service.usecases.views import (
+from service.usecases.rows.views import (
     AlertLine,
     ApartmentMark,
     BuildingDrawing,
@@ -30,6 +28,8 @@ from service.usecases.views import (
     TicketView,
     WhyLine,
 )
+from service.usecases.showing.open_desk import Colleague, DeskTicket
+from service.usecases.showing.show_forecast import ForecastHour, ForecastView
 
 # 18:40 in New York (UTC-5 in January).
 NOW = datetime(2026, 1, 14, 23, 40, tzinfo=UTC)

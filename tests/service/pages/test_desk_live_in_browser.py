@@ -15,8 +15,8 @@ from serving import Shelf, served
 
 from service.pages.desk.queue import Filters, render_queue_page, render_rows
 from service.pages.desk.ticket import render_desk_ticket
-from service.usecases.act_views import ConversationLine
-from service.usecases.views import QueueRow, QueueView
+from service.usecases.rows.act_views import ConversationLine
+from service.usecases.rows.views import QueueRow, QueueView
 
 pytestmark = pytest.mark.browser
 

@@ -11,9 +11,9 @@ from service.pages.desk.ready_words import READY_WORDS
 from service.pages.desk.said import said_by_homes
 from service.pages.repairs.askable import askable
 from service.sms.segments import fold, segments
-from service.usecases.act_views import ConversationLine
-from service.usecases.outcome_words import OUTCOME_WORDS, outcome_words
-from service.usecases.repair_views import TurnHome
+from service.usecases.rows.act_views import ConversationLine
+from service.usecases.rows.repair_views import TurnHome
+from service.usecases.showing.outcome_words import OUTCOME_WORDS, outcome_words
 
 
 def test_every_outcome_with_words_of_its_own_is_one_of_a_check() -> None:

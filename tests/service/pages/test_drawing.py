@@ -13,7 +13,7 @@ from made_up import HOSTILE, SUSPECTS, drawing
 
 from service.pages.drawing import STATE_WORDS, building_svg, drawing_summary, suspect_home
 from service.pages.section import lay_out
-from service.usecases.views import ApartmentMark, BuildingDrawing
+from service.usecases.rows.views import ApartmentMark, BuildingDrawing
 
 FED = SUSPECTS[0].explains
 

@@ -20,7 +20,7 @@ from service.auth.who import COMMAND_LINE
 from service.clock import ManualClock
 from service.settings import Settings
 from service.store.tables import Account, SignInTry
-from service.usecases.accounts import reset_account
+from service.usecases.staff.accounts import reset_account
 
 ANOTHER = "nine quiet otters knit"
 TENANT = "+12125550120"

@@ -25,7 +25,7 @@ from service.pages.desk.forms import ActProblem
 from service.pages.desk.queue import Filters, render_queue_page
 from service.pages.desk.ticket import render_desk_ticket
 from service.pages.rendering import render, render_owner, render_problem
-from service.usecases.views import QueueView
+from service.usecases.rows.views import QueueView
 
 pytestmark = pytest.mark.browser
 

@@ -34,7 +34,7 @@ from service.pages.rendering import (
     render_problem,
     render_ticket,
 )
-from service.usecases.views import QueueView, TicketView
+from service.usecases.rows.views import QueueView, TicketView
 
 VOID = {"meta", "link", "input", "img", "br", "hr"}
 

@@ -14,8 +14,8 @@ from service.pages.readings import OPEN_CIRCUIT_OHM, read_number
 from service.pages.rendering import FormProblem
 from service.pages.repairs.forms import read_closing
 from service.pages.truck.forms import problem_of, read_finding
-from service.usecases.close_ticket import Closing
-from service.usecases.record_finding import Finding
+from service.usecases.diagnosing.record_finding import Finding
+from service.usecases.repairs.close_ticket import Closing
 
 TODAY = date(2026, 1, 14)
 

@@ -15,7 +15,7 @@ from whole_service import BUILDING, Running, mobile
 from rules.faults.catalogue import faults
 from service.auth.roles import Role
 from service.store.tables import AuditRow, ClosureDetail, FactRow, RepairPhoto
-from service.usecases.show_record import show_record
+from service.usecases.showing.show_record import show_record
 
 
 def photo(size: tuple[int, int] = (640, 480)) -> bytes:

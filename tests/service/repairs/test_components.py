@@ -15,7 +15,7 @@ from whole_service import BUILDING, Running, building_document, household_rows, 
 
 from service.auth.roles import Role
 from service.pages.repairs.label import QUIET, label_svg
-from service.usecases.part_label import Label
+from service.usecases.repairs.part_label import Label
 
 SVG = "{http://www.w3.org/2000/svg}"
 

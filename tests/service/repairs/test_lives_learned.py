@@ -10,8 +10,8 @@ from whole_service import BUILDING, Running
 
 from rules.diagnosis import diagnose
 from rules.faults.lives import NOTHING_LEARNED
-from service.usecases.ask_rules import asked_of
-from service.usecases.lives_learned import lives_learned
+from service.usecases.diagnosing.ask_rules import asked_of
+from service.usecases.diagnosing.lives_learned import lives_learned
 
 TODAY = date(2026, 1, 20)
 

@@ -32,7 +32,7 @@ from service.sms.gateways import (
     signature,
     stable_id,
 )
-from service.usecases.services import Outgoing
+from service.usecases.rows.services import Outgoing
 
 NOW = datetime(2026, 1, 10, 1, 0, tzinfo=UTC)
 ASKS = {"topic": "q_hot", "choices": [{"say": "1", "means": "hot"}]}

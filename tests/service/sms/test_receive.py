@@ -19,7 +19,7 @@ from service.store.database import Database
 from service.store.migrations import migrate
 from service.store.tables import Alert, InboxMessage
 from service.telemetry.metrics import Metrics
-from service.usecases.services import Services
+from service.usecases.rows.services import Services
 
 NOW = datetime(2026, 1, 10, 1, 0, tzinfo=UTC)
 NUMBER = "2125550123@sms.example"

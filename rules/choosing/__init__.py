@@ -1,0 +1,1 @@
+"""Which question is worth asking next."""

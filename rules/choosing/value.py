@@ -1,0 +1,181 @@
+"""What a question is worth, and which one to ask next.
+
+Theory of operation
+-------------------
+A complaint costs a visit; more if the truck aims at the wrong component; much less if the cause is one
+that the tenant can be helped with by text; and on site the minutes until the cause is found (``costs``).
+A question is worth the expected fall of that cost when its answer is known, times the chance that it
+brings a usable answer. It is asked only if it is worth more minutes than the tenant's effort; one
+whose answers change nothing of all this is worth nothing, and is never asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rules.choosing.costs import FALLBACK_MINUTES, Plan
+from rules.choosing.masses import weigh
+from rules.data import table
+from rules.diagnosis import Diagnosis
+from rules.diagnosis.answers import (
+    answer_values,
+    unsure_chance,
+)
+from rules.diagnosis.exact import Floats, Indices
+from rules.diagnosis.states import States
+from rules.faults.candidates import Candidate
+from rules.faults.catalogue import checks
+from rules.faults.rows import Fault
+from rules.model import ApartmentId, TopicId
+
+__all__ = ["next_question", "question_values"]
+
+ENTRY_MINUTES = 10.0
+# A question must save more than this beyond the tenant's effort: every text tries somebody's patience.
+WORTH_ASKING_MINUTES = 1.0
+
+
+def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[TopicId, float]:
+    """Net worth in minutes of every question that may be asked of this home, unordered."""
+    home = diagnosis.belief.homes.get(apartment)
+    if home is None or home.reported is None:
+        return {}
+    kinds = frozenset(k.value for k in home.reported.kinds)
+    asked = _questions(kinds, diagnosis.plant.apartment(apartment).emitter)
+    weighed = weigh(diagnosis, apartment)
+    mass, total = weighed.by_cause(asked.usable)
+    costs = _plan(diagnosis, apartment, weighed.candidates).costs(mass, total)
+    worth, saved = asked.beside.copy(), costs[0] - np.add.reduceat(costs, asked.answers)
+    worth[asked.place] += saved * asked.usable_share
+    return dict(zip(asked.topics, worth.tolist(), strict=True))
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Questions:
+    """The questions that may be put to some homes, and those from which a diagnosis draws anything."""
+
+    topics: tuple[TopicId, ...]
+    beside: Floats  # (topics,): worth beyond the diagnosis minus effort, in minutes
+    usable: tuple[TopicId, ...]
+    place: Indices  # (usable,): their places among the topics
+    answers: Indices  # (usable,): where the answers to each begin, after no answer
+    usable_share: Floats  # (usable,): chance of a usable answer
+
+
+@lru_cache(maxsize=128)
+def _questions(kinds: frozenset[str], emitter: str) -> _Questions:
+    """Those that go with these kinds of complaint and this kind of emitter."""
+    asked = [q for q in table("questions") if _may_ask(q, kinds, emitter)]
+    topics = tuple(TopicId(q["id"]) for q in asked)
+    counts = np.array([len(answer_values(t)) for t in topics], dtype=np.intp)
+    place = np.flatnonzero(counts)
+    usable = tuple(topics[n] for n in place)
+    worth = table("answers")["worth_minutes"]
+    return _Questions(
+        topics=topics,
+        beside=np.array(
+            [
+                max((worth.get(t, {}).get(kind, 0.0) for kind in kinds), default=0.0)
+                - q["effort_minutes"]
+                for t, q in zip(topics, asked, strict=True)
+            ]
+        ),
+        usable=usable,
+        place=place,
+        answers=1 + np.cumsum(counts[place]) - counts[place],
+        usable_share=np.array([1 - unsure_chance(t) for t in usable]),
+    )
+
+
+def next_question(
+    diagnosis: Diagnosis,
+    apartment: ApartmentId,
+    known: Collection[TopicId],
+    asked: Collection[TopicId],
+) -> TopicId | None:
+    """The question worth most to this home's ticket, or None if none is worth its effort.
+
+    Args:
+        diagnosis: of the building, with all evidence so far.
+        apartment: whose people are asked.
+        known: topics whose answer is known, never asked.
+        asked: topics already asked, never asked again.
+    """
+    values = question_values(diagnosis, apartment)
+    open_topics = [
+        t for t in values if t not in known and t not in asked and values[t] > WORTH_ASKING_MINUTES
+    ]
+    return max(open_topics, key=lambda t: (values[t], t), default=None)
+
+
+def _may_ask(question: Mapping[str, object], kinds: Collection[str], emitter: str) -> bool:
+    about = question["about"]
+    waits = question.get("wait_minutes")
+    if not isinstance(about, list) or not set(about) & set(kinds):
+        return False
+    return not (isinstance(waits, dict) and waits.get(emitter) is None)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Repairs:
+    """What is known of mending some causes; arrays (causes,)."""
+
+    minutes: Floats  # of the first check of each
+    by_text: NDArray[np.bool_]  # whether the tenant can mend it
+    places: tuple[str, ...]  # its component
+
+    @staticmethod
+    def of(causes: Sequence[Candidate]) -> _Repairs:
+        """Of these faults."""
+        helped = frozenset(table("answers")["by_text"])
+        return _Repairs(
+            np.array([_minutes(c.row) for c in causes]),
+            np.array([c.fault in helped for c in causes], dtype=bool),
+            tuple(str(c.component) for c in causes),
+        )
+
+
+@lru_cache(maxsize=8)
+def _shared_repairs(states: States) -> _Repairs:
+    return _Repairs.of(states.shared)
+
+
+def _plan(diagnosis: Diagnosis, apartment: ApartmentId, candidates: Indices) -> Plan:
+    """The plan for some shared candidates and all own states; own state 0 is something unknown."""
+    kind = diagnosis.belief.homes[apartment].kind
+    shared = _shared_repairs(diagnosis.belief.space.states)
+
+    def make() -> Plan:
+        own = _Repairs.of(kind.local)
+        places: dict[str, int] = {}
+        for place in (*(shared.places[n] for n in candidates), *own.places):
+            places.setdefault(place, len(places))
+        minutes = shared.minutes[candidates]
+        return Plan(
+            minutes=np.concatenate([minutes, [FALLBACK_MINUTES], own.minutes]),
+            component=np.array(
+                [
+                    *(places[shared.places[n]] for n in candidates),
+                    0,
+                    *(places[p] for p in own.places),
+                ]
+            ),
+            by_text=np.concatenate([shared.by_text[candidates], [False], own.by_text]),
+            other_minutes=float(shared.minutes.sum() - minutes.sum()),
+        )
+
+    return kind.once(("plan", candidates.tobytes()), make)
+
+
+def _minutes(row: Fault | None) -> float:
+    """Minutes to look at a suspect: its first check, and the way into a home."""
+    if row is None:
+        return FALLBACK_MINUTES
+    first_check = checks()[row.checks[0].check].minutes if row.checks else ENTRY_MINUTES
+    in_home = row.at in ("valve", "thermostat", "apartment")
+    return first_check + (ENTRY_MINUTES if in_home else 0.0)

@@ -1,0 +1,1 @@
+"""What people decide: tickets, complaints, conversations taken over."""

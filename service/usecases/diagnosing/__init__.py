@@ -1,0 +1,1 @@
+"""A building looked at anew: what the rules are asked, groups, findings."""

@@ -1,0 +1,1 @@
+"""What tenants say and what time brings: inbox, conversations, timers, the clock."""

@@ -1,0 +1,35 @@
+"""What a text means only together with the report that it belongs to."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from rules.asking.conversation import Heard
+from rules.asking.danger_meant import danger_meant, is_denied
+from rules.asking.short_words import is_plea
+from rules.model import Kind
+from service.usecases.hearing.turn import Turn
+
+__all__ = ["hear_in_context"]
+
+# What somebody wants to stop who writes "stop it".
+STOPPABLE = frozenset({Kind.NOISE.value, Kind.LEAK.value, Kind.TOO_HOT.value})
+
+_MAY_DENY = frozenset({Heard.ANSWER, Heard.COMPLAINT, Heard.OTHER, Heard.THANKS})
+
+
+def hear_in_context(turn: Turn) -> None:
+    """Note in the turn a danger, or a plea for an end of the trouble, that words alone do not tell."""
+    complaint = turn.complaint
+    if complaint is None or turn.dangers:
+        return
+    text = turn.message.text or ""
+    kinds = [Kind(kind) for kind in complaint.kinds]
+    dangers = danger_meant(text, kinds)
+    if dangers:
+        turn.dangers, turn.event = dangers, Heard.COMPLAINT
+    elif turn.event in _MAY_DENY and not turn.reading.kinds and is_denied(text, kinds):
+        turn.reading, turn.volunteered = replace(turn.reading, answer=None), ()
+        turn.event = Heard.SAFE
+    elif is_plea(text) and not STOPPABLE.isdisjoint(complaint.kinds):
+        turn.event = Heard.PLEA

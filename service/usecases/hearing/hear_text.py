@@ -1,0 +1,245 @@
+"""What follows from one text: whose home, which complaint, what it says, tickets, the answer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from rules.asking.conversation import (
+    Heard,
+    Situation,
+    Step,
+    step,
+)
+from rules.asking.short_words import in_crisis
+from rules.model import Language
+from rules.reading import volunteered
+from service.store.tables import InboxMessage, OutboxMessage
+from service.usecases.desk.confirm_sender import ask_whose_phone, try_code
+from service.usecases.desk.find_home import names_of
+from service.usecases.desk.situation import check_minutes, situation_of
+from service.usecases.desk.taking_over import hand_on, is_persons
+from service.usecases.diagnosing.rediagnose import rediagnose
+from service.usecases.hearing.hear_in_context import hear_in_context
+from service.usecases.hearing.hear_late import let_newer_stand, read_as_of, says_nothing_now
+from service.usecases.hearing.read_text import reading_json
+from service.usecases.hearing.settle_home import homes_meant
+from service.usecases.hearing.take_in import take_in
+from service.usecases.hearing.turn import Turn
+from service.usecases.hearing.web_ticked import as_ticked, event_of_form
+from service.usecases.hearing.which_event import event_of, language_asked_for
+from service.usecases.hearing.which_report import end_report, find_report
+from service.usecases.loading.page_names import is_page
+from service.usecases.loading.whose_phone import is_known
+from service.usecases.rows.alerts import DANGER
+from service.usecases.rows.carried_over import conversation_now
+from service.usecases.rows.quiet_hours import is_fresh
+from service.usecases.rows.services import SmsRules
+from service.usecases.sending.limits import is_flood, may_answer_stranger
+from service.usecases.sending.outgoing import reply_json
+from service.usecases.sending.talk import (
+    Cause,
+    apply_step,
+    conversation_of,
+    number_row,
+)
+
+__all__ = ["hear_text"]
+
+# What is done although the number gets no answer any more; the rest is only added to its report.
+HEEDED = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HUMAN, Heard.CODE})
+
+# One word may be borrowed or a choice that was offered; where nothing is told so many tell the language.
+WORDS_THAT_TELL = 2
+KEYWORDS = frozenset({Heard.STOP, Heard.START, Heard.LANGUAGE, Heard.BACK, Heard.CODE})
+
+
+def hear_text(
+    session: Session,
+    sms: SmsRules,
+    now: datetime,
+    message: InboxMessage,
+    *,
+    told: tuple[str, ...],
+    plain: bool,
+) -> dict[str, Any]:
+    """Do everything that one stored text leads to; returns the answer the API gives.
+
+    ``told`` are the dangers already answered, ``plain`` leaves the diagnosis out.
+    """
+    turn = _turn(session, now, message, told, plain=plain)
+    find_report(turn)
+    let_newer_stand(turn)
+    hear_in_context(turn)
+    if turn.complaint is not None:
+        take_in(turn, turn.complaint)
+        _rediagnose(turn)
+    if turn.complaint is not None and turn.new_here:
+        ask_whose_phone(session, now, sms, turn.complaint, message.id)
+    rows = _answer(turn, sms, danger_told=bool(told))
+    complaint = turn.complaint or turn.repaired_since
+    message.complaint_id = complaint.id if complaint is not None else None
+    message.ticket_id = complaint.ticket_id if complaint is not None else None
+    return {
+        "message": message.id,
+        "duplicate": False,
+        "complaint": message.complaint_id,
+        "ticket": message.ticket_id,
+        "reading": reading_json(turn.reading),
+        "replies": [reply_json(row) for row in [*_told_rows(turn), *rows]],
+    }
+
+
+def _turn(
+    session: Session, now: datetime, message: InboxMessage, told: tuple[str, ...], *, plain: bool
+) -> Turn:
+    number = number_row(session, now, message.from_number)
+    conversation = conversation_now(session, now, number, conversation_of(session, number))
+    text = message.text or ""
+    late = read_as_of(session, message, conversation)
+    reading = as_ticked(message, late.reading)
+    turn = Turn(
+        session=session,
+        now=now,
+        message=message,
+        number=number,
+        conversation=conversation,
+        reading=reading,
+        event=Heard.OTHER,
+        dangers=told or tuple(reading.danger_kinds),
+        plain=plain,
+        said=late.said,
+        is_earlier=late.is_earlier,
+        volunteered=(*late.unasked, *volunteered(text)),
+    )
+    turn.silent = _gets_no_answer(turn)
+    # A code is looked at before the homes, which it may settle.
+    turn.code = None if turn.dangers else try_code(session, now, message.from_number, text)
+    turn.homes = homes_meant(session, message.from_number, conversation, reading)
+    event = event_of(
+        text,
+        reading,
+        conversation,
+        danger=bool(turn.dangers),
+        homes=turn.homes,
+        code=turn.code,
+        tells=bool(turn.volunteered),
+    )
+    turn.event = event_of_form(message, event)
+    _settle_language(turn)
+    return turn
+
+
+def _gets_no_answer(turn: Turn) -> bool:
+    sender = turn.message.from_number
+    if is_flood(turn.session, turn.message):
+        return True
+    if turn.dangers or is_known(turn.session, sender):
+        return False
+    return not may_answer_stranger(turn.session, turn.now, turn.number, turn.conversation)
+
+
+def _settle_language(turn: Turn) -> None:
+    """Go on in the language of a text, if words of its own show which; a number shows nothing."""
+    speaks = turn.event in {Heard.COMPLAINT, Heard.HUMAN, Heard.STATUS, Heard.HELP}
+    least = 1 if speaks else WORDS_THAT_TELL
+    told = turn.reading.language_words >= least and turn.event not in KEYWORDS
+    if told and turn.reading.language in {Language.EN, Language.ES}:
+        language = turn.reading.language.value
+        turn.conversation = replace(turn.conversation, language=language)
+
+
+def _rediagnose(turn: Turn) -> None:
+    complaint = turn.complaint
+    if complaint is None:
+        return
+    turn.diagnosis = rediagnose(
+        turn.session, turn.now, complaint.building_id, only=complaint.id, plain=turn.plain
+    )
+    turn.session.flush()
+
+
+def _answer(turn: Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessage]:
+    """Take the step of the conversation and what follows from it."""
+    situation = _situation(turn)
+    if turn.is_earlier and says_nothing_now(turn):
+        turn.silent = True
+    if turn.silent and not (turn.dangers or situation.crisis) and turn.event not in HEEDED:
+        return []
+    complaint = turn.complaint
+    urgent = turn.dangers or situation.crisis
+    if complaint is not None and is_persons(complaint, turn.event) and not urgent:
+        hand_on(turn.session, turn.now, complaint, turn.message.id)
+        return []
+    taken = step(turn.conversation, turn.event, situation)
+    cause = Cause(
+        key=turn.message.id,
+        message_id=turn.message.id,
+        at_once=is_fresh(turn.message.received_at, turn.now),
+        stops=turn.event is Heard.STOP,
+        danger_told=danger_told,
+        silent=turn.silent and turn.event is not Heard.STOP,
+        alert=_alert(situation, taken),
+    )
+    rows = apply_step(turn.session, turn.now, sms, turn.number, taken, turn.complaint, cause)
+    end_report(turn, ends=taken.close_complaint)
+    return rows
+
+
+def _alert(situation: Situation, taken: Step) -> str:
+    """What the desk is told when the step needs a person."""
+    if situation.crisis:
+        return "may hurt themselves: call"
+    if situation.danger:
+        return DANGER + ", ".join(situation.danger)
+    return "repair failed again" if taken.reopen else "wants a person"
+
+
+def _situation(turn: Turn) -> Situation:
+    reading = turn.reading
+    wish = language_asked_for(reading)
+    conversation = turn.conversation
+    if conversation.home is None and len(turn.homes) == 1:
+        conversation = replace(conversation, home=turn.homes[0])  # to say whose line it is
+    if turn.event is Heard.LANGUAGE and wish is not None:
+        conversation = replace(conversation, language=wish)  # times are told in it at once
+    return replace(
+        situation_of(
+            turn.session,
+            turn.now,
+            conversation,
+            turn.complaint,
+            turn.diagnosis,
+            on_page=is_page(turn.message.from_number),
+        ),
+        bare=reading.bare,
+        opened=turn.opened,
+        told_more=turn.told_more,
+        check_minutes=check_minutes(turn.session, turn.now, turn.number),
+        danger=turn.dangers,
+        crisis=in_crisis(turn.message.text or ""),
+        homes=turn.homes,
+        building_names=names_of(turn.session, (*conversation.homes, *turn.homes)),
+        sender_unknown=turn.new_here,
+        code=turn.code,
+        answer=reading.answer.means if reading.answer else None,
+        oven_in_use=reading.oven_in_use,
+        language=wish,
+    )
+
+
+def _told_rows(turn: Turn) -> list[OutboxMessage]:
+    """The leave-now text that went to the outbox before anything else."""
+    return list(
+        turn.session.scalars(
+            select(OutboxMessage).where(
+                OutboxMessage.message_id == turn.message.id,
+                OutboxMessage.urgent,
+                OutboxMessage.complaint_id.is_(None),
+            )
+        )
+    )

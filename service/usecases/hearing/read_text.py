@@ -1,0 +1,129 @@
+"""Read a text without storing anything, alone or as part of a conversation."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from rules.asking.conversation import (
+    HOMES,
+    KIND,
+    PLACE,
+    RIGHT_NOW,
+    Conversation,
+    answer_counts,
+    to_do,
+)
+from rules.asking.questions import UNKNOWN
+from rules.asking.short_words import works_now
+from rules.asking.topics import topics
+from rules.model import Intent, Kind, Temperature, TopicId
+from rules.reading import Reading, read
+from service.errors import InvalidError, PointedError
+from service.usecases.hearing.which_event import BY_INTENT
+from service.usecases.rows.printable import printable
+
+__all__ = ["read_in_talk", "read_text", "reading_json"]
+
+
+def read_text(text: str, asked: str | None) -> dict[str, Any]:
+    """What a text says, as JSON.
+
+    Raises:
+        InvalidError: nobody is asked anything under the topic ``asked``.
+    """
+    if asked and asked not in topics():
+        says = f"there is no topic {asked!r}; topics are {', '.join(topics())}"
+        raise InvalidError("the text cannot be read as an answer", (PointedError("/asked", says),))
+    return reading_json(read(printable(text), TopicId(asked) if asked else None))
+
+
+def read_in_talk(text: str, conversation: Conversation) -> Reading:
+    """What a text says, as an answer to what is out: a question, or something to do."""
+    reading = _with_kind(read(text, conversation.current))
+    if reading.answer is not None:
+        meant = read(text) if "?" in text or works_now(text) else reading
+        # "Y entonces?" is no "y", and "ya funciona" tells more than that a screen works.
+        if meant.intent in {Intent.STATUS_QUESTION, Intent.RESOLVED}:
+            return meant
+    doing = to_do(conversation)
+    if doing is not None:
+        return _of_check(text, reading, conversation, doing)
+    if conversation.current == RIGHT_NOW:
+        return _judging(text, reading)
+    if conversation.current in {PLACE, HOMES}:
+        # Whoever was asked for an address and tells more of the trouble has told that.
+        return replace(reading, kinds=reading.kinds or read(text).kinds)
+    if reading.answer is None and conversation.current is not None:
+        return _unasked(text, reading)
+    return reading
+
+
+def _judging(text: str, reading: Reading) -> Reading:
+    """A word on a repair; "yes, but the bedroom is cold" is no yes."""
+    if reading.answer is None:
+        return _unasked(text, reading)
+    if reading.answer.means != "yes" or reading.bare:
+        return reading
+    kinds = reading.kinds or read(text).kinds
+    return replace(reading, answer=None, kinds=kinds) if kinds else reading
+
+
+def _unasked(text: str, reading: Reading) -> Reading:
+    """Of a text while a check runs: what it wants by itself ("never mind")."""
+    meant = read(text)
+    return meant if meant.intent in BY_INTENT else reading
+
+
+def _of_check(text: str, reading: Reading, conversation: Conversation, doing: TopicId) -> Reading:
+    """A word while a check runs: what the radiator does already, else whether it was done."""
+    own_words = reading.answer is not None and not reading.bare
+    if own_words and reading.answer and answer_counts(conversation, reading.answer.means):
+        return reading
+    if not reading.bare:
+        unasked = _unasked(text, reading)
+        if unasked is not reading:
+            return unasked  # "ya no hace falta" is no "ya"
+    # A number may be the temperature, and "is that ok?" asks: neither says that it is done.
+    says_so = "?" not in text and not any(map(str.isdigit, text))
+    done = read(text, doing).answer if says_so else None
+    if done is None and not own_words:
+        return replace(reading, answer=None)
+    return reading if done is None else replace(reading, answer=done)
+
+
+def _with_kind(reading: Reading) -> Reading:
+    """The answer to "what is wrong?" is what the report is about."""
+    answer = reading.answer
+    if answer is None or answer.topic != KIND or answer.means == UNKNOWN:
+        return reading
+    return replace(reading, kinds=tuple(dict.fromkeys((*reading.kinds, Kind(answer.means)))))
+
+
+def reading_json(reading: Reading) -> dict[str, Any]:
+    """A reading in the form the API shows it."""
+    answer = reading.answer
+    return {
+        "language": reading.language.value,
+        "intent": reading.intent.value,
+        "kinds": [k.value for k in reading.kinds],
+        "danger": reading.danger,
+        "room_temp": _temperature(reading.room_temp),
+        "setpoint": _temperature(reading.setpoint),
+        "noise": reading.noise.value if reading.noise else None,
+        "care": [c.value for c in reading.care],
+        "emitter": reading.emitter.value if reading.emitter else None,
+        "window_open": reading.window_open,
+        "thermostat_blank": reading.thermostat_blank,
+        "rooms": reading.rooms.value if reading.rooms else None,
+        "danger_kinds": list(reading.danger_kinds),
+        "answer": {"topic": answer.topic, "means": answer.means} if answer else None,
+        "spans": [{"start": s.start, "end": s.end, "what": s.what} for s in reading.spans],
+    }
+
+
+def _temperature(found: Temperature | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    value = int(found.value) if float(found.value).is_integer() else found.value
+    return {"value": value, "unit": found.unit}

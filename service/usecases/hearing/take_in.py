@@ -1,0 +1,53 @@
+"""What a text adds to its report: facts, answers it gives unasked, a number by what is known."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from rules.asking.conversation import Heard, answer_counts, taken_back
+from rules.asking.meant import number_meant, numbers_told
+from rules.asking.questions import questions
+from rules.model import Answered, ApartmentId, Kind
+from rules.reading import Answer
+from service.store.tables import Complaint
+from service.usecases.hearing.turn import Turn
+from service.usecases.rows.complaint_rows import add_facts, add_reading, facts_of, withdraw_answer
+from service.usecases.rows.facts import evidence_from, known_topics
+
+__all__ = ["take_in"]
+
+# What speaks of trouble only to end it, or of nothing but our texts.
+ENDING = frozenset({Heard.RESOLVED, Heard.CANCEL, Heard.STOP, Heard.BACK, Heard.CODE})
+
+
+def take_in(turn: Turn, complaint: Complaint) -> None:
+    """Write down what the text says of the report; notes in the turn whether it was news."""
+    reading = turn.reading
+    if reading.answer is not None and not answer_counts(turn.conversation, reading.answer.means):
+        reading = replace(reading, answer=None)
+    takes_back = turn.event is Heard.BACK and not turn.is_earlier
+    topic = taken_back(turn.conversation) if takes_back else None
+    if topic is not None:
+        withdraw_answer(turn.session, turn.now, complaint, topic)
+    if turn.event in ENDING and not turn.dangers:
+        return
+    facts = [e.fact for e in evidence_from(facts_of(turn.session, complaint))]
+    told_before = set(complaint.kinds)
+    kinds = {Kind(k) for k in complaint.kinds} | set(reading.kinds)
+    reading = number_meant(reading, turn.conversation.current, kinds, facts)
+    known = known_topics(facts)
+    session, now, source = turn.session, turn.now, turn.message.id
+    at = turn.said.at
+    add_reading(session, now, complaint, reading, source=source, dangers=turn.dangers, at=at)
+    unasked = [a for a in turn.volunteered if _fits(a, kinds) and a.topic not in known]
+    home = ApartmentId(complaint.apartment or "")
+    answers = (Answered(home, answer.topic, answer.means) for answer in unasked)
+    add_facts(session, now, complaint, answers, source=source, at=at)
+    after = [e.fact for e in evidence_from(facts_of(session, complaint))]
+    turn.told_more = bool(known_topics(after) - known) or numbers_told(after) != numbers_told(facts)
+    turn.new_trouble = not told_before.issuperset(complaint.kinds)
+
+
+def _fits(answer: Answer, kinds: set[Kind]) -> bool:
+    """Whether the topic says something of what the report is about."""
+    return not questions()[answer.topic].about.isdisjoint(kinds)

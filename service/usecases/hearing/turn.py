@@ -1,0 +1,48 @@
+"""One text while it is being worked on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from rules.asking.conversation import Conversation, Heard
+from rules.diagnosis import Diagnosis
+from rules.reading import Answer, Reading
+from service.store.tables import Complaint, InboxMessage, NumberRow
+from service.usecases.desk.confirm_sender import Outcome
+from service.usecases.loading.whose_phone import Home
+from service.usecases.rows.when_said import Said
+
+__all__ = ["Turn"]
+
+
+@dataclass(slots=True)
+class Turn:
+    """One text while it is being worked on."""
+
+    session: Session
+    now: datetime
+    message: InboxMessage
+    number: NumberRow
+    conversation: Conversation
+    reading: Reading
+    event: Heard
+    dangers: tuple[str, ...]
+    plain: bool
+    said: Said
+    is_earlier: bool = False  # written before what its sender is asked now
+    repaired_since: Complaint | None = (
+        None  # its report, about which its sender is or will be asked
+    )
+    volunteered: tuple[Answer, ...] = ()  # what it answers unasked
+    opened: bool = False  # it has opened its report
+    told_more: bool = False  # it told of its report what was not known
+    new_trouble: bool = False  # it told of a trouble that its report was not about
+    silent: bool = False  # this number gets no more answers for now
+    code: Outcome | None = None
+    new_here: bool = False  # the report has just got a home that the phone is not on file for
+    homes: tuple[Home, ...] = ()
+    complaint: Complaint | None = None
+    diagnosis: Diagnosis | None = None

@@ -1,0 +1,142 @@
+"""Which report a text belongs to: found, placed, opened, opened again, or ended by it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from rules.asking.conversation import KIND, RIGHT_NOW, Heard, State
+from rules.model import Intent
+from service.store.tables import Complaint
+from service.usecases.diagnosing.rediagnose import rediagnose_if_possible
+from service.usecases.hearing.turn import Turn
+from service.usecases.loading.whose_phone import Home
+from service.usecases.rows.carried_over import asked_of_home, confirm_repair, repaired_lately
+from service.usecases.rows.complaint_rows import (
+    end_complaint,
+    find_complaint,
+    last_repaired,
+    open_complaint,
+    place_complaint,
+    reopen_complaint,
+)
+from service.usecases.rows.ticket_rows import record_event
+
+__all__ = ["end_report", "find_report"]
+
+# What speaks of trouble only to end it, or of nothing but our texts.
+NO_REPORT = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HELP})
+
+
+def find_report(turn: Turn) -> None:
+    """The complaint this text belongs to; opened, placed or reopened as the text demands."""
+    session, now, sender = turn.session, turn.now, turn.message.from_number
+    home = turn.homes[0] if len(turn.homes) == 1 else None
+    unplaced = find_complaint(session, sender, None)
+    if home is not None and unplaced is not None:
+        turn.complaint = place_complaint(session, now, unplaced, home)
+        turn.new_here = not turn.complaint.confirmed
+    else:
+        turn.complaint = find_complaint(session, sender, home)
+    if turn.complaint is None:
+        _reopen(turn, home)
+    if turn.complaint is None and _reports(turn):
+        turn.complaint = open_complaint(session, now, sender, home)
+        turn.opened = True
+        turn.new_here = home is not None and not turn.complaint.confirmed
+        kept = (KIND,) if turn.conversation.current == KIND else ()
+        turn.conversation = replace(turn.conversation, asked=kept, reminded=False)
+    if turn.complaint is not None:
+        turn.conversation = asked_of_home(session, turn.complaint, sender, turn.conversation)
+
+
+def _reports(turn: Turn) -> bool:
+    """Whether a text says that something is wrong, whatever else it wants."""
+    if turn.dangers or (turn.event is Heard.COMPLAINT and turn.repaired_since is None):
+        return True
+    told = bool(turn.reading.kinds) and turn.repaired_since is None
+    return told and turn.event not in NO_REPORT
+
+
+def _reopen(turn: Turn, home: Home | None) -> None:
+    """The repair did not help: "no" to the question about it, or the same trouble before or after.
+
+    To the question itself any trouble is an answer; before it and later another one is a new report.
+    What was written before the repair and came after it says nothing of the repair: the question, which
+    is out or will be, asks for it.
+    """
+    was_asked = turn.conversation.current == RIGHT_NOW
+    answer = turn.reading.answer
+    if was_asked and answer is not None and answer.means == "no":
+        found = _asked_about(turn, home)
+    elif turn.event is not Heard.COMPLAINT:
+        return
+    elif turn.conversation.state is State.REPAIRED:
+        found = _asked_about(turn, home)
+    else:
+        found = repaired_lately(turn.session, turn.now, turn.message.from_number, home)
+        kinds = {kind.value for kind in turn.reading.kinds}
+        if found is None or turn.dangers or (kinds and kinds.isdisjoint(found.kinds)):
+            return
+    if found is None:
+        return
+    if _is_before(turn, found):
+        turn.repaired_since = found if was_asked else None
+        _note_late(turn, found)
+        return
+    reopen_complaint(turn.session, turn.now, found, source=turn.message.id, at=turn.said.at)
+    turn.complaint = found
+    at = turn.conversation.home
+    if found.building_id is not None and found.apartment is not None:
+        at = (found.building_id, found.apartment)
+    turn.conversation = replace(
+        turn.conversation,
+        state=State.REPAIRED,
+        current=RIGHT_NOW,
+        asked=(),
+        home=at,
+    )
+
+
+def _is_before(turn: Turn, repaired: Complaint) -> bool:
+    """Whether the text was written before the repair."""
+    return repaired.closed_at is not None and turn.said.is_before(repaired.closed_at)
+
+
+def _note_late(turn: Turn, repaired: Complaint) -> None:
+    if repaired.ticket_id is not None:
+        body = {"complaint": repaired.id, "message": turn.message.id}
+        record_event(turn.session, turn.now, repaired.ticket_id, "came_late", body)
+
+
+def _asked_about(turn: Turn, home: Home | None) -> Complaint | None:
+    """The report whose repair this phone judges: its own, else one of its home."""
+    sender = turn.message.from_number
+    own = last_repaired(turn.session, sender)
+    return own or repaired_lately(turn.session, turn.now, sender, home)
+
+
+def end_report(turn: Turn, *, ends: bool) -> None:
+    """The tenant says that all is well, or takes the report back; ``ends`` is the rules' word."""
+    complaint = turn.complaint
+    if complaint is None:
+        _is_right(turn)
+        return
+    if not ends or complaint.danger:
+        return  # nobody ends a danger by text; a person looks at it
+    outcome = "cancelled" if turn.reading.intent is Intent.CANCEL else "resolved"
+    end_complaint(turn.session, turn.now, complaint, outcome)
+    rediagnose_if_possible(turn.session, turn.now, complaint.building_id)
+
+
+def _is_right(turn: Turn) -> None:
+    """After a repair, asked about it or not, the household says that it helped."""
+    was_asked = turn.conversation.current == RIGHT_NOW
+    answer = turn.reading.answer
+    if not (turn.event is Heard.RESOLVED or (was_asked and answer and answer.means == "yes")):
+        return
+    sender = turn.message.from_number
+    home = turn.homes[0] if len(turn.homes) == 1 else None
+    lately = None if was_asked else repaired_lately(turn.session, turn.now, sender, home)
+    repaired = _asked_about(turn, home) if was_asked else lately
+    if repaired is not None and not _is_before(turn, repaired):
+        confirm_repair(turn.session, turn.now, repaired)

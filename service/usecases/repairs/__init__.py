@@ -1,0 +1,1 @@
+"""The technician's work: readings from a truck, turns, closing, photos, labels."""

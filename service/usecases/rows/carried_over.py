@@ -1,0 +1,137 @@
+"""What still counts from before: questions already put to a home, late answers, a recent repair."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from sqlalchemy import and_, or_, select, update
+from sqlalchemy.orm import Session
+
+from rules.asking.conversation import RIGHT_NOW, Conversation, State, while_it_counts
+from rules.model import TopicId
+from service.store.tables import Complaint, NumberRow, OutboxMessage, TicketEvent, TimerRow
+from service.usecases.loading.page_names import is_page
+from service.usecases.loading.whose_phone import Home, homes_known
+from service.usecases.rows.complaint_rows import find_complaint
+from service.usecases.rows.ticket_rows import record_event
+
+__all__ = [
+    "REMEMBERED",
+    "asked_of_home",
+    "confirm_repair",
+    "conversation_now",
+    "reopened_at",
+    "repaired_lately",
+]
+
+# Common practice, no source: what comes back within two weeks of a repair is the same trouble.
+REMEMBERED = timedelta(days=14)
+
+
+def conversation_now(
+    session: Session, now: datetime, row: NumberRow, conversation: Conversation
+) -> Conversation:
+    """The conversation without a question to which no answer counts any more.
+
+    It lies too far back, or the report that it was about has ended; or it is whether a repair has
+    helped, and another phone of the home has said that it has not.
+    """
+    minutes = (now - row.updated_at).total_seconds() / 60
+    found = while_it_counts(conversation, minutes)
+    if found.state is not State.CLOSED or found.current is None:
+        return found
+    unplaced = find_complaint(session, row.number, None)
+    there = unplaced or (found.home and find_complaint(session, row.number, found.home))
+    counts = bool(there) is (found.current != RIGHT_NOW)
+    return found if counts else replace(found, current=None, homes=())
+
+
+def asked_of_home(
+    session: Session, complaint: Complaint, number: str, conversation: Conversation
+) -> Conversation:
+    """The conversation with what other phones and the page of the home were asked for this report."""
+    others = tuple(_asked_by_others(session, complaint, number))
+    more = tuple(t for t in dict.fromkeys(others) if t not in conversation.asked)
+    return replace(conversation, asked=(*more, *conversation.asked)) if more else conversation
+
+
+def repaired_lately(
+    session: Session, now: datetime, number: str, home: Home | None
+) -> Complaint | None:
+    """A report of this number or home that a repair has ended lately, and nobody has called right."""
+    own = Complaint.number == number
+    if home is not None:
+        at_home = and_(Complaint.building_id == home[0], Complaint.apartment == home[1])
+        on_file = is_page(number) or home in homes_known(session, number)
+        own = and_(at_home, or_(own, Complaint.confirmed) if on_file else own)
+    found = session.scalars(
+        select(Complaint)
+        .where(own, Complaint.outcome == "fixed", Complaint.closed_at > now - REMEMBERED)
+        .order_by(Complaint.closed_at.desc(), Complaint.id)
+        .limit(1)
+    ).first()
+    return None if found is None or _is_confirmed(session, found) else found
+
+
+def reopened_at(session: Session, complaint: Complaint) -> tuple[datetime, ...]:
+    """When a repair of it turned out not to have helped, each time."""
+    if complaint.ticket_id is None:
+        return ()
+    events = session.scalars(
+        select(TicketEvent).where(
+            TicketEvent.ticket_id == complaint.ticket_id, TicketEvent.what == "reopened"
+        )
+    )
+    return tuple(event.at for event in events if event.body.get("complaint") == complaint.id)
+
+
+def confirm_repair(session: Session, now: datetime, complaint: Complaint) -> None:
+    """The household says that it is right after the repair; it is not asked any more."""
+    if complaint.ticket_id is not None:
+        record_event(session, now, complaint.ticket_id, "confirmed", {"complaint": complaint.id})
+    session.execute(
+        update(TimerRow)
+        .where(TimerRow.complaint_id == complaint.id, TimerRow.purpose == "repair_check")
+        .where(TimerRow.done_at.is_(None))
+        .values(done_at=now)
+    )
+
+
+def _is_confirmed(session: Session, complaint: Complaint) -> bool:
+    """Whether the household has said after the repair that it is right."""
+    return any(
+        event.body.get("complaint") == complaint.id
+        for event in session.scalars(
+            select(TicketEvent)
+            .where(TicketEvent.ticket_id == complaint.ticket_id, TicketEvent.what == "confirmed")
+            .where(TicketEvent.at >= complaint.closed_at)
+        )
+    )
+
+
+def _asked_by_others(session: Session, complaint: Complaint, number: str) -> Iterator[TopicId]:
+    """Topics put to other numbers about a report since it is open."""
+    since = _open_since(session, complaint)
+    asked = session.execute(
+        select(OutboxMessage.asks)
+        .where(OutboxMessage.complaint_id == complaint.id, OutboxMessage.to_number != number)
+        .where(OutboxMessage.created_at >= since, OutboxMessage.failed_at.is_(None))
+        .order_by(OutboxMessage.id)
+    )
+    checks = session.execute(
+        select(TimerRow.body)
+        .where(TimerRow.complaint_id == complaint.id, TimerRow.number != number)
+        .where(TimerRow.purpose == "check", TimerRow.due_at >= since)
+        .order_by(TimerRow.id)
+    )
+    for (found,) in (*asked, *checks):
+        topic = str((found or {}).get("topic", ""))
+        if topic.startswith("q_"):
+            yield TopicId(topic)
+
+
+def _open_since(session: Session, complaint: Complaint) -> datetime:
+    """When it was opened, or opened again for the last time."""
+    return max((complaint.opened_at, *reopened_at(session, complaint)))

@@ -1,0 +1,1 @@
+"""What goes out to tenants, when, and how many at once."""

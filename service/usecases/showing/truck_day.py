@@ -1,0 +1,116 @@
+"""A technician's day: the stops in order and one load list for all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from rules.checks.tools import tools_for
+from rules.faults.catalogue import faults
+from rules.model import FaultId
+from rules.parts.day import DayLoad, DayTicket, Truck, day_load
+from service.auth.who import Who
+from service.store.tables import Ticket
+from service.usecases.rows.views import QueueRow
+from service.usecases.showing.show_queue import show_queue
+
+__all__ = ["DayView", "LoadItem", "Stop", "truck_day"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One building with what is to be done there, most pressing first."""
+
+    building: str
+    name: str
+    rows: tuple[QueueRow, ...]
+    first_visit: tuple[float | None, ...]  # by row: chance that the load mends it, if known
+
+
+@dataclass(frozen=True, slots=True)
+class LoadItem:
+    """A part for the day and the short forms of the tickets it is for."""
+
+    says: str
+    quantity: int
+    chance_used: float
+    references: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DayView:
+    """The stops in the order in which to make them, and the load."""
+
+    now: datetime
+    stops: tuple[Stop, ...]
+    load: tuple[LoadItem, ...]
+    tools: tuple[str, ...]  # for the checks of all these tickets
+    others: tuple[QueueRow, ...]  # open tickets that somebody else has
+    held: tuple[QueueRow, ...]
+    nowhere: tuple[QueueRow, ...] = ()  # whose home the desk is still asking for; no dangers
+
+
+def truck_day(session: Session, now: datetime, who: Who) -> DayView:
+    """What is open and not somebody else's, and what to load for it."""
+    rows = show_queue(session, now).rows
+    held = tuple(r for r in rows if r.held_until is not None and r.held_until > now)
+    nowhere = tuple(r for r in rows if not r.building and not r.danger and r not in held)
+    others = tuple(r for r in rows if r not in held and r not in nowhere and not _is_mine(r, who))
+    mine = [r for r in rows if r not in held and r not in others and r not in nowhere]
+    by_building: dict[str, list[QueueRow]] = {}
+    for row in mine:
+        # A danger whose home is not known yet is a stop of its own.
+        by_building.setdefault(row.building or row.ticket, []).append(row)
+    ordered = [row for stop in by_building.values() for row in stop]
+    pictures = _pictures(session, ordered)
+    load = _day_load(tuple(_day_ticket(*each) for each in pictures.items()))
+    references = {row.ticket: row.reference for row in ordered}
+    return DayView(
+        now=now,
+        stops=tuple(
+            Stop(
+                building=building,
+                name=stop[0].building_name,
+                rows=tuple(stop),
+                first_visit=tuple(load.first_visit.get(r.ticket) for r in stop),
+            )
+            for building, stop in by_building.items()
+        ),
+        load=tuple(
+            LoadItem(p.says, p.quantity, p.chance_used, tuple(references[t] for t in p.tickets))
+            for p in load.parts
+        ),
+        tools=tools_for(c["test"] for picture in pictures.values() for c in picture["checks"]),
+        others=others,
+        held=held,
+        nowhere=nowhere,
+    )
+
+
+def _is_mine(row: QueueRow, who: Who) -> bool:
+    return row.assigned_to in {None, "", who.account, who.name}
+
+
+def _pictures(session: Session, rows: Sequence[QueueRow]) -> dict[str, dict[str, Any]]:
+    """What each ticket says, in the order of the rows."""
+    wanted = select(Ticket.id, Ticket.picture).where(Ticket.id.in_([r.ticket for r in rows]))
+    pictures = {row.id: row.picture for row in session.execute(wanted)}
+    return {row.ticket: pictures[row.ticket] for row in rows}
+
+
+def _day_ticket(ticket: str, picture: dict[str, Any]) -> DayTicket:
+    known = faults()
+    suspects = [(FaultId(s["fault"]), float(s["probability"])) for s in picture["suspects"]]
+    return DayTicket(ticket, tuple((f, chance) for f, chance in suspects if f in known))
+
+
+@lru_cache(maxsize=32)
+def _day_load(tickets: tuple[DayTicket, ...]) -> DayLoad:
+    """The page is asked for more often than the tickets change."""
+    return day_load([t for t in tickets if t.suspects], Truck())

@@ -1,0 +1,1 @@
+"""Accounts, signing in, the audit log, the doctor."""
