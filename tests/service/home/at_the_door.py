@@ -8,11 +8,13 @@ from html import unescape
 from typing import Any
 
 from httpx import Response
+from sqlalchemy import func, select
 from whole_service import BUILDING, Running
 
+from service.store.tables import Complaint
 from service.usecases.hearing.web_doors import issue_door
 
-__all__ = ["Visitor", "visitor"]
+__all__ = ["Visitor", "count", "open_complaints", "visitor"]
 
 
 @dataclass
@@ -81,3 +83,16 @@ def visitor(service: Running, apartment: str = "2A", language: str = "en") -> Vi
     found = Visitor(service, key, language)
     found.open()
     return found
+
+
+def count(service: Running, table: Any, *where: Any) -> int:
+    """Rows in a table."""
+    with service.services.db.reading() as session:
+        return session.scalar(select(func.count()).select_from(table).where(*where)) or 0
+
+
+def open_complaints(service: Running) -> list[dict[str, Any]]:
+    """Every open complaint as staff see it."""
+    with service.services.db.reading() as session:
+        ids = list(session.scalars(select(Complaint.id).where(Complaint.closed_at.is_(None))))
+    return [service.get(f"/api/v1/complaints/{c}", "desk") for c in ids]
