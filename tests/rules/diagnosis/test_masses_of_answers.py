@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from conftest import NOW, report, weather
 
-from rules.asking import masses
+from rules.choosing import masses
 from rules.choosing.masses import weigh
 from rules.diagnosis import diagnose
 from rules.diagnosis.answers import answer_values, replies
