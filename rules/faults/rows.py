@@ -210,6 +210,7 @@ class Check(_Row):
     """A measurement by the technician, with its healthy reading in figures or words."""
 
     id: CheckId
+    short: str = ""  # how it is called beside a reading, where the id with spaces would not do
     do: str
     at: At
     on_risers: str = ""  # what is done at a riser that is suspected; empty: it is not made there

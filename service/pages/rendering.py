@@ -23,7 +23,7 @@ from service.pages.suspects import by_part, fault_words
 from service.pages.truck.modules import shell_url
 from service.usecases.rows.ids import reference
 from service.usecases.rows.views import QueueView, TicketView
-from service.usecases.showing.check_words import CHECK_WORDS
+from service.usecases.showing.check_words import words_of_checks
 from service.usecases.showing.outcome_words import OUTCOME_WORDS, outcome_words
 from service.usecases.showing.truck_checks import ALL_UNITS, check_probes, check_units
 
@@ -126,7 +126,7 @@ def _check_words() -> dict[str, dict[str, str]]:
     return {
         "unitWords": {unit: words.unit_words(unit) for unit in ALL_UNITS},
         "outcomeWords": dict(OUTCOME_WORDS),
-        "checkWords": dict(CHECK_WORDS),
+        "checkWords": words_of_checks(),
         "places": {place: words.place_words(place) for place in places},
     }
 

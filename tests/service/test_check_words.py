@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rules.data import table
-from service.usecases.showing.check_words import CHECK_WORDS, check_words
+from service.usecases.showing.check_words import check_words
 from service.usecases.showing.ticket_words import finding_words
 
 
@@ -14,11 +14,6 @@ def test_a_reading_reads_well_whatever_its_check() -> None:
         short = {"dt", "dp", "uf", "hx", "tp", "dhw", "co", "trv", "lwco", "sec", "prim", "iso"}
         assert "_" not in said
         assert not short.intersection(said.split()), said
-
-
-def test_every_name_is_of_a_check_that_there_is() -> None:
-    """A check that is renamed takes its words along."""
-    assert CHECK_WORDS.keys() <= {str(row["id"]) for row in table("checks")}
 
 
 def test_a_finding_says_what_where_and_how_much() -> None:

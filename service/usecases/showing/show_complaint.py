@@ -15,9 +15,9 @@ from service.store.tables import (
     InboxMessage,
     NumberRow,
     OutboxMessage,
-    TimerRow,
 )
 from service.usecases.desk.write_household import phone_of
+from service.usecases.rows.next_timer import next_timer
 from service.usecases.rows.when_said import Said, when_said
 from service.usecases.staff.reveal_number import ends_in
 
@@ -121,12 +121,7 @@ def _facts(session: Session, complaint: Complaint) -> list[dict[str, Any]]:
 
 def _waiting(session: Session, complaint: Complaint) -> dict[str, Any] | None:
     """What the conversation waits for, and until when."""
-    timer = session.scalars(
-        select(TimerRow)
-        .where(TimerRow.number == complaint.number, TimerRow.done_at.is_(None))
-        .order_by(TimerRow.due_at)
-        .limit(1)
-    ).first()
+    timer = next_timer(session, complaint.number)
     number = session.get(NumberRow, complaint.number)
     if number is None or number.conversation is None:
         return None

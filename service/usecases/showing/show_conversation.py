@@ -15,11 +15,11 @@ from service.store.tables import (
     InboxMessage,
     NumberRow,
     OutboxMessage,
-    TimerRow,
 )
 from service.usecases.desk.write_household import cannot_write
 from service.usecases.rows.act_views import ConversationLine, ConversationView
 from service.usecases.rows.ids import reference
+from service.usecases.rows.next_timer import next_timer
 from service.usecases.rows.pressing import zone_of
 from service.usecases.rows.when_said import when_said
 from service.usecases.sending.talk import conversation_of
@@ -41,12 +41,7 @@ def show_conversation(session: Session, complaint_id: str) -> ConversationView:
     number = session.get(NumberRow, complaint.number)
     conversation = conversation_of(session, number) if number is not None else Conversation()
     building = session.get(Building, complaint.building_id) if complaint.building_id else None
-    timer = session.scalars(
-        select(TimerRow)
-        .where(TimerRow.number == complaint.number, TimerRow.done_at.is_(None))
-        .order_by(TimerRow.due_at)
-        .limit(1)
-    ).first()
+    timer = next_timer(session, complaint.number)
     return ConversationView(
         complaint=complaint.id,
         apartment=complaint.apartment,

@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from one_home import SET_F, temperature_f
 from scipy.stats import binom
 
-from rules.heat.columns import column, row
+from rules.heat.columns import row
 from rules.heat.company import SWING_F, crowded_out, delivered, spells_at
 from rules.heat.control import ChainKind, Chains
-from rules.heat.rooms import Climate, healthy_duty, settle
+from rules.heat.rooms import Climate, healthy_duty
 from rules.plant import Circuit
 
 ZONE_VALVE, OWN_PUMP = ChainKind("zone_valve", "motor_4wire"), ChainKind("zone_circulator", None)
@@ -37,18 +38,8 @@ def over_a_day(outdoor: float, kind: ChainKind = ZONE_VALVE, **changed: float):
 
 def felt_f(outdoor: float, **changed: float) -> float:
     """How far that home is off its set point after two days, as it is felt."""
-    rows = row(changed)[None, :]
-    course = settle(
-        over_a_day(outdoor, **changed),
-        climate(outdoor),
-        set_f=70.0,
-        loss=column(rows, "loss"),
-        gain_f=column(rows, "gain_f"),
-        offset_f=column(rows, "offset_f"),
-        neighbours_f=70.0,
-        neighbour_share=1.0,
-    )
-    return float(course.room_f(48.0)[0]) - 70.0
+    heat = over_a_day(outdoor, **changed)
+    return temperature_f(row(changed)[None, :], heat, climate(outdoor)) - SET_F
 
 
 def test_the_swing_is_that_of_a_day_with_an_ordinary_range():

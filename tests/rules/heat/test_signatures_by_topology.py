@@ -8,11 +8,12 @@ source.
 from __future__ import annotations
 
 import pytest
+from one_home import SET_F, temperature_f
 
-from rules.heat.columns import column, row
+from rules.heat.columns import row
 from rules.heat.company import Spell, delivered, others_calling, spells_at
 from rules.heat.control import ChainKind, Chains
-from rules.heat.rooms import Climate, healthy_duty, settle, supply_at
+from rules.heat.rooms import Climate, healthy_duty, supply_at
 from rules.plant import Circuit
 
 MILD, COOL, COLD, DESIGN = 55.0, 45.0, 30.0, 5.0
@@ -57,17 +58,7 @@ def off_f(
         spells = (Spell(1.0, company, company),)
     rows = row(changed)[None, :]
     supply = supply_at(climate, follows_weather=reset, rooms_controlled=kind.zoning != "none")
-    course = settle(
-        delivered(rows, kind, spells, supply),
-        climate,
-        set_f=70.0,
-        loss=column(rows, "loss"),
-        gain_f=column(rows, "gain_f"),
-        offset_f=column(rows, "offset_f"),
-        neighbours_f=70.0,
-        neighbour_share=1.0,
-    )
-    return float(course.room_f(48.0)[0]) - 70.0
+    return temperature_f(rows, delivered(rows, kind, spells, supply), climate) - SET_F
 
 
 @pytest.mark.parametrize("kind", WITH_END_SWITCH, ids=lambda k: k.valve_kind)

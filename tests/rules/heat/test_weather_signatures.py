@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from one_home import temperature_f
 
 from rules.heat.columns import column, merge, row
 from rules.heat.company import delivered, others_calling, spells_at
 from rules.heat.control import ChainKind, Chains
-from rules.heat.rooms import Climate, healthy_duty, settle
+from rules.heat.rooms import Climate, healthy_duty
 from rules.plant import Circuit
 
 ZONE_VALVE = ChainKind("zone_valve", "motor_4wire")
@@ -22,17 +23,7 @@ def room_f(outdoor: float, hours: float = 48.0, kind: ChainKind = ZONE_VALVE, **
     climate = Climate(outdoor, 13.0, 52.0)
     rows = row(changed)[None, :]
     heat = delivered(rows, kind, spells_at(climate, 5, 6, HOLDS_THREE))
-    state = settle(
-        heat,
-        climate,
-        set_f=70.0,
-        loss=column(rows, "loss"),
-        gain_f=column(rows, "gain_f"),
-        offset_f=column(rows, "offset_f"),
-        neighbours_f=70.0,
-        neighbour_share=1.0,
-    )
-    return float(state.room_f(hours)[0])
+    return temperature_f(rows, heat, climate, hours)
 
 
 @pytest.mark.parametrize(
