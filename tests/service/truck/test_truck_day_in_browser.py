@@ -63,6 +63,24 @@ def test_what_is_loaded_stays_ticked_for_the_day(phone: Page, truck: Truck) -> N
     expect(phone.locator(".load input:checked")).to_have_count(0)
 
 
+def test_a_tick_made_before_the_script_runs_counts(phone: Page, truck: Truck) -> None:
+    """On a slow line the list can be read and ticked long before its script has come."""
+    phone.add_init_script(
+        "new MutationObserver(() => { const box = document.querySelector('.load input');"
+        " if (box && !window.ticked) { window.ticked = box.checked = true; } })"
+        ".observe(document, { childList: true, subtree: true });"
+    )
+    phone.goto(f"{truck.address}/truck")
+    for _ in range(100):
+        if phone.evaluate("localStorage.getItem('endswitch-loaded')") is not None:
+            break
+        phone.wait_for_timeout(50)
+    first = phone.locator(".load input").first
+    kept = phone.evaluate("JSON.parse(localStorage.getItem('endswitch-loaded'))")
+    assert kept["loaded"] == [first.get_attribute("value")]
+    expect(first).to_be_checked()
+
+
 def test_a_colleagues_ticket_that_was_opened_is_carried_too(phone: Page, truck: Truck) -> None:
     """It is none of this technician's stops; once looked at, it opens without signal, and stays."""
     truck.service.text(mobile("3B"), "knocking in the pipes all night")

@@ -39,10 +39,18 @@ function rememberLoaded(list) {
   let kept = null;
   try { kept = JSON.parse(localStorage.getItem(LOADED)); } catch { /* this visit only */ }
   const loaded = new Set(kept?.day === day ? kept.loaded : []);
-  for (const box of list.querySelectorAll("input")) box.checked = loaded.has(box.value);
+  const keep = () => {
+    try { localStorage.setItem(LOADED, JSON.stringify({ day, loaded: [...loaded] })); } catch { /* so be it */ }
+  };
+  // On a slow line somebody ticks before this runs: that counts.
+  for (const box of list.querySelectorAll("input")) {
+    if (box.checked) loaded.add(box.value);
+    box.checked = loaded.has(box.value);
+  }
+  keep();
   list.addEventListener("change", ({ target }) => {
     loaded[target.checked ? "add" : "delete"](target.value);
-    try { localStorage.setItem(LOADED, JSON.stringify({ day, loaded: [...loaded] })); } catch { /* so be it */ }
+    keep();
   });
 }
 
