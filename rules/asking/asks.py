@@ -73,6 +73,7 @@ def saying_by(key: str, c: Conversation, s: Situation) -> str:
 
 def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
     """Ask the next question, start a check, read back, or tell; ``lead`` is said before it."""
+    c = replace(c, put_again=False)
     asked = usable_question(c, s)
     if asked is None:
         return _read_back(c, s, lead) if reads_back(c, s) else tell(c, s, lead)

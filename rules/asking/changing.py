@@ -7,7 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from rules.asking.asks import asking_timers, beside_question, tell
-from rules.asking.endings import status
+from rules.asking.endings import relay, status
 from rules.asking.exchange import again, judged, more, repaired, unclear
 from rules.asking.opening import begin, chosen, named, placed, prompt
 from rules.asking.questions import UNKNOWN
@@ -26,7 +26,18 @@ from rules.asking.turns import (
 )
 from rules.model import TopicId
 
-__all__ = ["agreed", "back", "code", "late", "news", "puzzled", "resume", "taken_back", "told"]
+__all__ = [
+    "agreed",
+    "back",
+    "code",
+    "heed",
+    "late",
+    "news",
+    "puzzled",
+    "resume",
+    "taken_back",
+    "told",
+]
 
 # Where an answer can lie behind us; elsewhere there is none, or a person is at it.
 _HAS_ANSWERS = frozenset(
@@ -76,6 +87,11 @@ _LATE: Mapping[TopicId, Callable[[Conversation, Situation], Step]] = MappingProx
 def resume(c: Conversation, s: Situation) -> Step:
     """A complaint after silence: a new one is greeted, more of one that is open goes on with it."""
     return begin(c, s) if s.opened or not s.reference else more(c, s)
+
+
+def heed(c: Conversation, s: Situation) -> Step:
+    """A complaint while a person has taken over: theirs, but what nobody has reported yet is begun."""
+    return begin(c, s) if s.opened and not s.leave_now else relay(c, s)
 
 
 def news(c: Conversation, s: Situation) -> Step:

@@ -5,8 +5,9 @@ Theory of operation
 This module must work when everything else is broken, so it uses one table and nothing else, and has
 a literal answer for the case that even the table cannot be read. Dangers that a person must walk
 away from come before injuries that need first aid; of the first kind the strictest advice is given
-alone (the one for gas also covers fire), because the texts differ only in what not to touch. One
-text of each kind at most: the whole stays within two segments. It never asks anything, never sends
+alone (the one for gas also covers fire), because the texts differ only in what not to touch. How to
+cool a burn may stand beside it; nobody who is to leave is told to put on blankets first. One text of
+each kind at most: the whole stays within two segments. It never asks anything, never sends
 anybody back in, and never names a switch, a flame or an oven except to say no.
 """
 
@@ -25,6 +26,7 @@ LAST_RESORT = {
 
 _LEAVE = ("gas", "fire", "co", "electrical", "water_electrics")  # strictest advice first
 _FIRST_AID = ("scald", "hypothermia")
+_WARMING = frozenset({"hypothermia"})
 
 
 def must_leave(danger_kinds: Iterable[str]) -> bool:
@@ -37,7 +39,9 @@ def danger_reply(danger_kinds: Iterable[str], language: str) -> str:
     spoken = "es" if language == "es" else "en"
     kinds = set(danger_kinds)
     leave = [kind for kind in _LEAVE if kind in kinds][:1]
-    first_aid = [kind for kind in _FIRST_AID if kind in kinds][:1]
+    first_aid = [kind for kind in _FIRST_AID if kind in kinds and not (leave and kind in _WARMING)][
+        :1
+    ]
     chosen = leave + first_aid or ["other"]
     try:
         rows = table("sayings")

@@ -60,16 +60,19 @@ def answered(c: Conversation, s: Situation) -> Step:
 def detail(c: Conversation, s: Situation) -> Step:
     """More about the complaint in place of an answer: put what is out again.
 
-    What is news cannot go on for ever, so it does not count as not understood. Whoever says the same
-    over and over is asked something else rather than the same again.
+    What is news cannot go on for ever, so it does not count as not understood. But nobody is put one
+    question a third time, nor again who says the same over and over: the next one may fit better.
     """
     if is_elsewhere(c, s):
         return begin(c, s)
     out = open_question(c, s)
+    put_twice = c.put_again or c.repeats > 0
     if s.told_more and out is not None:
         lead = (*oven_line(c, s), say("noted_short", c.language))
-        return Step(replace(c, repeats=0), pack(lead, out), asking_timers())
-    return answered(c, s) if c.repeats or c.current in CHECK_OF else again(c, s)
+        if put_twice:
+            return advance(replace(c, current=None, repeats=0), s, lead)
+        return Step(replace(c, put_again=True), pack(lead, out), asking_timers())
+    return answered(c, s) if put_twice or c.current in CHECK_OF else again(c, s)
 
 
 def again(c: Conversation, s: Situation) -> Step:

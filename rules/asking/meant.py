@@ -16,7 +16,11 @@ from dataclasses import replace
 from rules.model import Fact, Kind, RoomRead, Temperature, TopicId
 from rules.reading import Reading, Span
 
-__all__ = ["number_meant", "numbers_told"]
+__all__ = ["kind_of_number", "number_meant", "numbers_told"]
+
+# A home below the one is cold, above the other hot, whoever answers "what is wrong?" with a number: heat
+# laws ask for 68 by day (rules/data/heat_laws.yaml), 78 is common practice, no source.
+_COLD_BELOW_F, _HOT_ABOVE_F = 68.0, 78.0
 
 # What thermostats are usually set to, and how far a room moves while people text (common practice, no
 # source).
@@ -39,6 +43,13 @@ def number_meant(
     if setting is not None and known_room is None and not _can_be_set(setting, kinds):
         return _as_room(reading, setting)
     return reading
+
+
+def kind_of_number(room: Temperature) -> Kind | None:
+    """What is wrong with a home that is so warm; None between cold and hot."""
+    if room.fahrenheit < _COLD_BELOW_F:
+        return Kind.TOO_COLD
+    return Kind.TOO_HOT if room.fahrenheit > _HOT_ABOVE_F else None
 
 
 def _can_be_set(number: Temperature, kinds: Collection[Kind]) -> bool:

@@ -53,6 +53,7 @@ MOVES: Mapping[str, Move] = MappingProxyType(
         "cancel": endings.cancel,
         "person": endings.person,
         "relay": endings.relay,
+        "heed": changing.heed,
         "stop": endings.stop,
         "start": endings.start,
         "help": endings.explain,

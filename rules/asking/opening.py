@@ -11,13 +11,14 @@ from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
 from rules.asking.turns import HOMES, KIND, PLACE, Conversation, Say, Situation, State, Step
 from rules.asking.wording import pack
-from rules.model import Answered, Fact, Kind
+from rules.model import Answered, Fact, Kind, TopicId
 
 __all__ = [
     "begin",
     "chosen",
     "greeting",
     "home_on",
+    "is_blank",
     "is_elsewhere",
     "is_unnamed",
     "named",
@@ -41,9 +42,11 @@ _SAFETY_LINE: Mapping[Kind, str] = {
     Kind.OTHER: "safety_gas",
 }
 
+_SCREEN = TopicId("q_screen")
+
 # What tells without a kind what is wrong: answers whose meaning alone is a trouble.
 _TROUBLES: Mapping[str, frozenset[str]] = {
-    "q_screen": frozenset({"blank", "low_battery"}),
+    _SCREEN: frozenset({"blank", "low_battery"}),
     "q_mode": frozenset({"off", "cool"}),
     "q_dhw": frozenset({"too_hot"}),
 }
@@ -55,6 +58,12 @@ def is_unnamed(kinds: Collection[Kind], facts: Iterable[Fact]) -> bool:
         return False
     told = (f for f in facts if isinstance(f, Answered))
     return not any(answer.means in _TROUBLES.get(answer.topic, ()) for answer in told)
+
+
+def is_blank(facts: Iterable[Fact]) -> bool:
+    """Whether the household has told that the screen shows nothing: nobody can read or set it."""
+    told = [f.means for f in facts if isinstance(f, Answered) and f.topic == _SCREEN]
+    return told[-1:] == ["blank"]
 
 
 def greeting(c: Conversation, s: Situation, *, report: bool) -> str:

@@ -1,14 +1,30 @@
-"""What a text says in passing, whatever was asked: thanks, a plea, a slip, a cry for help, "back"."""
+"""What a text says in passing, whatever was asked: thanks, a plea, a slip, a cry for help, "back".
+
+Also what it says of a report that was thought to be over, and which trouble it calls over.
+"""
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Collection
 from functools import cache
 
 from rules.data import table
+from rules.model import Kind
 
-__all__ = ["in_crisis", "is_plea", "is_slip", "is_thanks", "plain", "takes_back", "works_now"]
+__all__ = [
+    "in_crisis",
+    "is_back_again",
+    "is_of_others",
+    "is_plea",
+    "is_slip",
+    "is_thanks",
+    "plain",
+    "takes_back",
+    "wants_no_questions",
+    "works_now",
+]
 
 _LONGEST = 500  # characters; what comes after is not looked at
 
@@ -54,6 +70,24 @@ def in_crisis(text: str) -> bool:
 def works_now(text: str) -> bool:
     """Whether it says that what was broken works."""
     return _pattern("works_now").search(plain(text)) is not None
+
+
+def is_back_again(text: str) -> bool:
+    """Whether it says that what was over is there again, or was never over."""
+    return _pattern("back_again").search(plain(text)) is not None
+
+
+def wants_no_questions(text: str) -> bool:
+    """Whether somebody has had enough of being asked."""
+    return _pattern("no_more_questions").search(plain(text)) is not None
+
+
+def is_of_others(text: str, kinds: Collection[Kind]) -> bool:
+    """Whether all that it says to work is something else than what is reported: "the heat is fine"."""
+    words, rows = plain(text), table("short_words")
+    named = [thing for thing, says in rows["works"].items() if re.search(says, words)]
+    works = {Kind(kind) for thing in named for kind in rows["works_of"][thing]}
+    return bool(works) and works.isdisjoint(kinds)
 
 
 @cache

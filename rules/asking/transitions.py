@@ -29,7 +29,7 @@ _COLUMNS = (
 )
 
 _GRID = """
-complaint    begin   place_on home_on named  detail   wait_on more   more    reopen  relay   mute     resume
+complaint    begin   place_on home_on named  detail   wait_on more   more    reopen  heed    mute     resume
 answer       prompt  placed  chosen  named   answered tried   agreed more    judged  relay   mute     late
 status       status  status  status  status  status   status  status status  status  status  quiet    news
 resolved     glad    glad    glad    glad    glad     glad    glad   glad    glad    glad    mute_end glad

@@ -94,7 +94,8 @@ class Conversation:
     """All that is remembered of one number's conversation.
 
     ``asked`` holds the questions of the complaint that is open; it is emptied when that one is
-    closed, not when the conversation is. ``repeats`` counts texts in a row not understood. A closed
+    closed, not when the conversation is. ``repeats`` counts texts in a row not understood, ``put_again``
+    says that the question that is out was put again for news that came in its place. A closed
     conversation keeps in ``current`` the question that nobody answered, for an answer that comes late.
     """
 
@@ -106,6 +107,7 @@ class Conversation:
     home: tuple[str, str] | None = None
     reminded: bool = False
     repeats: int = 0
+    put_again: bool = False
 
     def to_dict(self) -> dict[str, Any]:
         """A JSON-able copy."""

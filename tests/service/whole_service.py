@@ -1,4 +1,8 @@
-"""A whole service in process: an embedded database, a clock that is moved, texts that are kept."""
+"""A whole service in process: an embedded database, a clock that is moved, texts that are kept.
+
+Migrations run once a process, and the test building is loaded once: an embedded database that is not
+there yet begins as a copy of that file.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from anyio.from_thread import start_blocking_portal
@@ -16,9 +22,11 @@ from service.app import create_app
 from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.auth.tokens import issue_token
-from service.clock import Clock, SystemClock
+from service.clock import Clock, ManualClock, SystemClock
 from service.settings import Settings
+from service.store.database import Database
 from service.store.migrations import migrate
+from service.store.tables import FactRow, NumberRow
 from service.usecases.rows.services import Outgoing, Services
 
 EVENING = datetime(2026, 1, 10, 0, 0, tzinfo=UTC)  # 7 pm in New York, before quiet hours
@@ -223,9 +231,7 @@ def cold_weather(around: datetime = EVENING, outdoor_f: float = 20.0) -> dict[st
 def running(settings: Settings, clock: Clock | None, gateway: KeepingGateway) -> Iterator[Running]:
     """The application with its lifespan, SMTP door and jobs included."""
     app = create_app(settings, clock, gateway)
-    migrate(app.state.services.db.engine)
-    with app.state.services.db.transaction() as session:
-        tokens = {role.value: issue_token(session, role, SystemClock().now()) for role in Role}
+    tokens = _let_in(app.state.services)
     transport = ASGITransport(app)
     with (
         start_blocking_portal() as portal,
@@ -236,6 +242,63 @@ def running(settings: Settings, clock: Clock | None, gateway: KeepingGateway) ->
     ):
         port = app.state.intake.port
         yield Running(app.state.services, gateway, tokens, portal, client, port)
+
+
+@contextmanager
+def cold_evening(state: Path, gateway: KeepingGateway) -> Iterator[Running]:
+    """A service with the test building, its households and a cold night."""
+    (state / "endswitch.db").write_bytes(_filled())
+    with running(settings_for(state), ManualClock(EVENING), gateway) as service:
+        yield service
+
+
+def _let_in(services: Services) -> dict[str, str]:
+    """A token for each role, in a database with the present schema."""
+    if services.settings.database_url is not None:
+        migrate(services.db.engine)
+        return _issue(services.db)
+    embedded = services.settings.state / "endswitch.db"
+    content, tokens = _with_tokens()
+    if not embedded.exists():
+        embedded.parent.mkdir(parents=True, exist_ok=True)
+        embedded.write_bytes(content)
+    return tokens
+
+
+def _issue(db: Database) -> dict[str, str]:
+    with db.transaction() as session:
+        return {role.value: issue_token(session, role, SystemClock().now()) for role in Role}
+
+
+@cache
+def migrated() -> bytes:
+    """The file of an embedded database with the present schema and nothing in it."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "endswitch.db"
+        db = Database(f"sqlite:///{path}")
+        migrate(db.engine)
+        db.close()
+        return path.read_bytes()
+
+
+@cache
+def _with_tokens() -> tuple[bytes, dict[str, str]]:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "endswitch.db"
+        path.write_bytes(migrated())
+        db = Database(f"sqlite:///{path}")
+        tokens = _issue(db)
+        db.close()
+        return path.read_bytes(), tokens
+
+
+@cache
+def _filled() -> bytes:
+    with TemporaryDirectory() as folder:
+        state = Path(folder)
+        with running(settings_for(state), ManualClock(EVENING), KeepingGateway()) as service:
+            fill(service)
+        return (state / "endswitch.db").read_bytes()
 
 
 def break_database(service: Running) -> None:
@@ -255,6 +318,33 @@ def mend_database(service: Running) -> None:
         path.unlink()
     for path in state.glob("kept-*"):
         path.rename(path.with_name(path.name.removeprefix("kept-")))
+
+
+def spoil_conversation(service: Running, number: str, state: str = "no such state") -> None:
+    """A damaged row: what is known of a number can no longer be read, and nothing of it decided."""
+    with service.services.db.transaction() as session:
+        row = session.merge(NumberRow(number=number, updated_at=service.services.now()))
+        row.conversation = {"state": state}
+
+
+def mend_conversation(service: Running, number: str) -> None:
+    """The damaged row is gone."""
+    with service.services.db.transaction() as session:
+        session.delete(session.get_one(NumberRow, number))
+
+
+def spoil_diagnosis(service: Running) -> None:
+    """A damaged row: a fact of the test building of a kind that no table knows."""
+    with service.services.db.transaction() as session:
+        session.add(
+            FactRow(
+                building_id=BUILDING,
+                apartment="4B",
+                source="damaged",
+                at=service.services.now(),
+                body={"type": "reported", "kinds": ["no such kind"], "noise": None},
+            )
+        )
 
 
 def settings_for(state: Path, url: str | None = None) -> Settings:

@@ -13,7 +13,7 @@ from rules.asking.asks import PERSON_MINUTES
 from rules.asking.conversation import Conversation, Situation
 from rules.asking.danger_reply import must_leave
 from rules.asking.meant import numbers_told
-from rules.asking.opening import is_unnamed
+from rules.asking.opening import is_blank, is_unnamed
 from rules.asking.questions import at_thermostat, questions
 from rules.choosing.value import next_question
 from rules.diagnosis import Diagnosis
@@ -123,15 +123,17 @@ def _at_home(
     if plant is None or all(a.id != complaint.apartment for a in plant.apartments):
         return situation
     home = plant.apartment(ApartmentId(str(complaint.apartment)))
+    facts = [e.fact for e in evidence_from(facts_of(session, complaint))]
     situation = replace(
         situation,
         emitter=home.emitter,
         heat_motor=home.valve is not None and home.valve.kind == "heat_motor",
-        thermostat=home.thermostat is not None and home.thermostat.kind != "none",
+        thermostat=home.thermostat is not None
+        and home.thermostat.kind != "none"
+        and not is_blank(facts),
     )
     if diagnosis is None or home.id not in diagnosis.causes:
         return situation
-    facts = [e.fact for e in evidence_from(facts_of(session, complaint))]
     known = known_topics(facts)
     if _has_company(session, complaint):
         known |= {NEIGHBORS}  # other homes of the ticket have told us

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from rules.asking.conversation import Heard
 from rules.asking.danger_meant import danger_meant, is_denied
-from rules.asking.short_words import is_plea
+from rules.asking.questions import questions
+from rules.asking.short_words import is_of_others, is_plea
 from rules.model import Kind
 from service.usecases.hearing.turn import Turn
 
@@ -19,7 +20,11 @@ _MAY_DENY = frozenset({Heard.ANSWER, Heard.COMPLAINT, Heard.OTHER, Heard.THANKS}
 
 
 def hear_in_context(turn: Turn) -> None:
-    """Note in the turn a danger, or a plea for an end of the trouble, that words alone do not tell."""
+    """Note in the turn what words alone do not tell of a report.
+
+    A danger; a plea for an end of the trouble; that what works is something else than what is reported;
+    that "when the heat comes on" says when it bangs and does not ask when heat will come.
+    """
     complaint = turn.complaint
     if complaint is None or turn.dangers:
         return
@@ -31,5 +36,15 @@ def hear_in_context(turn: Turn) -> None:
     elif turn.event in _MAY_DENY and not turn.reading.kinds and is_denied(text, kinds):
         turn.reading, turn.volunteered = replace(turn.reading, answer=None), ()
         turn.event = Heard.SAFE
+    elif _is_news(turn, text, kinds):
+        turn.event = Heard.COMPLAINT
     elif is_plea(text) and not STOPPABLE.isdisjoint(complaint.kinds):
         turn.event = Heard.PLEA
+
+
+def _is_news(turn: Turn, text: str, kinds: list[Kind]) -> bool:
+    """Whether what sounds like an end or a question tells more of what the report is about."""
+    if turn.event is Heard.RESOLVED:
+        return is_of_others(text, kinds)
+    told = any(not questions()[a.topic].about.isdisjoint(kinds) for a in turn.volunteered)
+    return turn.event is Heard.STATUS and told and "?" not in text

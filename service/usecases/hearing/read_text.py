@@ -14,6 +14,7 @@ from rules.asking.conversation import (
     answer_counts,
     to_do,
 )
+from rules.asking.meant import kind_of_number
 from rules.asking.questions import UNKNOWN
 from rules.asking.short_words import works_now
 from rules.asking.topics import topics
@@ -40,7 +41,7 @@ def read_text(text: str, asked: str | None) -> dict[str, Any]:
 
 def read_in_talk(text: str, conversation: Conversation) -> Reading:
     """What a text says, as an answer to what is out: a question, or something to do."""
-    reading = _with_kind(read(text, conversation.current))
+    reading = _with_kind(read(text, conversation.current), conversation.current)
     if reading.answer is not None:
         meant = read(text) if "?" in text or works_now(text) else reading
         # "Y entonces?" is no "y", and "ya funciona" tells more than that a screen works.
@@ -92,9 +93,12 @@ def _of_check(text: str, reading: Reading, conversation: Conversation, doing: To
     return reading if done is None else replace(reading, answer=done)
 
 
-def _with_kind(reading: Reading) -> Reading:
-    """The answer to "what is wrong?" is what the report is about."""
+def _with_kind(reading: Reading, asked: TopicId | None) -> Reading:
+    """The answer to "what is wrong?" is what the report is about; how warm it is may say it too."""
     answer = reading.answer
+    if answer is None and asked == KIND and reading.room_temp is not None and not reading.kinds:
+        told = kind_of_number(reading.room_temp)
+        return reading if told is None else replace(reading, kinds=(told,))
     if answer is None or answer.topic != KIND or answer.means == UNKNOWN:
         return reading
     return replace(reading, kinds=tuple(dict.fromkeys((*reading.kinds, Kind(answer.means)))))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from rules.asking.conversation import HOMES, PLACE, RIGHT_NOW, Conversation, Heard, State
-from rules.asking.short_words import is_slip, is_thanks, plain, takes_back
+from rules.asking.short_words import is_slip, is_thanks, plain, takes_back, wants_no_questions
 from rules.model import Intent
 from rules.reading import Reading
 
@@ -48,7 +48,10 @@ def event_of(
         return Heard.BACK
     if _answers(reading, conversation, homes):
         return Heard.ANSWER
-    return BY_INTENT.get(reading.intent) or _rest(text, reading, conversation, tells=tells)
+    wanted = BY_INTENT.get(reading.intent)
+    if wanted is None and conversation.current is not None and wants_no_questions(text):
+        wanted = Heard.HUMAN
+    return wanted or _rest(text, reading, conversation, tells=tells)
 
 
 def language_asked_for(reading: Reading) -> Literal["en", "es"] | None:

@@ -5,12 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rules.asking.conversation import KIND, RIGHT_NOW, Heard, State
-from rules.model import Intent
+from rules.asking.short_words import is_back_again
+from rules.model import Intent, Kind
 from service.store.tables import Complaint
 from service.usecases.diagnosing.rediagnose import rediagnose_if_possible
 from service.usecases.hearing.turn import Turn
 from service.usecases.loading.whose_phone import Home
-from service.usecases.rows.carried_over import asked_of_home, confirm_repair, repaired_lately
+from service.usecases.rows.carried_over import (
+    asked_of_home,
+    called_over,
+    confirm_repair,
+    repaired_lately,
+)
 from service.usecases.rows.complaint_rows import (
     end_complaint,
     find_complaint,
@@ -24,6 +30,7 @@ from service.usecases.rows.ticket_rows import record_event
 __all__ = ["end_report", "find_report"]
 
 # What speaks of trouble only to end it, or of nothing but our texts.
+MAY_GO_ON = frozenset({Heard.COMPLAINT, Heard.ANSWER, Heard.OTHER})
 NO_REPORT = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HELP})
 
 
@@ -39,6 +46,8 @@ def find_report(turn: Turn) -> None:
         turn.complaint = find_complaint(session, sender, home)
     if turn.complaint is None:
         _reopen(turn, home)
+    if turn.complaint is None:
+        _as_before(turn, home)
     if turn.complaint is None and _reports(turn):
         turn.complaint = open_complaint(session, now, sender, home)
         turn.opened = True
@@ -95,6 +104,18 @@ def _reopen(turn: Turn, home: Home | None) -> None:
         asked=(),
         home=at,
     )
+
+
+def _as_before(turn: Turn, home: Home | None) -> None:
+    """ "It is off again", after the household has called it over: the same trouble, reported anew."""
+    if turn.event not in MAY_GO_ON or turn.reading.kinds or turn.dangers:
+        return
+    if turn.conversation.current not in (None, KIND) or not is_back_again(turn.message.text or ""):
+        return
+    found = called_over(turn.session, turn.now, turn.message.from_number, home)
+    if found is not None:
+        kinds = tuple(Kind(kind) for kind in found.kinds)
+        turn.reading, turn.event = replace(turn.reading, kinds=kinds), Heard.COMPLAINT
 
 
 def _is_before(turn: Turn, repaired: Complaint) -> bool:

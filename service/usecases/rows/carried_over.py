@@ -20,6 +20,7 @@ from service.usecases.rows.ticket_rows import record_event
 __all__ = [
     "REMEMBERED",
     "asked_of_home",
+    "called_over",
     "confirm_repair",
     "conversation_now",
     "reopened_at",
@@ -28,6 +29,9 @@ __all__ = [
 
 # Common practice, no source: what comes back within two weeks of a repair is the same trouble.
 REMEMBERED = timedelta(days=14)
+# Common practice, no source: three days after "it works now" hardly anybody says "again" of that.
+OVER = timedelta(days=3)
+CALLED_OVER = frozenset({"resolved", "cancelled"})
 
 
 def conversation_now(
@@ -73,6 +77,23 @@ def repaired_lately(
         .limit(1)
     ).first()
     return None if found is None or _is_confirmed(session, found) else found
+
+
+def called_over(
+    session: Session, now: datetime, number: str, home: Home | None
+) -> Complaint | None:
+    """The report of this number that it has itself called over lately, if that is its last one."""
+    query = select(Complaint).where(Complaint.number == number)
+    if home is not None:
+        query = query.where(Complaint.building_id == home[0], Complaint.apartment == home[1])
+    found = session.scalars(
+        query.where(Complaint.closed_at.is_not(None))
+        .order_by(Complaint.closed_at.desc(), Complaint.id)
+        .limit(1)
+    ).first()
+    if found is None or found.closed_at is None or found.outcome not in CALLED_OVER:
+        return None
+    return found if found.closed_at > now - OVER else None
 
 
 def reopened_at(session: Session, complaint: Complaint) -> tuple[datetime, ...]:

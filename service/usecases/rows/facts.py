@@ -27,6 +27,8 @@ from service.store.tables import FactRow
 __all__ = ["evidence_from", "fact_body", "fact_in", "facts_in_reading", "known_topics"]
 
 HOT = {EmitterHeat.HOT: "hot", EmitterHeat.LUKEWARM: "warm", EmitterHeat.COLD: "cold"}
+READ_OFF = frozenset({TopicId("q_read"), TopicId("q_set")})
+SCREEN = frozenset({TopicId("q_screen")})
 TEMPERATURES = frozenset({"q_read", "q_set", "q_temp2", "q_settle"})
 ROOMS = {Rooms.ALL: "all", Rooms.SOME: "some"}
 
@@ -101,8 +103,12 @@ def facts_in_reading(reading: Reading, apartment: str | None) -> tuple[Fact, ...
 
 
 def known_topics(facts: Iterable[Fact]) -> frozenset[TopicId]:
-    """Questions that need not be asked because their answer is known."""
-    return frozenset(TopicId(topic) for fact in facts for topic in _topics(fact))
+    """Questions that need not be asked because their answer is known.
+
+    Whoever tells how warm it is and what is set has looked at a screen that shows it.
+    """
+    known = frozenset(TopicId(topic) for fact in facts for topic in _topics(fact))
+    return known | SCREEN if known >= READ_OFF else known
 
 
 def _topics(fact: Fact) -> Iterator[str]:

@@ -340,10 +340,22 @@ def test_person_takes_over() -> None:
 
 def test_news_in_place_of_an_answer_puts_the_question_again() -> None:
     """ "Since last week", when asked for the radiator, is noted and not counted as not understood."""
-    result = step(replace(ASKED_HOT, repeats=1), Heard.COMPLAINT, knowing(told_more=True))
+    result = step(ASKED_HOT, Heard.COMPLAINT, knowing(told_more=True))
     assert words_of(result).startswith("Thank you, we noted it. Please touch the radiator")
     assert (result.conversation.current, result.conversation.repeats) == ("q_hot", 0)
     assert {t.purpose for t in result.timers} == {"remind", "close"}
+
+
+def test_no_question_is_put_a_third_time() -> None:
+    """More news in place of an answer that was asked for twice is noted, and the next question asked."""
+    news = knowing(told_more=True, next_question="q_rooms")
+    once = step(ASKED_HOT, Heard.COMPLAINT, news).conversation
+    for asked_twice in (once, replace(ASKED_HOT, repeats=1)):
+        after = step(asked_twice, Heard.COMPLAINT, news)
+        assert words_of(after).startswith("Thank you, we noted it. Is it the whole home")
+        assert after.conversation.current == "q_rooms"
+    again = step(step(once, Heard.COMPLAINT, news).conversation, Heard.COMPLAINT, news)
+    assert again.conversation.current == "q_rooms"
 
 
 def test_unclear_text_with_an_open_report_is_kept() -> None:

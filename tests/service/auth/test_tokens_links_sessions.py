@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
+from whole_service import migrated
 
 from service.auth.links import (
     LinkAlreadyUsedError,
@@ -38,7 +39,6 @@ from service.auth.tokens import end_token, issue_token, list_tokens, who_bears
 from service.auth.who import Who, by_token
 from service.errors import NotFoundError, UnauthorizedError
 from service.store.database import Database
-from service.store.migrations import migrate
 from service.store.tables import Account, ApiToken, EntryLink, StaffSession
 
 NOW = datetime(2026, 1, 10, 1, 0, tzinfo=UTC)
@@ -47,8 +47,9 @@ NOW = datetime(2026, 1, 10, 1, 0, tzinfo=UTC)
 @pytest.fixture
 def database(tmp_path: Path) -> Iterator[Database]:
     """An empty database in a file."""
-    opened = Database(f"sqlite:///{tmp_path / 'endswitch.db'}")
-    migrate(opened.engine)
+    path = tmp_path / "endswitch.db"
+    path.write_bytes(migrated())
+    opened = Database(f"sqlite:///{path}")
     yield opened
     opened.close()
 

@@ -47,15 +47,15 @@ def test_a_report_is_asked_about_and_ends_with_a_reference(service: Running) -> 
     assert (complaint["apartment"], complaint["kinds"]) == ("2A", ["too_cold"])
 
 
-def test_the_page_asks_what_a_text_would_be_asked(service: Running, empty: Running) -> None:
+def test_the_page_asks_what_a_text_would_be_asked(service: Running) -> None:
     """The same words by text and by page get the same first question."""
     at = visitor(service, "2A")
     at.send("report", words="it is freezing in here")
     by_page = at.hidden("topic")
     at.send("fixed")
-    reply = empty.text(mobile("2A"), "it is freezing in here")
+    reply = service.text(mobile("2A"), "it is freezing in here")
     asked = [r["asks"]["topic"] for r in reply["replies"] if r["asks"]]
-    waiting = empty.get(f"/api/v1/complaints/{reply['complaint']}", "desk")["waiting"]
+    waiting = service.get(f"/api/v1/complaints/{reply['complaint']}", "desk")["waiting"]
     assert by_page in (*asked, waiting["for"])
 
 

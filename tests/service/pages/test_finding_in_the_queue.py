@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from acts.at_the_desk import act
+from at_the_desk import act
 from repairs.at_work import sign_in
 from whole_service import Running, mobile
 

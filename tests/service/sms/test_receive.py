@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 from smtp_wire import ADDRESS, StartIntake
 from sqlalchemy import select
+from whole_service import migrated
 
 from service.clock import ManualClock
 from service.settings import Settings
 from service.sms.gateways import make_gateway
 from service.sms.receive import mail_store, sms_rules
 from service.store.database import Database
-from service.store.migrations import migrate
 from service.store.tables import Alert, InboxMessage
 from service.telemetry.metrics import Metrics
 from service.usecases.rows.services import Services
@@ -29,8 +29,8 @@ NUMBER = "2125550123@sms.example"
 def services(tmp_path: Path) -> Iterator[Services]:
     """A service with an empty database and a clock that stands still."""
     settings = Settings(state=tmp_path)
+    (tmp_path / "endswitch.db").write_bytes(migrated())
     database = Database(settings.database)
-    migrate(database.engine)
     yield Services(
         db=database,
         clock=ManualClock(NOW),

@@ -1,4 +1,4 @@
-"""The description of the interface says how calls are refused, and they are refused so."""
+"""The description of the interface: every call, and how it is refused; and they are refused so."""
 
 from __future__ import annotations
 
@@ -13,6 +13,18 @@ def described(running: Running) -> dict[str, Any]:
     """The OpenAPI document."""
     found: dict[str, Any] = running.call("GET", "/openapi.json").json()
     return found
+
+
+def test_the_description_names_every_call(empty: Running) -> None:
+    """OpenAPI has each call of the contract, with the body of those that take one."""
+    paths = empty.call("GET", "/openapi.json").json()["paths"]
+
+    described = {(method.upper(), path) for path, methods in paths.items() for method in methods}
+    assert ("POST", "/api/v1/texts") in described
+    assert ("PUT", "/api/v1/buildings/{building}") in described
+    assert ("POST", "/api/v1/tickets/{ticket}/findings") in described
+    text = paths["/api/v1/texts"]["post"]["requestBody"]["content"]["application/json"]["schema"]
+    assert {"id", "from", "text"} <= set(text["required"])
 
 
 def test_every_call_of_the_interface_says_how_it_is_refused(empty: Running) -> None:

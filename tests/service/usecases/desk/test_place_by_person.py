@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from acts.at_the_desk import homes_by_ticket, says
+from at_the_desk import homes_by_ticket, says
 from repairs.at_work import sign_in
 from whole_service import KeepingGateway, Running, mobile
 

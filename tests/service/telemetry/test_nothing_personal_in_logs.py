@@ -8,10 +8,9 @@ from collections.abc import Iterator
 
 import pytest
 import structlog
-from whole_service import KeepingGateway, Running, household_rows, mobile
+from whole_service import KeepingGateway, Running, household_rows, mobile, spoil_conversation
 
 from service.telemetry.logs import setup_logging
-from service.usecases.hearing import process_inbox
 
 
 @pytest.fixture
@@ -28,16 +27,15 @@ def logged() -> Iterator[io.StringIO]:
 
 
 def test_a_story_leaves_no_personal_word_in_the_logs(
-    logged: io.StringIO,
-    service: Running,
-    gateway: KeepingGateway,
-    monkeypatch: pytest.MonkeyPatch,
+    logged: io.StringIO, service: Running, gateway: KeepingGateway
 ) -> None:
     """Complaint, danger, a broken gateway and a crash whose words quote the tenant."""
     gateway.failures_left = 3
     service.text(mobile("1A"), "no heat, my umbrella is frozen")
     service.text("+12125550188", "I smell gas near the umbrella")
-    monkeypatch.setattr(process_inbox, "hear_text", _quoting)
+    spoil_conversation(
+        service, mobile("1B"), state="umbrella +12125550111"
+    )  # as its error will say
     body = {"id": "u@1", "from": mobile("1B"), "to": "", "text": "umbrella", "sent_at": None}
     service.call("POST", "/api/v1/texts", "gateway", json=body)
     service.call("GET", f"/api/v1/complaints/{mobile('1A')}", "desk")
@@ -45,11 +43,8 @@ def test_a_story_leaves_no_personal_word_in_the_logs(
 
     text = logged.getvalue()
     assert "/api/v1/texts" in text
+    assert "text not decided" in text
     secret = [row["name"] for row in household_rows()] + list(service.tokens.values())
     numbers = [mobile("1A"), mobile("1B"), "+12125550188"]
     for word in (*secret, *numbers, *(n[-7:] for n in numbers), "umbrella"):
         assert word not in text
-
-
-def _quoting(*_: object, **__: object) -> None:
-    raise RuntimeError("umbrella +12125550111")

@@ -5,13 +5,20 @@ from __future__ import annotations
 import threading
 from typing import Any
 
-import pytest
 from sqlalchemy import func, select
-from whole_service import BUILDING, KeepingGateway, Running, building_document, mobile
+from whole_service import (
+    BUILDING,
+    KeepingGateway,
+    Running,
+    building_document,
+    mend_conversation,
+    mobile,
+    spoil_conversation,
+    spoil_diagnosis,
+)
 
 from rules.asking.topics import topics
 from service.store.tables import Alert, InboxMessage, OutboxMessage, TimerRow
-from service.usecases.hearing import process_inbox
 
 STRANGER = "+12125550150"
 
@@ -82,14 +89,10 @@ def test_a_danger_from_an_unknown_number_is_never_held_up(service: Running) -> N
 
 
 def test_a_danger_is_answered_even_when_deciding_fails(
-    service: Running, monkeypatch: pytest.MonkeyPatch, gateway: KeepingGateway
+    service: Running, gateway: KeepingGateway
 ) -> None:
     """With everything after it broken the leave-now text still goes out, once."""
-
-    def broken(*_: object, **__: object) -> None:
-        raise RuntimeError("on purpose")
-
-    monkeypatch.setattr(process_inbox, "hear_text", broken)
+    spoil_conversation(service, mobile("1A"))
     body = {"id": "d", "from": mobile("1A"), "to": "", "text": "I smell gas", "sent_at": None}
 
     answers = [
@@ -129,37 +132,29 @@ def test_a_danger_is_answered_while_everything_else_waits(
     assert service.open_tickets()[0]["danger"]
 
 
-def test_what_cannot_be_decided_now_is_decided_later(
-    service: Running, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_cannot_be_decided_now_is_decided_later(service: Running) -> None:
     """A failure answers 202 with the text stored; when it is over the work is done."""
-    with monkeypatch.context() as patch:
-        patch.setattr(process_inbox, "hear_text", _broken)
-        body = {"id": "p", "from": mobile("1A"), "to": "", "text": "no heat", "sent_at": None}
-        answer = service.call("POST", "/api/v1/texts", "gateway", json=body)
-        assert answer.status_code == 202
-        assert answer.json() | {"message": ""} == {
-            "message": "",
-            "duplicate": False,
-            "pending": True,
-        }
+    spoil_conversation(service, mobile("1A"))
+    body = {"id": "p", "from": mobile("1A"), "to": "", "text": "no heat", "sent_at": None}
+    answer = service.call("POST", "/api/v1/texts", "gateway", json=body)
+    assert answer.status_code == 202
+    assert answer.json() | {"message": ""} == {"message": "", "duplicate": False, "pending": True}
+
+    mend_conversation(service, mobile("1A"))
     service.wait(minutes=1)
 
     assert service.get("/api/v1/inbox", "desk")["messages"][0]["state"] == "read"
     assert len(service.open_tickets()) == 1
 
 
-def test_a_text_that_breaks_three_times_is_set_aside(
-    service: Running, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_text_that_breaks_three_times_is_set_aside(service: Running) -> None:
     """It stays visible and raises an alert; the next text is worked on."""
-    monkeypatch.setattr(process_inbox, "hear_text", _broken)
+    spoil_conversation(service, mobile("1A"))
     body = {"id": "p", "from": mobile("1A"), "to": "", "text": "no heat", "sent_at": None}
     service.call("POST", "/api/v1/texts", "gateway", json=body)
     service.wait(minutes=1)
     service.wait(minutes=1)
     service.wait(minutes=1)
-    monkeypatch.undo()
 
     other = service.text(mobile("1B"), "no heat")
 
@@ -174,17 +169,12 @@ def test_a_text_that_breaks_three_times_is_set_aside(
     assert len(texts) == 1
 
 
-def _broken(*_: object, **__: object) -> None:
-    raise RuntimeError("on purpose")
-
-
-def test_a_failing_diagnosis_still_gives_a_ticket(
-    service: Running, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_failing_diagnosis_still_gives_a_ticket(service: Running) -> None:
     """On the last try the diagnosis is left out: the complaint is on a ticket all the same."""
-    monkeypatch.setattr("service.usecases.diagnosing.ask_rules.diagnose", _broken)
+    spoil_diagnosis(service)
     body = {"id": "p", "from": mobile("1A"), "to": "", "text": "no heat", "sent_at": None}
     service.call("POST", "/api/v1/texts", "gateway", json=body)
+    assert service.open_tickets() == []
     service.wait(minutes=1)
     service.wait(minutes=1)
 

@@ -79,3 +79,19 @@ def test_a_few_texts_are_not_delayed() -> None:
     for _ in range(6):
         times.append(spaced(times, day, ZONE))
     assert times == [day] * 5 + [day + timedelta(minutes=10)]
+
+
+@pytest.mark.parametrize(
+    ("now", "awake"),
+    [
+        ("2026-01-10T02:00:00+00:00", "2026-01-10T13:00:00+00:00"),  # 9 pm: next 8 am
+        ("2026-01-10T01:59:00+00:00", "2026-01-10T01:59:00+00:00"),  # 8:59 pm: now
+        ("2026-01-10T12:59:00+00:00", "2026-01-10T13:00:00+00:00"),  # 7:59 am: 8 am today
+        ("2026-01-10T13:00:00+00:00", "2026-01-10T13:00:00+00:00"),  # 8 am: now
+        ("2026-03-08T03:00:00+00:00", "2026-03-08T12:00:00+00:00"),  # the night clocks go forward
+        ("2026-11-01T02:00:00+00:00", "2026-11-01T13:00:00+00:00"),  # the night they go back
+    ],
+)
+def test_nobody_is_woken(now: str, awake: str) -> None:
+    """The day lasts from 8 am to 9 pm in building time, on the nights of a clock change too."""
+    assert awake_at(datetime.fromisoformat(now), ZONE) == datetime.fromisoformat(awake)

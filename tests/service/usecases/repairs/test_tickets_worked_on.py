@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from sqlalchemy import select
-from whole_service import BUILDING, EVENING, Running, mobile
+from whole_service import BUILDING, EVENING, Running, mobile, spoil_diagnosis
 
 from service.store.tables import Install
 from service.usecases.showing.show_ticket import show_ticket
@@ -226,14 +226,10 @@ def test_evidence_of_a_closed_ticket_no_longer_counts(
 
 
 def test_a_finding_is_kept_when_the_diagnosis_fails(
-    service: Running, ticket: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+    service: Running, ticket: dict[str, Any]
 ) -> None:
     """What a technician has measured, or that he is done, never hangs on the computer."""
-
-    def broken(*_: object) -> None:
-        raise RuntimeError("on purpose")
-
-    monkeypatch.setattr("service.usecases.diagnosing.ask_rules.diagnose", broken)
+    spoil_diagnosis(service)
 
     found = find(service, ticket, test="sec_volts", component="xf-1", value=0, unit="V")
     closed = close(service, ticket)

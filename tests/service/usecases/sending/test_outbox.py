@@ -1,11 +1,10 @@
-"""The manual clock, timers, quiet hours, sending and trying again."""
+"""Texts on their way out: in order, tried again, given up; what is urgent first."""
 
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import pytest
 from sqlalchemy import select
 from whole_service import (
     BUILDING,
@@ -20,145 +19,13 @@ from whole_service import (
     settings_for,
 )
 
-from service.clock import ManualClock, SystemClock
-from service.settings import Settings
-from service.store.tables import OutboxMessage, TimerRow
-from service.usecases.hearing.fire_timers import fire_timers
-from service.usecases.rows.quiet_hours import awake_at
+from service.clock import ManualClock
+from service.store.tables import OutboxMessage
 from service.usecases.sending.outgoing import Draft, Letter, write_outbox
 from service.usecases.sending.send_outbox import BATCH, send_outbox
 
 ZONE = "America/New_York"
 STRANGER = "+12125550150"  # is always asked where it lives
-
-
-def test_the_clock_is_read_and_moved(empty: Running) -> None:
-    """It shows where it was put."""
-    to = EVENING + timedelta(hours=3)
-
-    assert empty.get("/api/v1/clock", "owner") == {"now": EVENING.isoformat()}
-    assert empty.move(to) == []
-    assert empty.get("/api/v1/clock", "owner") == {"now": to.isoformat()}
-
-
-def test_the_clock_does_not_go_back(empty: Running) -> None:
-    """A move into the past is a conflict."""
-    past = (EVENING - timedelta(seconds=1)).isoformat()
-
-    answer = empty.call("PUT", "/api/v1/clock", "owner", json={"now": past})
-
-    assert answer.status_code == 409
-    assert answer.headers["content-type"] == "application/problem+json"
-
-
-def test_with_the_system_clock_there_is_nothing_to_move(
-    tmp_path: Path, gateway: KeepingGateway
-) -> None:
-    """Both calls answer 404, whatever is sent."""
-    settings = Settings(state=tmp_path, smtp_port=0)
-    with running(settings, SystemClock(), gateway) as service:
-        assert service.call("GET", "/api/v1/clock", "owner").status_code == 404
-        answer = service.call("PUT", "/api/v1/clock", "owner", json={"now": EVENING.isoformat()})
-        assert answer.status_code == 404
-
-
-def test_the_clock_stands_where_it_stood_after_a_restart(
-    tmp_path: Path, gateway: KeepingGateway
-) -> None:
-    """The time of a manual clock is kept with the data."""
-    settings = settings_for(tmp_path)
-    to = EVENING + timedelta(days=2)
-    with running(settings, ManualClock(EVENING), gateway) as service:
-        service.move(to)
-
-    with running(settings, None, gateway) as service:
-        assert service.services.now() == to
-
-
-def test_an_unanswered_question_is_put_once_more(service: Running) -> None:
-    """One reminder after 45 minutes, none after that."""
-    first = service.text(STRANGER, "too cold in here")
-    topic = first["replies"][-1]["asks"]["topic"]
-
-    before = service.wait(minutes=44)
-    at = service.wait(minutes=2)
-    later = service.wait(days=2)
-
-    assert before == []
-    assert [t["asks"]["topic"] for t in at] == [topic]
-    assert later == []
-
-
-def test_the_clock_stops_at_every_timer_on_the_way(service: Running) -> None:
-    """A reminder found on a long way is sent at its own time, not at the end."""
-    service.text(STRANGER, "too cold in here")
-
-    (reminder,) = service.wait(hours=1, minutes=30)
-
-    assert datetime.fromisoformat(reminder["send_at"]) == EVENING + timedelta(minutes=45)
-
-
-def test_timers_fire_once_after_a_standstill(service: Running) -> None:
-    """A timer long due when the service comes back fires, and only once."""
-    service.text(STRANGER, "too cold in here")
-    late = EVENING + timedelta(hours=2, minutes=30)
-
-    fired = fire_timers(service.services, late)
-    again = fire_timers(service.services, late)
-
-    assert fired == 2  # the reminder, and the end of the conversation
-    assert again == 0
-    with service.services.db.reading() as session:
-        assert session.scalars(select(TimerRow.id).where(TimerRow.done_at.is_(None))).all() == []
-
-
-def test_a_timer_that_always_fails_is_given_up(
-    service: Running, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Three attempts, a minute apart; then the desk is told about which ticket, and others go on."""
-
-    def broken(*_: object) -> None:
-        raise RuntimeError("on purpose")
-
-    ticket = service.text(STRANGER, "too cold in here")["ticket"]
-    monkeypatch.setattr("service.usecases.hearing.fire_timers.hear_timer", broken)
-    due = EVENING + timedelta(minutes=45)
-
-    fired = [fire_timers(service.services, due + timedelta(minutes=n)) for n in range(5)]
-
-    assert fired == [1, 1, 1, 0, 0]
-    with service.services.db.reading() as session:
-        done = session.scalars(select(TimerRow).where(TimerRow.purpose == "remind")).one()
-        assert done.done_at == due + timedelta(minutes=2)
-    alerts = service.get("/api/v1/alerts?state=open", "desk")
-    assert [a["ticket"] for a in alerts if a["what"] == "what was due was not done"] == [ticket]
-
-
-@pytest.mark.parametrize(
-    ("now", "awake"),
-    [
-        ("2026-01-10T02:00:00+00:00", "2026-01-10T13:00:00+00:00"),  # 9 pm: next 8 am
-        ("2026-01-10T01:59:00+00:00", "2026-01-10T01:59:00+00:00"),  # 8:59 pm: now
-        ("2026-01-10T12:59:00+00:00", "2026-01-10T13:00:00+00:00"),  # 7:59 am: 8 am today
-        ("2026-01-10T13:00:00+00:00", "2026-01-10T13:00:00+00:00"),  # 8 am: now
-        ("2026-03-08T03:00:00+00:00", "2026-03-08T12:00:00+00:00"),  # the night clocks go forward
-        ("2026-11-01T02:00:00+00:00", "2026-11-01T13:00:00+00:00"),  # the night they go back
-    ],
-)
-def test_nobody_is_woken(now: str, awake: str) -> None:
-    """The day lasts from 8 am to 9 pm in building time, on the nights of a clock change too."""
-    assert awake_at(datetime.fromisoformat(now), ZONE) == datetime.fromisoformat(awake)
-
-
-def test_a_reminder_at_night_waits_for_the_morning(service: Running) -> None:
-    """What would go out at 9:30 pm goes out at 8 am; the answer to a text at 8:45 pm at once."""
-    service.move(EVENING + timedelta(hours=1, minutes=45))
-    first = service.text(STRANGER, "too cold in here")
-    assert first["replies"][-1]["send_at"] == service.services.now().isoformat()
-
-    sent = service.wait(hours=14)
-
-    assert [t["send_at"] for t in sent] == ["2026-01-10T13:00:00+00:00"]
 
 
 def test_a_failed_text_is_tried_again(service: Running, gateway: KeepingGateway) -> None:
@@ -203,10 +70,9 @@ def test_one_phone_that_cannot_be_reached_holds_up_no_other(
 
 
 def test_a_slow_gateway_does_not_keep_what_is_urgent_waiting(
-    service: Running, gateway: KeepingGateway, monkeypatch: pytest.MonkeyPatch
+    service: Running, gateway: KeepingGateway
 ) -> None:
     """A round of sending ends after some seconds, whatever is left of it; danger begins the next."""
-    monkeypatch.setattr("service.usecases.sending.send_outbox.ROUND_SECONDS", 0.0)
     letter = Letter(STRANGER, ZONE, at_once=True)
 
     def write(*drafts: Draft) -> None:
@@ -215,10 +81,10 @@ def test_a_slow_gateway_does_not_keep_what_is_urgent_waiting(
 
     with service.services.sending():  # the jobs that send by themselves stay out of it
         write(Draft("first"), Draft("second"), Draft("third"))
-        send_outbox(service.services, EVENING)
+        send_outbox(service.services, EVENING, round_seconds=0)
         write(Draft("leave now", urgent=True))
         for _ in range(3):
-            send_outbox(service.services, EVENING)
+            send_outbox(service.services, EVENING, round_seconds=0)
 
     assert [o.text for o in gateway.sent] == ["first", "leave now", "second", "third"]
 
@@ -344,11 +210,3 @@ def test_two_machines_do_not_answer_each_other_for_ever(service: Running) -> Non
 
     assert sum(replies) <= 30
     assert replies[-1] == 0
-
-
-def test_utc_is_kept_in_answers(empty: Running) -> None:
-    """Times carry their offset."""
-    found = datetime.fromisoformat(empty.get("/api/v1/clock", "owner")["now"])
-
-    assert found.tzinfo is not None
-    assert found.astimezone(UTC) == EVENING

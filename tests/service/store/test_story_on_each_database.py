@@ -14,9 +14,9 @@ from service.clock import ManualClock
 
 
 @pytest.fixture
-def anywhere(database_url: str, tmp_path: Path, gateway: KeepingGateway) -> Iterator[Running]:
+def anywhere(migrated_url: str, tmp_path: Path, gateway: KeepingGateway) -> Iterator[Running]:
     """A filled service on either database."""
-    with running(settings_for(tmp_path, database_url), ManualClock(EVENING), gateway) as service:
+    with running(settings_for(tmp_path, migrated_url), ManualClock(EVENING), gateway) as service:
         fill(service)
         yield service
 

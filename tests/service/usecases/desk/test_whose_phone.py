@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
+from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
@@ -11,12 +12,19 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, rule
 from sqlalchemy import select
-from whole_service import BUILDING, EVENING, KeepingGateway, Running, household_rows, mobile
+from whole_service import (
+    BUILDING,
+    EVENING,
+    KeepingGateway,
+    Running,
+    household_rows,
+    migrated,
+    mobile,
+)
 
 from rules.asking.sayings import say
 from service.auth.roles import Role
 from service.store.database import Database
-from service.store.migrations import migrate
 from service.store.tables import Alert, Building, SenderCode
 from service.usecases.desk.confirm_sender import GOOD_FOR, MOST_TRIES, _hash, try_code
 
@@ -232,8 +240,9 @@ class CodeMachine(RuleBasedStateMachine):
     def begin(self) -> None:
         """A code has been made."""
         self.folder = TemporaryDirectory()
-        self.db = Database(f"sqlite:///{self.folder.name}/codes.db")
-        migrate(self.db.engine)
+        path = Path(self.folder.name) / "codes.db"
+        path.write_bytes(migrated())
+        self.db = Database(f"sqlite:///{path}")
         self.now, self.ends = EVENING, EVENING + GOOD_FOR
         self.tries, self.done = 0, False
         with self.db.transaction() as session:

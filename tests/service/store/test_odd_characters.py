@@ -26,9 +26,9 @@ AT_DOORS = [
 
 
 @pytest.fixture
-def anywhere(database_url: str, tmp_path: Path, gateway: KeepingGateway) -> Iterator[Running]:
+def anywhere(migrated_url: str, tmp_path: Path, gateway: KeepingGateway) -> Iterator[Running]:
     """A filled service on either database."""
-    with running(settings_for(tmp_path, database_url), ManualClock(EVENING), gateway) as service:
+    with running(settings_for(tmp_path, migrated_url), ManualClock(EVENING), gateway) as service:
         fill(service)
         yield service
 

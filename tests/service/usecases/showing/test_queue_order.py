@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from acts.at_the_desk import act
+from at_the_desk import act
 from whole_service import BUILDING, Running, fill, household_rows, mobile
 
 from service.usecases.showing.open_desk import open_desk

@@ -275,7 +275,7 @@ def test_every_route_has_a_row(service: Running) -> None:
     gone = sorted(set(LET_IN) - routes(service))
     lines = "\n".join(f'    "{route}": WHO,' for route in new)
     assert not new, (
-        "Add to LET_IN in tests/service/test_role_route_matrix.py, with DESK, TRUCK, OWNER, ADMIN, "
+        "Add to LET_IN in tests/service/auth/test_role_route_matrix.py, with DESK, TRUCK, OWNER, ADMIN, "
         f"GATEWAY, DESK_TRUCK, DESK_TRUCK_OWNER or EVERYBODY (secret in the address) for WHO:\n{lines}"
     )
     assert not gone, f"take these rows out of LET_IN: {gone}"

@@ -87,7 +87,7 @@ def test_a_number_does_not_change_the_language(service: Running) -> None:
         words = said(service.text(mobile("2A"), number))
         assert "¿" in words or "Gracias" in words, words
     english = said(service.text(mobile("2A"), "its 59 now and still cold in the bedroom"))
-    assert "0 not sure" in english or "Thank you" in english
+    assert " the " in english or "Thank you" in english
 
 
 # --- numbers
