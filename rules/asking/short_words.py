@@ -14,6 +14,8 @@ from rules.data import table
 from rules.model import Kind
 
 __all__ = [
+    "after_yes",
+    "asks_when",
     "in_crisis",
     "is_back_again",
     "is_of_others",
@@ -69,12 +71,23 @@ def in_crisis(text: str) -> bool:
 
 def works_now(text: str) -> bool:
     """Whether it says that what was broken works."""
-    return _pattern("works_now").search(plain(text)) is not None
+    return _pattern("works_now").search(plain(after_yes(text) or text)) is not None
 
 
 def is_back_again(text: str) -> bool:
     """Whether it says that what was over is there again, or was never over."""
     return _pattern("back_again").search(plain(text)) is not None
+
+
+def after_yes(text: str) -> str:
+    """What follows a "yes" at the beginning; empty if nothing does or there is none."""
+    said = re.match(table("short_words")["agrees"], text.strip(), re.IGNORECASE)
+    return text.strip()[said.end() :] if said else ""
+
+
+def asks_when(text: str) -> bool:
+    """Whether it asks for nothing but a time."""
+    return _pattern("asks_when").fullmatch(plain(text)) is not None
 
 
 def wants_no_questions(text: str) -> bool:

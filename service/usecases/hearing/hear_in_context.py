@@ -7,7 +7,7 @@ from dataclasses import replace
 from rules.asking.conversation import Heard
 from rules.asking.danger_meant import danger_meant, is_denied
 from rules.asking.questions import questions
-from rules.asking.short_words import is_of_others, is_plea
+from rules.asking.short_words import asks_when, is_of_others, is_plea
 from rules.model import Kind
 from service.usecases.hearing.turn import Turn
 
@@ -38,6 +38,8 @@ def hear_in_context(turn: Turn) -> None:
         turn.event = Heard.SAFE
     elif _is_news(turn, text, kinds):
         turn.event = Heard.COMPLAINT
+    elif turn.event in _MAY_DENY and asks_when(text):
+        turn.event = Heard.STATUS
     elif is_plea(text) and not STOPPABLE.isdisjoint(complaint.kinds):
         turn.event = Heard.PLEA
 

@@ -16,7 +16,7 @@ from rules.asking.conversation import (
 )
 from rules.asking.meant import kind_of_number
 from rules.asking.questions import UNKNOWN
-from rules.asking.short_words import works_now
+from rules.asking.short_words import after_yes, works_now
 from rules.asking.topics import topics
 from rules.model import Intent, Kind, Temperature, TopicId
 from rules.reading import Reading, read
@@ -42,8 +42,8 @@ def read_text(text: str, asked: str | None) -> dict[str, Any]:
 def read_in_talk(text: str, conversation: Conversation) -> Reading:
     """What a text says, as an answer to what is out: a question, or something to do."""
     reading = _with_kind(read(text, conversation.current), conversation.current)
-    if reading.answer is not None:
-        meant = read(text) if "?" in text or works_now(text) else reading
+    if reading.answer is not None and ("?" in text or works_now(text)):
+        meant = _unasked(text, reading)
         # "Y entonces?" is no "y", and "ya funciona" tells more than that a screen works.
         if meant.intent in {Intent.STATUS_QUESTION, Intent.RESOLVED}:
             return meant
@@ -55,9 +55,7 @@ def read_in_talk(text: str, conversation: Conversation) -> Reading:
     if conversation.current in {PLACE, HOMES}:
         # Whoever was asked for an address and tells more of the trouble has told that.
         return replace(reading, kinds=reading.kinds or read(text).kinds)
-    if reading.answer is None and conversation.current is not None:
-        return _unasked(text, reading)
-    return reading
+    return _unasked(text, reading) if reading.answer is None else reading
 
 
 def _judging(text: str, reading: Reading) -> Reading:
@@ -71,16 +69,21 @@ def _judging(text: str, reading: Reading) -> Reading:
 
 
 def _unasked(text: str, reading: Reading) -> Reading:
-    """Of a text while a check runs: what it wants by itself ("never mind")."""
-    meant = read(text)
-    return meant if meant.intent in BY_INTENT else reading
+    """Of a text that answers nothing: what it wants by itself ("never mind"), also after a "yes"."""
+    for words in (text, after_yes(text)):
+        meant = read(words)
+        if meant.intent in BY_INTENT:
+            return meant
+    return reading
 
 
 def _of_check(text: str, reading: Reading, conversation: Conversation, doing: TopicId) -> Reading:
     """A word while a check runs: what the radiator does already, else whether it was done."""
     own_words = reading.answer is not None and not reading.bare
     if own_words and reading.answer and answer_counts(conversation, reading.answer.means):
-        return reading
+        # "Never mind, it just came on" takes the report back besides.
+        meant = read(text)
+        return meant if meant.intent is Intent.CANCEL else reading
     if not reading.bare:
         unasked = _unasked(text, reading)
         if unasked is not reading:

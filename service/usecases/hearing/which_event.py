@@ -36,22 +36,19 @@ def event_of(
 
     ``tells`` says that it answers something that was not asked.
     """
-    if reading.intent is Intent.STOP:
-        return Heard.STOP
-    if danger:
-        return Heard.COMPLAINT
-    if code is not None:
-        return Heard.CODE
-    if language_asked_for(reading) is not None:
-        return Heard.LANGUAGE
-    if takes_back(text):
-        return Heard.BACK
-    if _answers(reading, conversation, homes):
-        return Heard.ANSWER
-    wanted = BY_INTENT.get(reading.intent)
-    if wanted is None and conversation.current is not None and wants_no_questions(text):
-        wanted = Heard.HUMAN
-    return wanted or _rest(text, reading, conversation, tells=tells)
+    asked = conversation.current is not None
+    in_order = (
+        (reading.intent is Intent.STOP, Heard.STOP),
+        (danger, Heard.COMPLAINT),
+        (code is not None, Heard.CODE),
+        (language_asked_for(reading) is not None, Heard.LANGUAGE),
+        (takes_back(text), Heard.BACK),
+        (asked and wants_no_questions(text), Heard.HUMAN),
+        (_answers(reading, conversation, homes), Heard.ANSWER),
+        (reading.intent in BY_INTENT, BY_INTENT.get(reading.intent)),
+    )
+    found = next((event for holds, event in in_order if holds), None)
+    return found or _rest(text, reading, conversation, tells=tells)
 
 
 def language_asked_for(reading: Reading) -> Literal["en", "es"] | None:

@@ -148,9 +148,7 @@ def test_one_who_was_not_understood_may_still_report(service: Running) -> None:
     for words in ("hello", "heat", "\N{THUMBS UP SIGN}"):
         answer = service.text(mobile("2B"), words)
     assert said(answer) == say("person", "en")
-    report = service.text(mobile("2B"), "cold")
-    assert "Your report is T-" in said(report)
-    assert topics_asked(report["replies"])
+    assert "Your report is T-" in said(service.text(mobile("2B"), "cold"))
 
 
 def test_danger_and_first_aid(service: Running) -> None:
@@ -162,3 +160,21 @@ def test_danger_and_first_aid(service: Running) -> None:
         )
     )
     assert told == say("danger_co", "en")
+
+
+# --- a "yes" with more, and a time
+
+
+@pytest.mark.parametrize("words", ["yes its ok now", "si ya esta bien", "yeah, all fixed"])
+def test_a_yes_before_the_end_is_still_the_end(service: Running, words: str) -> None:
+    """Whatever was asked last, "yes, it is fine now" ends the report."""
+    complaint = service.text(mobile("2A"), "its cold")["complaint"]
+    service.text(mobile("2A"), words)
+    assert service.get(f"/api/v1/complaints/{complaint}", "desk")["closed_at"] is not None
+
+
+@pytest.mark.parametrize("words", ["what time", "and when?", "a que hora"])
+def test_a_time_asked_for_is_told(service: Running, words: str) -> None:
+    """ "What time" from somebody whose report is open asks when we act."""
+    service.text(mobile("2A"), "its cold and the radiator is cold")
+    assert "T-" in said(service.text(mobile("2A"), words))
