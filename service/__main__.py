@@ -1,4 +1,7 @@
-"""The command line of Endswitch; accounts, measurements and the demo have modules of their own."""
+"""The command line of Endswitch; accounts, measurements and the demo have modules of their own.
+
+The application is imported by the commands that run it: all others answer in a third of the time.
+"""
 
 from __future__ import annotations
 
@@ -8,17 +11,14 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-import uvicorn
 from pydantic import ValidationError
 
 from service.account_commands import account, audit, token
-from service.app import create_app
 from service.auth.links import issue_link
 from service.auth.roles import Role
 from service.auth.who import COMMAND_LINE
 from service.clock import SystemClock
 from service.command_setup import need_ports, open_database, refuse, settings_with, stop
-from service.demo.run import run_demo
 from service.measure.commands import bench, evaluate
 from service.settings import Settings, unknown_variables
 from service.telemetry.logs import setup_logging
@@ -53,6 +53,10 @@ def serve(
     ] = None,
 ) -> None:
     """Run the service: HTTP, SMTP and timers."""
+    import uvicorn  # noqa: PLC0415 - see above
+
+    from service.app import create_app  # noqa: PLC0415 - see above
+
     settings = settings_with(host=host, port=port, smtp_port=smtp_port, clock=clock)
     need_ports(settings.host, settings.port, settings.smtp_port)
     open_database(settings).close()
@@ -108,6 +112,8 @@ def demo(
     ] = False,
 ) -> None:
     """Play a cold night in three invented buildings through the real intake."""
+    from service.demo.run import run_demo  # noqa: PLC0415 - see above
+
     setup_logging("console", sys.stderr, level=logging.ERROR)
     run_demo(settings_with(), once=once)
 

@@ -5,10 +5,11 @@ Theory of operation
 Each suspect says what a check would read if it were the fault; suspects that do not mention a check
 leave it healthy, and so do those that share no home with the component it is made at. The next check is
 the one that tells most (``rules.checks.telling``, bits) per minute, given what earlier ones may have
-shown; minutes count the walk to another place and the hazard of what is opened. The order stops when
-nothing is left to separate. A check is proposed only where the plant has the part that it is made at,
-and may be proposed again at a second part. Where somebody smells gas or an alarm has sounded, the air is
-measured before all else.
+shown; minutes count the walk to another place, what has to be seen to first and the hazard of what is
+opened. A walk that the repair takes anyway costs nothing: as surely as the cause is in the home the
+technician goes there. The order stops when nothing is left to separate. A check is proposed only where
+the plant has the part that it is made at, and may be proposed again at a second part. Where somebody
+smells gas or an alarm has sounded, the air is measured before all else.
 """
 
 from __future__ import annotations
@@ -18,13 +19,13 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 
 from rules.checks.first import first_checks, safety_checks
-from rules.checks.measurements import measurements
-from rules.checks.places import row_of
+from rules.checks.measurements import Measurement, measurements
+from rules.checks.places import place_of, row_of
 from rules.checks.readings import HEALTHY
 from rules.checks.step import CheckStep, made_step
 from rules.checks.telling import SideBySide, Told
 from rules.diagnosis import Diagnosis, Group, Suspect
-from rules.faults.rows import Check
+from rules.diagnosis.exact import Floats
 from rules.model import ApartmentId, CheckId, ComponentId
 
 __all__ = [
@@ -36,6 +37,7 @@ __all__ = [
     "MOSTLY_UNKNOWN",
     "MOST_CHECKS",
     "ON_ENTRY",
+    "QUIET_MINUTES",
     "CheckStep",
     "checks_between",
     "order_checks",
@@ -45,6 +47,8 @@ MOST_CHECKS = 7
 LEAST_BITS = 0.01
 CHANGE_OF_PLACE_MINUTES = {"apartment": 10.0, "boiler_room": 3.0, "outside": 10.0}
 LINE_VOLTAGE_MINUTES = 3.0
+# Until none of several homes calls: rung up, or leads lifted (common practice, no source).
+QUIET_MINUTES = 10.0
 MOSTLY_UNKNOWN = 0.5
 # However sure the diagnosis is, the one suspect is proved before it is changed: the list of faults may
 # miss what is the matter this often (common practice, no source).
@@ -93,30 +97,44 @@ def _by_bits(
     chances = [m.chances for m in found]
     side_by_side, told = SideBySide.of(chances), Told(weight)
     rows = [row_of(diagnosis.plant, suspect) for suspect in suspects]
+    mended = _mended_at(diagnosis, suspects, weight)
     left, place = set(range(len(found))), None
     steps: list[CheckStep] = []
     while len(steps) < MOST_CHECKS:
         bits = told.bits_of_each(side_by_side).tolist()
         scored = {
-            n: bits[n] / (found[n].check.minutes + _extra_minutes(found[n].check, place))
+            n: bits[n] / (found[n].check.minutes + _extra_minutes(found[n], place, mended))
             for n in left
             if bits[n] >= LEAST_BITS
         }
         if not scored:
             break
         # Equal ones differ in their last digits by the order of a sum; names decide between them.
-        n = max(scored, key=lambda n: (round(scored[n], 9), found[n].key))
+        n = max(scored, key=lambda n: (round(scored[n], 9), *found[n].key, not found[n].in_quiet))
         best, place = found[n], found[n].check.place
-        left.remove(n)
+        left = {n for n in left if found[n].key != best.key}
         told.measure(chances[n])
         tells = _tells(suspects, best.readings)
         steps.append(made_step(diagnosis, best.check, best.component, rows, tells))
     return tuple(steps)
 
 
-def _extra_minutes(check: Check, place: str | None) -> float:
-    walk = 0.0 if place == check.place else CHANGE_OF_PLACE_MINUTES[check.place]
-    return walk + (LINE_VOLTAGE_MINUTES if LIVE in check.caution.lower() else 0.0)
+def _mended_at(
+    diagnosis: Diagnosis, suspects: Sequence[Suspect], weight: Floats
+) -> dict[str, float]:
+    """The chance by place that the cause is mended there; something else may be anywhere."""
+    mended: dict[str, float] = {}
+    for suspect, chance in zip(suspects, weight[:-1].tolist(), strict=True):
+        place = place_of(diagnosis.plant, suspect.component)
+        mended[place] = mended.get(place, 0.0) + chance
+    return mended
+
+
+def _extra_minutes(one: Measurement, place: str | None, mended: Mapping[str, float]) -> float:
+    there = one.check.place
+    walk = CHANGE_OF_PLACE_MINUTES[there] * (1 - mended.get(there, 0.0)) if place != there else 0.0
+    quiet = QUIET_MINUTES if one.in_quiet else 0.0
+    return walk + quiet + (LINE_VOLTAGE_MINUTES if LIVE in one.check.caution.lower() else 0.0)
 
 
 def _tells(suspects: Sequence[Suspect], readings: Sequence[str]) -> str:

@@ -18,9 +18,9 @@ from rules.diagnosis.measuring import (
     FAULTY_WORDS,
     HEALTHY_WORDS,
     NO_OPINION,
-    TOLERANCE,
     is_healthy,
     slip,
+    tolerance,
 )
 from rules.faults.rows import Check, CheckReading, Fault
 
@@ -68,7 +68,7 @@ def rule_of(row: CheckReading, check: Check) -> Mapping[str, Any]:
         rule["word"] = row.outcome
     if row.reads is not None:
         low, high = row.reads
-        slack = TOLERANCE.get(row.unit or "", 0.0) + 1e-6
+        slack = tolerance(row) + 1e-6
         rule["widened"] = widened(row)
         rule["reads"] = [low, high, slack + 0.1 * abs(low), slack + 0.1 * abs(high), slip(row)]
     return rule

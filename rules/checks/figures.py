@@ -22,7 +22,7 @@ from rules.heat.hydraulics import (
     surge_psi,
     wave_speed_ft_s,
 )
-from rules.heat.rooms import DESIGN_DUTY, FAST_SHARE, FREE_HEAT_F, Climate, healthy_duty
+from rules.heat.rooms import DESIGN_DUTY, FREE_HEAT_F, Climate, fast_drop_f, healthy_duty
 from rules.model import ComponentId, Noise
 from rules.plant import Plant
 
@@ -79,8 +79,7 @@ def caution_here(check: Check, suspects: Iterable[Fault]) -> str:
 def coasting(climate: Climate) -> str:
     """How long homes without any heat last in this weather; empty where they do not get cold."""
     settles_f = equilibrium_f(climate.outdoor_f, 1.0, gain_btuh=FREE_HEAT_F)
-    fast_f = FAST_SHARE * max(_START_F - settles_f, 0.0)
-    start_f = after_fast_drop(_START_F, fast_f, settles_f)
+    start_f = after_fast_drop(_START_F, fast_drop_f(climate), settles_f)
     hours = [hours_until(f, start_f, settles_f, climate.time_constant_hours) for f in _LIMITS_F]
     reached = [
         f"{limit:.0f} F {_in_hours(after)}"

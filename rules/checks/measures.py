@@ -166,8 +166,9 @@ def _spoken_of(
 ) -> Mapping[str, Any]:
     """Of which faults a reading there says nothing though it is about such as they, if of any.
 
-    Homes of the ticket that the component serves, ``reaches``, and shared faults that it does not
-    concern, ``deaf``; and what is done there, ``do``, where that is not what is done elsewhere.
+    Homes of the ticket that the component serves, ``reaches``; shared faults that it does not concern,
+    ``deaf``; ``several`` where it serves more homes than one and readings go by the call; and what is
+    done there, ``do``, where that is not what is done elsewhere.
     """
     plant = diagnosis.plant
     touched, concerned = homes_touched(plant, component), concerned_by(plant, component)
@@ -181,6 +182,8 @@ def _spoken_of(
     ]
     if deaf:
         said["deaf"] = deaf
+    if len(touched) > 1 and any(r.calling is not None for r in check.healthy):
+        said["several"] = True
     if doing_at(plant, check, component) != check.do:
         said["do"] = doing_at(plant, check, component)
     return said

@@ -12,7 +12,16 @@ from rules.faults.rows import Check, Fault
 from rules.model import ApartmentId, ComponentId, Found
 from rules.plant import Apartment, Component, ComponentKind, Loop, Plant
 
-__all__ = ["component_for", "doing_at", "fits_at", "is_made", "part_near", "places_of", "row_of"]
+__all__ = [
+    "component_for",
+    "doing_at",
+    "fits_at",
+    "is_made",
+    "part_near",
+    "place_of",
+    "places_of",
+    "row_of",
+]
 
 # Whoever notes a reading may name what the part belongs to, or the part at which one stood.
 _NOTED_AT: Mapping[str, frozenset[str]] = {
@@ -27,10 +36,21 @@ _NOTED_AT: Mapping[str, frozenset[str]] = {
     "building": frozenset({"building"}),
 }
 
+_IN_A_HOME = frozenset({ComponentKind.VALVE, ComponentKind.THERMOSTAT, ComponentKind.APARTMENT})
+
 
 def row_of(plant: Plant, suspect: Suspect) -> Fault:
     """The catalogue's row of a suspect, as it is where the suspect stands."""
     return fault_at(suspect.fault, plant.component(suspect.component).kind.value)
+
+
+def place_of(plant: Plant, component: ComponentId) -> str:
+    """Where a part is mended, in the words of a check's ``place``: in a home, or in the boiler room.
+
+    A home's own pump and relay hang with the others in the boiler room.
+    """
+    kind = plant.component(component).kind
+    return "apartment" if kind in _IN_A_HOME else "boiler_room"
 
 
 def component_for(

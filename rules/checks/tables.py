@@ -191,7 +191,7 @@ def home_table(belief: Belief, classes: Classes, at: int, name: ApartmentId) -> 
     for onset, part in enumerate(share):
         np.add.at(weight[onset], (rows[:, None], column[None, :]), part)
     of_pair = classes.keys[at]
-    said = home.log_nothing_own
+    said = home.log_nothing_own(np.arange(home.kind.shape[0]))
     singles = dict(zip(*(part.tolist() for part in home.kind.singles), strict=True))
     reaching = [(n, singles[c]) for n, c in enumerate(classes.kept.tolist()) if c in singles]
     return {

@@ -19,7 +19,7 @@ from itertools import pairwise
 import numpy as np
 
 from rules.diagnosis.exact import Floats, Indices
-from rules.diagnosis.measuring import EXPECTED, TOLERANCE, wrong_word
+from rules.diagnosis.measuring import EXPECTED, tolerance, wrong_word
 from rules.faults.catalogue import checks
 from rules.faults.rows import Check, CheckReading
 from rules.model import CheckId
@@ -171,5 +171,5 @@ def widened(row: CheckReading) -> tuple[float, float]:
     """
     if row.reads is None:
         raise ValueError(f"{row.check} is answered in words")
-    slack = TOLERANCE.get(row.unit or "", 0.0) + 1e-6
+    slack = tolerance(row) + 1e-6
     return row.reads[0] - slack, row.reads[1] + slack

@@ -8,7 +8,7 @@ speaks for the check gives it (``measures``), and summed.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from rules.checks import (
@@ -20,11 +20,12 @@ from rules.checks import (
     MOST_CHECKS,
     MOSTLY_UNKNOWN,
     ON_ENTRY,
+    QUIET_MINUTES,
 )
 from rules.checks.expected import LIKELIHOODS
 from rules.checks.first import first_checks, safety_checks
 from rules.checks.measures import Nameable, measures
-from rules.checks.places import is_made
+from rules.checks.places import is_made, place_of
 from rules.checks.probes import probes
 from rules.checks.tables import Classes, classes_of, felt_by, home_table, shared_table
 from rules.checks.units import units_of
@@ -72,6 +73,7 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
             f"{s.check} {s.component}" for s in safety_checks(diagnosis, _ours(diagnosis, members))
         ],
         "made": sorted(_made(diagnosis, checks)),
+        "in_homes": sorted(_in_homes(diagnosis, nameable)),
         "likelihoods": LIKELIHOODS,
         "order": {
             "most": MOST_CHECKS,
@@ -79,6 +81,7 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
             "change_of_place": CHANGE_OF_PLACE_MINUTES,
             "line_voltage": LINE_VOLTAGE_MINUTES,
             "live": LIVE,
+            "quiet": QUIET_MINUTES,
             "mostly_unknown": MOSTLY_UNKNOWN,
             "least_doubt": LEAST_DOUBT,
             "on_entry": str(ON_ENTRY),
@@ -121,6 +124,12 @@ def _made(diagnosis: Diagnosis, measured: Sequence[JSON]) -> Iterator[str]:
         for place in check["where"]:
             if is_made(diagnosis.plant, row, ComponentId(place), diagnosis.findings):
                 yield f"{row.id} {place}"
+
+
+def _in_homes(diagnosis: Diagnosis, nameable: Iterable[Nameable]) -> set[str]:
+    """The parts that are mended in a home; all others in the boiler room."""
+    parts = {n.candidate.component for n in nameable}
+    return {str(part) for part in parts if place_of(diagnosis.plant, part) == "apartment"}
 
 
 def _nameable(diagnosis: Diagnosis, causes: Sequence[Causes]) -> Iterator[Nameable]:

@@ -5,7 +5,7 @@ Theory of operation
 Chances of all answers to a topic add up to one: its last answer is not weighed, it takes what is left.
 What goes by few keys is a sum of terms, each a part by look times a part by own state: what the own
 state decides alone, what the look decides where it does not, and of topics that both decide together
-one term for each own key.
+one term for each own key, or for each look key where those are fewer.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from rules.diagnosis.answers import (
 from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.keys import Keys, collapse
 from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.physics import alike
 from rules.diagnosis.space import Space
 from rules.model import TopicId
 
@@ -45,6 +46,8 @@ class Asked:
 
     keys: Keys  # what no topic tells apart
     by_look: Floats  # (look keys, terms)
+    distinct: Floats  # (look keys, distinct parts): many terms have their part by look in common
+    part: Indices  # (terms,): which of those each has
     by_own: Floats  # (own states, terms)
     first: Indices  # (no answer and answers by few keys,): first term of each
     felt: Sequence[Replies]
@@ -63,10 +66,14 @@ class Asked:
         keys = _keys_of(space, kind, topics)
         terms = [*_told(space, kind, by_row, keys.look), *_seen(space, kind, seen, keys.look)]
         looks, owns = ([part for term in terms for part in term[n]] for n in (0, 1))
+        by_look = np.stack([np.ones(len(keys.look)), *looks], axis=1)
+        first, part = alike(by_look.T)
         counts = {t: len(answer_values(t)) for t in topics}
         return Asked(
             keys=keys,
-            by_look=np.stack([np.ones(len(keys.look)), *looks], axis=1),
+            by_look=by_look,
+            distinct=by_look[:, first],
+            part=part,
             by_own=np.stack([np.ones(kind.shape[1]), *owns], axis=1),
             first=np.cumsum([0, 1, *(len(term[0]) for term in terms)])[:-1],
             felt=[replies(space, kind, t) for t in felt],
@@ -97,9 +104,14 @@ def _seen(
     """Each answer but the last to topics that both decide together."""
     found: list[_Terms] = []
     for reply in (replies(space, kind, t) for t in topics):
-        by_own = np.eye(reply.keys.shape[1])[:, reply.keys.of_own]
-        by_look = reply.tables[:-1, 0].take(reply.keys.of_look[looks], axis=1)
-        found += [(tuple(answer.T), tuple(by_own)) for answer in by_look]
+        (look_keys, own_keys), tables = reply.keys.shape, reply.tables[:-1, 0]
+        of_look, of_own = reply.keys.of_look[looks], reply.keys.of_own
+        if own_keys <= look_keys:
+            by_own = np.eye(own_keys)[:, of_own]
+            found += [(tuple(answer[of_look].T), tuple(by_own)) for answer in tables]
+        else:
+            by_look = np.eye(look_keys)[:, of_look]
+            found += [(tuple(by_look), tuple(answer[:, of_own])) for answer in tables]
     return found
 
 

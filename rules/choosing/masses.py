@@ -61,6 +61,7 @@ class Weighed:
     share: Floats  # (2, states): part of each member in what is put down to shared faults
     described: Floats  # (candidates + own states,): 0 for something else
     careless: float  # chance that this household answers without care
+    negligible: float  # share of the mass that may be left out
 
     def by_cause(self, topics: Sequence[TopicId]) -> tuple[Floats, Floats]:
         """Mass over causes, and in all, before any answer (first) and with each answer given now.
@@ -91,14 +92,17 @@ class Weighed:
     def _by_few_keys(self, asked: Asked, heaps: _Heaps) -> Floats:
         """Mass by cause with no answer and with what is told or seen; (answers, causes)."""
         home, key = self.home, self.key.take(heaps.first)
-        by_look = asked.by_look.take(asked.keys.of_look.take(self.look.take(heaps.first)), axis=0)
+        look = asked.keys.of_look.take(self.look.take(heaps.first))
+        by_look = asked.by_look.take(look, axis=0)
         by_own = home.keys.once(
             ("by own", asked, home.log_prior.tobytes()),
             lambda: product(home.states_of_key, asked.by_own),
         )
         by_heap = product(self.shared, by_own).take(key, axis=0) * by_look
-        own = (self.both - self.shared).take(key, axis=0) * heaps.mass[:, None]
-        on_own = product(own.T, by_look).take(home.keys.of_own, axis=0) * asked.by_own
+        own = (self.both - self.shared).take(key, axis=0)
+        weighed = asked.distinct.take(look, axis=0) * heaps.mass[:, None]
+        on_own = product(own.T, weighed).take(asked.part, axis=1)
+        on_own = on_own.take(home.keys.of_own, axis=0) * asked.by_own
         on_own *= home.part_of_key[:, None]
         terms = np.concatenate([product(heaps.to_candidates.T, by_heap), on_own])
         return np.add.reduceat(terms, asked.first, axis=1).T
@@ -116,7 +120,7 @@ class Weighed:
         # What can count of heaps with own states, one after another.
         both = self.both.take(coarse, axis=1) * part
         both = both.take(key, axis=0) * heaps.mass[:, None]
-        likely = _likely(both.reshape(-1))
+        likely = _likely(both.reshape(-1), self.negligible)
         heap, own = np.divmod(likely, len(first))
         to_shared = self.shared.take(key.take(heap) * self.shared.shape[1] + coarse.take(own))
         to_shared *= part.take(own)
@@ -162,13 +166,16 @@ class Weighed:
         return place.take(self.members)
 
 
-def weigh(diagnosis: Diagnosis, apartment: ApartmentId) -> Weighed:
-    """What is believed of a home that complained, ready for questions."""
+def weigh(diagnosis: Diagnosis, apartment: ApartmentId, negligible: float = NEGLIGIBLE) -> Weighed:
+    """What is believed of a home that complained, ready for questions.
+
+    The unlikeliest states go, that together hold no more than the negligible share of the mass.
+    """
     belief, cause = diagnosis.belief, diagnosis.causes[apartment]
     home = belief.homes[apartment]
     blame = blame_of(home, cause.explains)
     rows = belief.by_row(home)
-    likely = _likely(rows.reshape(-1))
+    likely = _likely(rows.reshape(-1), negligible)
     onset, look = np.divmod(likely, rows.shape[1])
     mass = rows.take(likely)
     mass /= mass.sum()
@@ -191,12 +198,13 @@ def weigh(diagnosis: Diagnosis, apartment: ApartmentId) -> Weighed:
         share=blame.share.take(look, axis=1),
         described=cause.described,
         careless=float((careless * both).sum()),
+        negligible=negligible,
     )
 
 
-def _likely(mass: Floats) -> Indices:
+def _likely(mass: Floats, negligible: float) -> Indices:
     """All entries but the unlikeliest that are negligible together."""
     # By powers of two, which the first bits of a double hold: far quicker than sorting.
     power = mass.view(np.int64) >> _FRACTION_BITS
     so_far = np.cumsum(np.bincount(power, mass))
-    return np.flatnonzero(power >= np.searchsorted(so_far, NEGLIGIBLE, side="right"))
+    return np.flatnonzero(power >= np.searchsorted(so_far, negligible, side="right"))

@@ -5,8 +5,8 @@ Theory of operation
 A complaint costs a visit; more if the truck aims at the wrong component; much less if the cause is one
 that the tenant can be helped with by text; and on site the minutes until the cause is found (``costs``).
 A question is worth the expected fall of that cost when its answer is known, times the chance that it
-brings a usable answer. It is asked only if it is worth more minutes than the tenant's effort; one
-whose answers change nothing of all this is worth nothing, and is never asked.
+brings a usable answer. It is asked only if it is worth more minutes than the tenant's effort and wait;
+one whose answers change nothing of all this is worth nothing, and is never asked.
 """
 
 from __future__ import annotations
@@ -27,17 +27,19 @@ from rules.diagnosis.answers import (
     unsure_chance,
 )
 from rules.diagnosis.exact import Floats, Indices
-from rules.diagnosis.states import States
 from rules.faults.candidates import Candidate
 from rules.faults.catalogue import checks
 from rules.faults.rows import Fault
-from rules.model import ApartmentId, TopicId
+from rules.model import ApartmentId, ComponentId, TopicId
 
 __all__ = ["next_question", "question_values"]
 
 ENTRY_MINUTES = 10.0
 # A question must save more than this beyond the tenant's effort: every text tries somebody's patience.
 WORTH_ASKING_MINUTES = 1.0
+# What is to be looked at again after a wait costs a part of that wait: the radiator that is touched now
+# is known now (common practice, no source).
+OF_EACH_MINUTE_WAITED = 0.15
 
 
 def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[TopicId, float]:
@@ -60,7 +62,7 @@ class _Questions:
     """The questions that may be put to some homes, and those from which a diagnosis draws anything."""
 
     topics: tuple[TopicId, ...]
-    beside: Floats  # (topics,): worth beyond the diagnosis minus effort, in minutes
+    beside: Floats  # (topics,): worth beyond the diagnosis minus effort and wait, in minutes
     usable: tuple[TopicId, ...]
     place: Indices  # (usable,): their places among the topics
     answers: Indices  # (usable,): where the answers to each begin, after no answer
@@ -82,6 +84,7 @@ def _questions(kinds: frozenset[str], emitter: str) -> _Questions:
             [
                 max((worth.get(t, {}).get(kind, 0.0) for kind in kinds), default=0.0)
                 - q["effort_minutes"]
+                - OF_EACH_MINUTE_WAITED * q.get("wait_minutes", {}).get(emitter, 0.0)
                 for t, q in zip(topics, asked, strict=True)
             ]
         ),
@@ -123,50 +126,41 @@ def _may_ask(question: Mapping[str, object], kinds: Collection[str], emitter: st
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Repairs:
-    """What is known of mending some causes; arrays (causes,)."""
+    """What is known of mending all that may be behind a complaint; arrays (causes,).
+
+    All shared faults, something unknown, and all faults of one's own.
+    """
 
     minutes: Floats  # of the first check of each
     by_text: NDArray[np.bool_]  # whether the tenant can mend it
-    places: tuple[str, ...]  # its component
+    component: Indices  # number of its component
 
     @staticmethod
-    def of(causes: Sequence[Candidate]) -> _Repairs:
+    def of(shared: Sequence[Candidate], own: Sequence[Candidate]) -> _Repairs:
         """Of these faults."""
-        helped = frozenset(table("answers")["by_text"])
+        causes, helped = (*shared, None, *own), frozenset(table("answers")["by_text"])
+        number: dict[ComponentId | None, int] = {}
+        places = [None if c is None else c.component for c in causes]
         return _Repairs(
-            np.array([_minutes(c.row) for c in causes]),
-            np.array([c.fault in helped for c in causes], dtype=bool),
-            tuple(str(c.component) for c in causes),
+            np.array([_minutes(None if c is None else c.row) for c in causes]),
+            np.array([c is not None and c.fault in helped for c in causes]),
+            np.array([number.setdefault(place, len(number)) for place in places]),
         )
-
-
-@lru_cache(maxsize=8)
-def _shared_repairs(states: States) -> _Repairs:
-    return _Repairs.of(states.shared)
 
 
 def _plan(diagnosis: Diagnosis, apartment: ApartmentId, candidates: Indices) -> Plan:
     """The plan for some shared candidates and all own states; own state 0 is something unknown."""
-    kind = diagnosis.belief.homes[apartment].kind
-    shared = _shared_repairs(diagnosis.belief.space.states)
+    kind, shared = diagnosis.belief.homes[apartment].kind, diagnosis.belief.space.shared
+    repairs = kind.once("repairs", lambda: _Repairs.of(shared, kind.local))
 
     def make() -> Plan:
-        own = _Repairs.of(kind.local)
-        places: dict[str, int] = {}
-        for place in (*(shared.places[n] for n in candidates), *own.places):
-            places.setdefault(place, len(places))
-        minutes = shared.minutes[candidates]
+        own = np.arange(len(shared), len(repairs.minutes))
+        causes = np.concatenate([candidates, own])
         return Plan(
-            minutes=np.concatenate([minutes, [FALLBACK_MINUTES], own.minutes]),
-            component=np.array(
-                [
-                    *(places[shared.places[n]] for n in candidates),
-                    0,
-                    *(places[p] for p in own.places),
-                ]
-            ),
-            by_text=np.concatenate([shared.by_text[candidates], [False], own.by_text]),
-            other_minutes=float(shared.minutes.sum() - minutes.sum()),
+            minutes=repairs.minutes[causes],
+            component=repairs.component[causes],
+            by_text=repairs.by_text[causes],
+            other_minutes=float(np.delete(repairs.minutes, causes).sum()),
         )
 
     return kind.once(("plan", candidates.tobytes()), make)

@@ -22,7 +22,7 @@ from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.memo import Memo
 from rules.diagnosis.space import Space
 from rules.diagnosis.tells import Told, rows_tell, said_or_usual, told_by_look, told_of
-from rules.diagnosis.usual import Flags, phase_of, usual_features, usually
+from rules.diagnosis.usual import usual_features, usually
 from rules.model import TopicId
 
 __all__ = [
@@ -61,26 +61,23 @@ class Replies:
         place = keys.of_look.take(looks) * keys.shape[1] + keys.of_own.take(own)
         if self.is_phased:
             # The phase that each state is in chooses its table.
-            idles, calls = (m.take(onset * each + place) for m in self.phase(hours))
-            place += (idles + 2 * calls) * each
+            ways, phase = keys.ways, self.phase(hours)
+            place += each * phase.take(onset * phase.shape[1] + ways.of_pair.take(place))
         chances: Floats = self.tables[:answers].reshape(answers, -1).take(place, axis=1)
         return chances
 
-    def phase(self, hours: Floats) -> tuple[Flags, Flags]:
-        """Whether a home is idle, and whether it calls, so many hours after the onset; else it holds.
-
-        Shapes (hours, look keys, own keys).
-        """
-        return self.phases.once(hours.tobytes(), lambda: phase_of(self.keys, hours))
+    def phase(self, hours: Floats) -> Indices:
+        """What the thermostat does so many hours after the onset; (hours, ways)."""
+        return self.phases.once(hours.tobytes(), lambda: self.keys.ways.phase(hours))
 
     def chance(self, value: str, hours: Floats) -> Floats:
         """Of one answer; (1 or hours, look keys, own keys)."""
-        at = self.values.index(value)
+        by_phase = self.tables[self.values.index(value)]
         if not self.is_phased:
-            return np.asarray(self.tables[at])
-        idles, calls = self.phase(hours)
-        holding, idle, calling = self.tables[at]
-        chance: Floats = np.where(idles, idle, np.where(calls, calling, holding))
+            return np.asarray(by_phase)
+        place = (self.phase(hours) * by_phase[0].size).take(self.keys.ways.of_pair, axis=1)
+        place += np.arange(by_phase[0].size).reshape(by_phase[0].shape)
+        chance: Floats = by_phase.take(place)
         return chance
 
 

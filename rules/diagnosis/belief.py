@@ -5,7 +5,8 @@ A state is an onset together with a shared state. Given it, homes are independen
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -13,14 +14,15 @@ import numpy as np
 
 from rules.diagnosis.exact import Floats, summed_by
 from rules.diagnosis.home import HomeBelief
-from rules.diagnosis.joint import log_weights
+from rules.diagnosis.joint import add_homes, log_weights
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.listing import Chances, Listing
 from rules.diagnosis.moment import Timeline
+from rules.diagnosis.silence import silence_of
 from rules.diagnosis.space import Space
 from rules.model import ApartmentId
 
-__all__ = ["Belief", "totals"]
+__all__ = ["Belief"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,14 +34,12 @@ class Belief:
     homes: Mapping[ApartmentId, HomeBelief]
     shared_terms: Mapping[str, Floats]  # source -> (shared states,)
     speaking: frozenset[tuple[int, ...]]  # candidates that speak for each of those
-    listing: Listing
-    log_joint: Floats  # (onsets, listed): of a state and all evidence, not normalised
 
-    @property
-    def log_prior(self) -> Floats:
-        """Log P(onset, shared state) before any evidence; (onsets x shared states,)."""
-        prior: Floats = np.log(self.times.chances)[:, None] + self.space.log_prior
-        return prior.reshape(-1)
+    @cached_property
+    def listing(self) -> Listing:
+        """The states that are listed one by one."""
+        kinds = frozenset(home.kind for home in self.homes.values())
+        return self.space.listing(kinds, self.speaking)
 
     @cached_property
     def chances(self) -> Chances:
@@ -48,20 +48,26 @@ class Belief:
         Raises:
             ImpossibleEvidenceError: no state allows the evidence.
         """
-        return Chances.of(self.listing, self.log_joint)
+        silent = Counter(home for home in self.homes.values() if home.silent)
+        mute = [(home.kind, home.log_prior, n) for home, n in silent.items() if not home.said]
+        silence = silence_of(self.space, mute, self.times)
+        # What was said in homes that did not complain is tabled with their silence.
+        silence += [(h.kind, h.log_total - h.unheard.log_total) for h in silent if h.said]
+        heard = add_homes(self._log_unheard.copy(), self.listing, silence)
+        return Chances.of(self.listing, heard)
 
     @cached_property
     def chances_unheard(self) -> Chances:
         """P(onset, shared state | all evidence but silence)."""
-        # What was said in homes that did not complain is tabled with their silence.
-        spoken = [
-            home.without_silence() if home.silent else home
-            for home in self.homes.values()
-            if home.said
-        ]
-        listing = self.space.listing(frozenset(home.kind for home in spoken), self.speaking)
-        checks = self.shared_terms.values()
-        return Chances.of(listing, log_weights(listing, self.times, checks, totals(spoken)))
+        return Chances.of(self.listing, self._log_unheard)
+
+    @cached_property
+    def _log_unheard(self) -> Floats:
+        """Log weight of each onset and listed state with all evidence but silence."""
+        weights = log_weights(self.listing, self.times, self.shared_terms.values())
+        spoken = [home.unheard for home in self.homes.values() if home.said]
+        said = [(home.kind, home.log_total) for home in spoken if home.said]
+        return add_homes(weights, self.listing, said)
 
     @property
     def states(self) -> Floats:
@@ -74,24 +80,9 @@ class Belief:
         return self.space.states.prior
 
     @property
-    def shared(self) -> Floats:
-        """P(shared state | evidence); large."""
-        total: Floats = self.chances.of_all.sum(axis=0)
-        return total
-
-    @property
     def onsets(self) -> Floats:
         """P(onset | evidence)."""
         return self.chances.onsets
-
-    @cached_property
-    def of_source(self) -> Mapping[str, Sequence[tuple[ApartmentId, HomeBelief]]]:
-        """The homes that each source, silence among them, says something of."""
-        found: dict[str, list[tuple[ApartmentId, HomeBelief]]] = {}
-        for apartment, home in self.homes.items():
-            for source in home.said:
-                found.setdefault(source, []).append((apartment, home))
-        return found
 
     @cached_property
     def _rows(self) -> dict[HomeClass, Floats]:
@@ -107,7 +98,7 @@ class Belief:
         if kind not in self._rows:
             chances = self.chances
             candidates, alone = kind.singles
-            rows = chances.listed.take(self.listing.pairs(kind), axis=1)
+            rows = chances.listed.take(chances.listing.pairs(kind), axis=1)
             rows[:, kind.nothing] = 0.0
             in_pairs = rows.take(kind.square, axis=1).sum(axis=1)
             left = chances.with_each.take(candidates, axis=1) - in_pairs
@@ -123,8 +114,3 @@ class Belief:
         by_look_key = summed_by(home.keys.of_look, self.by_row(home), home.keys.shape[0])
         joint: Floats = home.own_given_key * by_look_key[:, :, None]
         return home, joint
-
-
-def totals(homes: Iterable[HomeBelief]) -> list[tuple[HomeClass, Floats]]:
-    """Of each home its class, and log P(what it said | onset, look)."""
-    return [(home.kind, home.log_total) for home in homes]

@@ -45,6 +45,7 @@ class Blame:
     case: Indices  # (onsets x looks,): number of the case, onset by onset
     key: Indices  # (cases,): look key of each
     unexplained: Floats  # (onsets, cases that none explains, own keys): likelihoods of the home
+    is_any: bool  # whether one of them explains any look
     split: Split
 
     def by_candidate(self, home: HomeBelief, weight: Floats, count: int) -> Floats:
@@ -62,7 +63,7 @@ class Blame:
         first = self.unexplained.shape[1]
         # Not "@": its threads wait for each other longer than this takes.
         mass: Floats = np.einsum("nk,nko->o", by_case[:, :first], self.unexplained)
-        if self.share.any():
+        if self.is_any:
             mass += np.einsum("nk,nko->o", by_case[:, first:], self.split.own)
         mass *= home.prior_of_key
         return mass
@@ -102,6 +103,7 @@ def _blame_of(home: HomeBelief, explains: Floats) -> Blame:
         case=np.add.outer(np.arange(onsets) * len(key), case).reshape(-1),
         key=key,
         unexplained=home.total.likely.take(key[: len(unexplained)], axis=1),
+        is_any=bool(is_explained.any()),
         split=split_of(home),
     )
 

@@ -77,7 +77,7 @@ def _explaining(belief: Belief, home: HomeBelief) -> Floats:
     candidates, alone = home.kind.singles
     more = home.memo.once("more", lambda: _more_than_healthy(home, alone))
     found = np.zeros(len(belief.space.shared) + 1)
-    found[candidates] = np.einsum("n,nl->l", belief.onsets, more) > 0
+    found[candidates] = belief.onsets.dot(more) > 0
     return found
 
 
@@ -86,10 +86,9 @@ def _more_than_healthy(home: HomeBelief, looks: Indices) -> Floats:
 
     P(said | onset, look, nothing of its own), over the largest of them; (onsets, looks).
     """
-    at = home.log_nothing_own.take(looks, axis=1)
-    healthy = home.log_nothing_own[:, home.kind.nothing, None]
-    top = max(at.max(initial=-np.inf), healthy.max())
-    more: Floats = np.exp(at - top) - 2.0 * np.exp(healthy - top)
+    at = home.log_nothing_own(np.append(looks, home.kind.nothing))
+    chances = np.exp(at - at.max())
+    more: Floats = chances[:, :-1] - 2.0 * chances[:, -1:]
     return more
 
 
@@ -105,11 +104,13 @@ def connected(
             name = group[name]
         return name
 
-    if len(names) > 1:
-        same = _same_cause(belief, [complaints[n] for n in names])
+    # What no shared fault explains has its cause for itself.
+    shared = [name for name in names if complaints[name].explains.any()]
+    if len(shared) > 1:
+        same = _same_cause(belief, [complaints[n] for n in shared])
         for first, second in np.argwhere(same > _TOGETHER).tolist():
             if first < second:
-                one, other = root(names[first]), root(names[second])
+                one, other = root(shared[first]), root(shared[second])
                 group[other] = one
     members: dict[ApartmentId, list[ApartmentId]] = {}
     for name in names:
@@ -120,16 +121,16 @@ def connected(
 def _same_cause(belief: Belief, complaints: Sequence[Causes]) -> Floats:
     """Chance that one shared fault is behind both of two complaints; (complaints, complaints)."""
     states = belief.chances.as_felt.reshape(-1)
-    explains = np.stack([c.explains for c in complaints])
+    explains = np.array([c.explains for c in complaints])
     weighty = _weighty(states)
     onset, state = np.divmod(weighty, len(belief.listing.at))
-    members = np.stack([member.take(state) for member in belief.listing.pair])
+    members = np.array([member.take(state) for member in belief.listing.pair])
     # Only states with a fault that may be behind two complaints can count.
     counts = np.flatnonzero((explains.sum(axis=0) >= 2).take(members).any(axis=0))
     onset, state, members = onset.take(counts), state.take(counts), members.take(counts, axis=1)
     # Chance given each state that each of its members is behind a complaint.
     behind = explains.take(members, axis=1)
-    touched = np.stack([_touched(belief, c, onset, state) for c in complaints])
+    touched = np.array([_touched(belief, c, onset, state) for c in complaints])
     touched /= np.maximum(behind[:, 0] + behind[:, 1], 1)
     behind *= touched[:, None]
     weighed = behind * states.take(weighty.take(counts))

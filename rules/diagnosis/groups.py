@@ -155,10 +155,10 @@ class _Found(NamedTuple):
 
 
 def _ranked(belief: Belief, causes: Sequence[Causes]) -> list[_Found]:
-    shared = np.stack([c.shared for c in causes])
+    shared, candidates = np.array([c.shared for c in causes]), belief.space.shared
     means, most = shared.sum(axis=0) / len(causes), shared.max(axis=0)
     found = [
-        _Found(belief.space.shared[n], mean, behind_any, n, None)
+        _Found(candidates[n], mean, behind_any, n, None)
         for n, mean, behind_any in _worth_naming(means, most)
     ]
     for cause in causes:
@@ -186,7 +186,7 @@ def _suspect(found: _Found, causes: Sequence[Causes]) -> Suspect:
     if shared is None:
         homes = [found.home] if found.home is not None else []
     else:
-        homes = [c.apartment for c in causes if c.shared[shared] > _WORTH_NAMING]
+        homes = [c.apartment for c in causes if c.shared.item(shared) > _WORTH_NAMING]
     return Suspect(
         fault=candidate.fault,
         says=candidate.row.says,

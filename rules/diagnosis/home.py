@@ -117,20 +117,12 @@ class HomeBelief:
         spread: Floats = by_own_key.take(self.keys.of_own, axis=-1) * self.part_of_key
         return spread
 
-    @cached_property
-    def log_nothing_own(self) -> Floats:
-        """Log P(evidence | onset, look, no fault of its own); (onsets, looks)."""
+    def log_nothing_own(self, looks: Indices) -> Floats:
+        """Log P(evidence | onset, look, no fault of its own) for some looks; (onsets, looks)."""
         healthy = np.log(self.total.likely[:, :, self.keys.of_own[0]]) + self.total.scale
-        alone: Floats = self.total.by_look + healthy.take(self.keys.of_look, axis=1)
+        alone: Floats = healthy.take(self.keys.of_look.take(looks), axis=1)
+        alone += self.total.by_look.take(looks, axis=1)
         return alone
-
-    @property
-    def log_likelihood(self) -> Floats:
-        """Log P(evidence | onset, look, own state), the table that the keys stand for; large."""
-        total = self.opened.total
-        looks, own = (np.arange(length) for length in self.kind.shape)
-        spread: Floats = total.keys.pick(total.logs, looks, own) + total.by_look[:, :, None]
-        return spread
 
     def careless(self, onset: Indices, look: Indices) -> Floats:
         """Chance that the household answers without care, in some states of the home.
@@ -157,8 +149,13 @@ class HomeBelief:
     def _told_by_silence(self) -> HomeBelief:
         return replace(self, said={SILENCE: silence_said(self.kind, self.times)})
 
-    def without_silence(self) -> HomeBelief:
+    @property
+    def unheard(self) -> HomeBelief:
         """The same home could it not have written."""
+        return self._without_silence if self.silent else self
+
+    @cached_property
+    def _without_silence(self) -> HomeBelief:
         spoken = {name: said for name, said in self.said.items() if name != SILENCE}
         return replace(self, said=spoken, silent=False)
 

@@ -23,7 +23,8 @@ import numpy as np
 from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.memo import Memo
-from rules.heat.rooms import RoomCourse, approached
+from rules.diagnosis.ways import Ways
+from rules.heat.rooms import RoomCourse
 
 __all__ = [
     "Feature",
@@ -89,25 +90,16 @@ class Keys:
         return of_looks.only((slice(None), kind.pattern_of_own[self.own]))
 
     @cached_property
-    def _lags(self) -> tuple[Floats, Indices]:
-        """The distinct time constants, and which one each pair has; (look keys, own keys)."""
-        tau_hours, of_pair = np.unique(self.course.tau_hours, return_inverse=True)
-        return tau_hours, of_pair.reshape(self.shape)
-
-    @cached_property
-    def _gap_f(self) -> Floats:
-        """Final temperature minus set point; (look keys, own keys)."""
-        return np.asarray(self.course.final_f - self.course.set_f)
+    def ways(self) -> Ways:
+        """The distinct courses of temperature, by all that a thermostat makes of them."""
+        return Ways.of(self.course)
 
     def drift_f(self, hours: Floats) -> Floats:
         """How far rooms are from the set point so many hours after the onset.
 
         Shape (hours, look keys, own keys).
         """
-        tau_hours, of_pair = self._lags
-        drift = approached(hours[:, None], tau_hours).take(of_pair, axis=1)
-        drift *= self._gap_f
-        return drift
+        return self.ways.drift_f(hours).take(self.ways.of_pair, axis=1)
 
     @cached_property
     def of_course(self) -> Indices:

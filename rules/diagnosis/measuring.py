@@ -25,20 +25,21 @@ __all__ = [
     "FAULTY_WORDS",
     "HEALTHY_WORDS",
     "NO_OPINION",
-    "TOLERANCE",
     "chance",
     "concerned_by",
     "homes_touched",
     "is_healthy",
     "slip",
     "speaks_for",
+    "tolerance",
     "wrong_word",
 ]
 
 Concerned = Callable[[ComponentId, Iterable[ApartmentId]], bool]
 HEALTHY_WORDS = frozenset({"healthy", "ok", "good", "normal", "pass"})
 FAULTY_WORDS = frozenset({"faulty", "bad", "fail", "failed", "abnormal"})
-TOLERANCE = {"V": 1.0, "A": 0.05, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
+# What a meter and a hand are worth, by unit; a check that is finer says so itself (``slack``).
+_TOLERANCE = {"V": 1.0, "A": 0.05, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
 EXPECTED, NO_OPINION = 0.9, 0.3
 # Chance of a figure far from what is to be expected, by unit. Probes slip off a terminal and a state of
 # the call is mistaken; a manometer is zeroed before it is read, by who is licensed for gas (common
@@ -155,10 +156,16 @@ def _match(row: CheckReading, check: Check, found: Found) -> float:
         return NO_OPINION
     low, high = row.reads
     outside, bound = max((low - found.value, low), (found.value - high, high))
-    slack = TOLERANCE.get(row.unit or "", 0.0) + 0.1 * abs(bound) + 1e-6
+    slack = tolerance(row) + 0.1 * abs(bound) + 1e-6
     if outside <= slack:
         return EXPECTED
     return max(EXPECTED * math.exp(-(outside - slack) / slack), slip(row))
+
+
+def tolerance(row: CheckReading) -> float:
+    """How far beside a range a figure is still as expected, a tenth of the bound aside."""
+    own = checks()[row.check].slack
+    return _TOLERANCE.get(row.unit or "", 0.0) if own is None else own
 
 
 def slip(row: CheckReading) -> float:

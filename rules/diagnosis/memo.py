@@ -38,11 +38,11 @@ class Memo:
     def once(self, name: Hashable, compute: Callable[[], T]) -> T:
         """The result of this name, computed if it is not there; never None."""
         made: T | None = self._made.pop(name, None)
-        is_new = made is None
-        if made is None:
-            made = compute()
-        self._made[name] = made
-        while len(self._made) > self._most or (is_new and self._is_too_large()):
+        if made is not None:
+            self._made[name] = made
+            return made
+        made = self._made[name] = compute()
+        while len(self._made) > self._most or self._is_too_large():
             self._forget(next(iter(self._made.copy())))
         return made
 

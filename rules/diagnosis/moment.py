@@ -152,11 +152,8 @@ def outdoor_f(weather: Sequence[HourlyWeather], now: datetime) -> float:
 
     Falls back on the nearest hour within two days, then on the season.
     """
-    recent = [
-        w.outdoor_f
-        for w in weather
-        if now - timedelta(hours=_MEAN_HOURS) <= w.at <= now + timedelta(hours=1)
-    ]
+    since, until = now - timedelta(hours=_MEAN_HOURS), now + timedelta(hours=1)
+    recent = [w.outdoor_f for w in weather if since <= w.at <= until]
     if recent:
         return float(round(sum(recent) / len(recent)))
     near = [w for w in weather if abs(w.at - now) <= timedelta(days=2)]

@@ -45,6 +45,7 @@ __all__ = [
 ]
 
 _FLOOR = 1e-9
+_NO_HOURS = 1e-3
 
 
 def report_said(home: HomeClass, reported: Reported, at: datetime, times: Timeline) -> Said:
@@ -72,6 +73,9 @@ def _report_said(home: HomeClass, reported: Reported, at: datetime, times: Timel
     for kind in sorted(reported.kinds):
         by_look, by_state = _said(home, kind, reported)
         spared = (1 - by_look[spots.look]) * (1 - by_state[spots.own])
+        if kind is Kind.NO_HOT_WATER:
+            late = np.maximum(_tap_late(home)[0][spots.look], _NO_HOURS)
+            spared = 1 - (1 - spared) * np.minimum(times.hours(at)[:, None] / late, 1.0)
         for thermal, share in made_by_temperature(kind).items():
             chance = thermal_chance(thermal, steps).take(spots.course, axis=1)
             spared = (1 - share * chance) * spared
@@ -128,10 +132,18 @@ def merged(reports: Iterable[Reported]) -> Reported | None:
 
 def _said_features(home: HomeClass, reported: Reported) -> tuple[Feature, ...]:
     """What decides how often each reported kind is spoken of, temperature aside."""
-    return tuple(
+    said = tuple(
         feature(home, ("said", kind, reported.noise), lambda k=kind: _said(home, k, reported))  # type: ignore[misc]
         for kind in sorted(reported.kinds)
     )
+    if Kind.NO_HOT_WATER not in reported.kinds:
+        return said
+    return (*said, feature(home, "tap late", lambda: _tap_late(home)))
+
+
+def _tap_late(home: HomeClass) -> tuple[Floats, Floats]:
+    """Hours until all taps are cold whose tank has lost its boiler: by look, by own state."""
+    return home.of_rows("tap late", lambda rows: column(rows, "tap_late_hours"))
 
 
 def _reads_off(home: HomeClass) -> tuple[Floats, Floats]:

@@ -19,7 +19,7 @@ from rules.diagnosis.exact import Floats, Indices
 from rules.heat.columns import Rows, column, merge_each
 from rules.heat.company import Spell, delivered
 from rules.heat.control import ChainKind, Supply
-from rules.heat.rooms import ROOM_F, Climate, RoomCourse, approached, settle
+from rules.heat.rooms import FELT_OF_HEAT, ROOM_F, Climate, RoomCourse, approached, settle
 
 __all__ = ["Courses", "Emitting", "Physics", "alike", "physics_of"]
 
@@ -34,10 +34,14 @@ class Courses:
     gap_f: Floats  # (courses,): final temperature minus set point
     tau_hours: Floats  # (time constants,): the distinct ones
     of_each_tau: Indices  # (time constants,): how many courses have it
+    mass_hours: float  # time constant of a home that leaks to outdoors alone, in all of them
 
     @staticmethod
     def of(several: Sequence[RoomCourse]) -> tuple[Courses, list[Indices]]:
-        """Those of several, and the course of each pattern of each: (look patterns, own patterns)."""
+        """Those of several, and the course of each pattern of each: (look patterns, own patterns).
+
+        All are of one building.
+        """
         shapes = [course.final_f.shape for course in several]
         parts = [
             (np.broadcast_to(c.tau_hours, s).reshape(-1), (c.final_f - c.set_f).reshape(-1))
@@ -54,16 +58,18 @@ class Courses:
                 gap_f=gaps[code % len(gaps)],
                 tau_hours=taus,
                 of_each_tau=np.bincount(code // len(gaps), minlength=len(taus)),
+                mass_hours=several[0].mass_hours,
             ),
             [index.reshape(shape) for index, shape in of_pattern],
         )
 
     def off(self, hours: Floats, per_f: float) -> Floats:
-        """How far each is from its set point that many hours after the onset; (hours, courses).
+        """How far each feels from its set point that many hours after the onset; (hours, courses).
 
         In steps of which so many are a degree.
         """
-        shares = per_f * approached(hours[:, None], self.tau_hours)
+        shares = approached(hours[:, None], self.tau_hours, self.mass_hours, FELT_OF_HEAT)
+        shares *= per_f
         off: Floats = np.repeat(shares, self.of_each_tau, axis=1)
         off *= self.gap_f
         return off

@@ -30,7 +30,7 @@ from rules.diagnosis.exact import Floats
 from rules.diagnosis.home import HomeBelief
 from rules.diagnosis.measuring import Concerned, chance, concerned_by, homes_touched, speaks_for
 from rules.diagnosis.terms import by_apartment, home_terms
-from rules.diagnosis.why import describe
+from rules.diagnosis.words import describe
 from rules.faults.candidates import Candidate
 from rules.model import Answered, ApartmentId, Evidence, Found, Reported, RoomRead, TopicId
 

@@ -233,8 +233,8 @@ def _rate_of_rows(rows: Rows, kind: Kind) -> Floats:
         noises: Floats = np.sum([as_rate(column(rows, f"noise_{n.value}")) for n in Noise], axis=0)
         return noises
     if kind is Kind.NO_HOT_WATER:
-        cold = column(rows, "tap_cold") * said["cold"]
-        tap = np.maximum(cold, column(rows, "tap_lukewarm") * said["lukewarm"])
+        cold, lukewarm = column(rows, "tap_cold"), column(rows, "tap_lukewarm")
+        tap = cold * said["cold"] + (1 - cold) * lukewarm * said["lukewarm"]
         return as_rate(tap) + as_rate(column(rows, "tap_noticed"))
     if kind in _SEEN_AS:
         return as_rate(column(rows, _SEEN_AS[kind]))

@@ -31,8 +31,8 @@ __all__ = ["HomeClass", "Ordinary", "Space", "make_space"]
 _MOST_SPACES = 4
 _MOST_BYTES = 192 * 2**20
 _MOST_SPOKEN = 64
-# For all homes, and for those that write alone; and both as they were before the last of them did.
-_MOST_LISTINGS = 4
+# As it is, and as it was before the last home wrote.
+_MOST_LISTINGS = 2
 _MOST_COURSES = 2
 
 

@@ -87,6 +87,13 @@ class States:
             self._local[apartment] = local_candidates(self.plant, home, self.on, self.lives)
         return self._local[apartment]
 
+    def local_places(self, apartment: ApartmentId) -> Mapping[tuple[FaultId, ComponentId], int]:
+        """Own state of each of a home's own faults by name; of several of one name the first."""
+        if apartment not in self._local_places:
+            named = [((c.fault, c.component), n) for n, c in enumerate(self.local(apartment), 1)]
+            self._local_places[apartment] = dict(reversed(named))
+        return self._local_places[apartment]
+
     def local_log_prior(self, apartment: ApartmentId) -> Floats:
         """Log P(own state) of one home; its parts' ages count. Own state 0 is "nothing".
 
@@ -103,6 +110,10 @@ class States:
                 self._log_priors[name] = np.log(np.concatenate([[nothing], chances]))
             self._local_log_prior[apartment] = self._log_priors[name]
         return self._local_log_prior[apartment]
+
+    @cached_property
+    def _local_places(self) -> dict[ApartmentId, Mapping[tuple[FaultId, ComponentId], int]]:
+        return {}
 
     @cached_property
     def _log_priors(self) -> dict[Hashable, Floats]:

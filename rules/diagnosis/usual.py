@@ -11,7 +11,6 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from rules.data import table
 from rules.diagnosis.exact import Floats
@@ -20,14 +19,13 @@ from rules.diagnosis.kinds import HomeClass
 from rules.heat.columns import COLUMN, merge_column
 from rules.model import TopicId
 
-__all__ = ["Flags", "phase_of", "usual_features", "usually"]
+__all__ = ["usual_features", "usually"]
 
 # Where the anchors of the answer tables stand on the scale of heat from 0 to 1.
 _ANCHORS = {"at_none": 0.0, "at_some": 0.15, "at_half": 0.5, "at_full": 0.9}
 _TAP = ("tap_cold", "tap_lukewarm", "tap_too_hot")
 
 Chance = Callable[[str], Floats]
-Flags = NDArray[np.bool_]
 
 
 def usual_features(home: HomeClass, topic: TopicId) -> tuple[Feature, ...]:
@@ -67,14 +65,6 @@ def usually(home: HomeClass, keys: Keys, topic: TopicId) -> Sequence[Chance]:
     raise KeyError(topic)
 
 
-def phase_of(keys: Keys, hours: Floats) -> tuple[Flags, Flags]:
-    """Whether a home is idle, and whether it calls, so many hours after the onset; else it holds.
-
-    Shapes (hours, look keys, own keys).
-    """
-    return keys.course.phase_at(keys.drift_f(hours))
-
-
 def _interpolated(about: Mapping[str, Mapping[str, float]], heat: Floats) -> Chance:
     """Between the anchors of a topic's table, by heat."""
     at = sorted((where, name) for name, where in _ANCHORS.items() if name in about)
@@ -109,7 +99,7 @@ def _is_shared(home: HomeClass) -> Floats:
 
 def _tap_state(home: HomeClass, keys: Keys) -> dict[str, Floats]:
     cold, lukewarm, hot = (_merged(home, keys, name) for name in _TAP)
-    lukewarm = lukewarm * (1 - cold)
     hot = hot * (1 - cold) * (1 - lukewarm)
+    lukewarm = lukewarm * (1 - cold)
     fine = 1 - np.minimum(cold + lukewarm + hot, 1)
     return {"cold": cold, "lukewarm": lukewarm, "too_hot": hot, "fine": fine}

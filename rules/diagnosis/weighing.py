@@ -10,18 +10,15 @@ relay coil then explain the same reading). Homes that are equal and said nothing
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
-from rules.diagnosis.belief import Belief, totals
+from rules.diagnosis.belief import Belief
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.home import HomeBelief, believed
 from rules.diagnosis.household import Answers
-from rules.diagnosis.joint import log_weights
 from rules.diagnosis.measuring import homes_touched
 from rules.diagnosis.moment import Timeline
 from rules.diagnosis.noticing import merged
-from rules.diagnosis.silence import silence_of
 from rules.diagnosis.space import Space
 from rules.diagnosis.terms import (
     by_apartment,
@@ -71,13 +68,7 @@ def believe(
         for apartment, ordinary in space.ordinary.items()
         if apartment in told or apartment in silent
     }
-    counts = Counter(homes.values())
-    mute = [(h.kind, h.log_prior, n) for h, n in counts.items() if h.silent and not h.said]
-    said = [*silence_of(space, mute, times), *totals(h for h in homes.values() if h.said)]
-    speaks = frozenset(speaking.values())
-    listing = space.listing(frozenset(home.kind for home in counts), speaks)
-    log_joint = log_weights(listing, times, shared_terms.values(), said)
-    return Belief(space, times, homes, shared_terms, speaks, listing, log_joint)
+    return Belief(space, times, homes, shared_terms, frozenset(speaking.values()))
 
 
 def _spoken(

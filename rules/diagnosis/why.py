@@ -12,7 +12,7 @@ and all the rest is weighed again.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,19 +22,10 @@ from rules.diagnosis.exact import Floats, gathered, summed_by
 from rules.diagnosis.home import HomeBelief
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.said import Said
-from rules.model import (
-    Answered,
-    ApartmentId,
-    ComponentId,
-    Evidence,
-    Fact,
-    FaultId,
-    Found,
-    Reported,
-    RoomRead,
-)
+from rules.diagnosis.words import describe, silence_words
+from rules.model import ApartmentId, ComponentId, Evidence, Fact, FaultId, Found
 
-__all__ = ["Why", "describe", "why"]
+__all__ = ["Why", "why"]
 
 _WORTH_SAYING = 0.05
 
@@ -74,78 +65,56 @@ def why(
         fact = item.fact
         if isinstance(fact, Found) or fact.apartment in belief.homes:
             said.setdefault(item.source, []).append(fact)
+    words = {source: describe(facts) for source, facts in said.items()}
     silent = [a for a, h in belief.homes.items() if h.silent]
     lines: list[Why] = []
     for fault, component in suspects:
         suspect = _find(belief, apartments, (fault, component))
         if suspect is None:
             continue
-        for source, facts in said.items():
-            weight = _weight(belief, suspect, source)
+        weights = _weights(belief, suspect)
+        for source, says in words.items():
+            weight = weights.get(source, 0.0)
             if abs(weight) >= _WORTH_SAYING:
-                lines.append(Why(describe(facts), source, fault, component, weight))
+                lines.append(Why(says, source, fault, component, weight))
         if silent:
             moved = _moved_by_silence(belief, suspect)
             if abs(moved) >= _WORTH_SAYING:
-                lines.append(Why(_silence_words(silent), None, fault, component, moved))
+                lines.append(Why(silence_words(silent), None, fault, component, moved))
     # Equal weights differ in their last digits by the order of a sum; words decide between them.
     lines.sort(key=lambda line: (-round(abs(line.weight), 9), line.says, line.fault))
     return tuple(lines)
 
 
-def describe(facts: Iterable[Fact]) -> str:
-    """Facts of one source in plain words, without names of people."""
-    return "; ".join(_words(fact) for fact in facts)
-
-
-def _words(fact: Fact) -> str:
-    if isinstance(fact, Reported):
-        kinds = ", ".join(k.value.replace("_", " ") for k in sorted(fact.kinds)) or "something"
-        noise = f" ({fact.noise.value})" if fact.noise else ""
-        return f"{fact.apartment} reports {kinds}{noise}"
-    if isinstance(fact, RoomRead):
-        room = f"reads {fact.room_f:.0f} F" if fact.room_f is not None else ""
-        wanted = f"set to {fact.set_f:.0f} F" if fact.set_f is not None else ""
-        return f"{fact.apartment} {', '.join(x for x in (room, wanted) if x)}"
-    if isinstance(fact, Answered):
-        return f"{fact.apartment} answers {fact.topic}: {fact.means.replace('_', ' ')}"
-    state = {True: " calling", False: " not calling", None: ""}[fact.calling]
-    reading = fact.outcome or f"{fact.value:g} {fact.unit or ''}".strip()
-    return f"{fact.check} at {fact.component}{state}: {reading}"
-
-
-def _silence_words(silent: Sequence[ApartmentId]) -> str:
-    if len(silent) > 6:
-        return f"{len(silent)} homes that could have written have not"
-    return f"no complaint from {', '.join(silent)}"
-
-
 def _find(
     belief: Belief, apartments: Sequence[ApartmentId], named: tuple[FaultId, ComponentId]
 ) -> _Suspect | None:
-    if (shared := belief.space.states.places.get(named)) is not None:
+    states = belief.space.states
+    if (shared := states.places.get(named)) is not None:
         return _Suspect(shared, None, None)
     for apartment in apartments:
-        for k, candidate in enumerate(belief.space.local(apartment), start=1):
-            if (candidate.fault, candidate.component) == named:
-                return _Suspect(None, apartment, k)
+        if (own := states.local_places(apartment).get(named)) is not None:
+            return _Suspect(None, apartment, own)
     return None
 
 
-def _weight(belief: Belief, suspect: _Suspect, source: str) -> float:
-    """Log of P(source | suspect there) / P(source | not there), all else as beforehand."""
-    log_ratio = 0.0
-    if source in belief.shared_terms and suspect.shared is not None:
-        term = belief.shared_terms[source]
-        there = _there(belief, suspect.shared)
-        log_ratio += _ratio(np.exp(term - term.max()), *_shares(there, belief.prior - there))
-    for apartment, home in belief.of_source.get(source, ()):
-        if suspect.apartment not in (None, apartment):
+def _weights(belief: Belief, suspect: _Suspect) -> Mapping[str, float]:
+    """Log of P(source | suspect there) / P(source | not there) by source, all else as beforehand."""
+    weights: dict[str, float] = {}
+    if suspect.shared is not None:
+        for source, term in belief.shared_terms.items():
+            there = _there(belief, suspect.shared)
+            shares = _shares(there, belief.prior - there)
+            weights[source] = _ratio(np.exp(term - term.max()), *shares)
+    weigh = _weight_of_shared if suspect.own is None else _weight_of_own
+    for apartment, home in belief.homes.items():
+        if not home.said or suspect.apartment not in (None, apartment):
             continue
-        name = ("weight", source, suspect.shared, suspect.own)
-        weigh = _weight_of_shared if suspect.own is None else _weight_of_own
-        log_ratio += home.memo.once(name, lambda w=weigh, h=home: w(belief, h, source, suspect))  # type: ignore[misc]
-    return log_ratio
+        for source in home.said:
+            name = ("weight", source, suspect.shared, suspect.own)
+            found = home.memo.once(name, lambda h=home, s=source: weigh(belief, h, s, suspect))  # type: ignore[misc]
+            weights[source] = weights.get(source, 0.0) + found
+    return weights
 
 
 def _weight_of_shared(belief: Belief, home: HomeBelief, source: str, suspect: _Suspect) -> float:
@@ -218,15 +187,13 @@ def _shares(there: Floats, absent: Floats) -> tuple[Floats, Floats]:
 
 def _ratio(likely: Floats, there: Floats, absent: Floats) -> float:
     """Log ratio of mean likelihoods under two sets of weights that sum to one."""
-    # Not "@": its threads wait for each other longer than this takes.
-    if_there, if_not = (float(np.einsum("i,i->", likely, part)) for part in (there, absent))
+    if_there, if_not = float(likely.dot(there)), float(likely.dot(absent))
     return math.log(max(if_there, 1e-12) / max(if_not, 1e-12))
 
 
 def _there(belief: Belief, shared: int) -> Floats:
     """Prior of the shared states in which a candidate is there, 0 elsewhere; (shared states,)."""
-    where = belief.space.states.where(shared)
-    there = np.zeros_like(belief.prior)
+    there, where = np.zeros_like(belief.prior), belief.space.states.where(shared)
     there[where] = belief.prior[where]
     return there
 

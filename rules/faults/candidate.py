@@ -81,7 +81,8 @@ def made(
         variant: kind of valve, thermostat or heat source.
         share: part of the row's chance that falls on this component.
     """
-    chance = prior(fault, installed, known.on, known.lives.ratio(fault.at, variant)) * share
+    life = known.lives.ratio(fault.at, variant)
+    chance = prior(fault, installed, known.on, life, variant) * share
     return Candidate(fault.id, component, homes, chance, encoded(fault.id, fault.at), fault)
 
 

@@ -81,16 +81,20 @@ def in_season_start(on: date) -> bool:
     return (9, 15) <= (on.month, on.day) <= (11, 15)
 
 
-def prior(fault: Fault, installed: date | None, on: date, life: float = 1.0) -> float:
+def prior(
+    fault: Fault, installed: date | None, on: date, life: float = 1.0, variant: str | None = None
+) -> float:
     """Chance that this fault is present in one component and unrepaired on that day.
 
-    ``life``: how long such parts have lasted against the stated median.
+    ``life``: how long such parts have lasted against the stated median. ``variant``: kind of valve,
+    thermostat or heat source.
     """
     if fault.prevalence_percent is not None:
         chance = fault.prevalence_percent / 100 * STATIC_SHARE
     else:
         assert fault.rate_per_100_years is not None  # noqa: S101 - the row's own validator saw to it
-        chance = fault.rate_per_100_years / 100 * WINDOW_DAYS / 365.25
+        rate = fault.rate_of_source.get(variant or "", fault.rate_per_100_years)
+        chance = rate / 100 * WINDOW_DAYS / 365.25
     age = None if installed is None else (on - installed).days / 365.25
     chance *= age_factor(fault.wear, age, life)
     if in_season_start(on):

@@ -168,6 +168,8 @@ class Fault(_Row):
     at: At
     also_at: tuple[At, ...] = ()  # where it may be named as well by whoever finds it
     rate_per_100_years: float | None = Field(default=None, gt=0)
+    # What the rate is where it is another for some kind of heat source.
+    rate_of_source: dict[str, float] = Field(default_factory=dict)
     prevalence_percent: float | None = Field(default=None, gt=0, le=100)
     wear: Wear | None = None
     season_start_factor: float = Field(default=1.0, ge=1)
@@ -198,6 +200,10 @@ class Fault(_Row):
     def _one_frequency(self) -> Fault:
         if (self.rate_per_100_years is None) == (self.prevalence_percent is None):
             raise ValueError(f"{self.id}: give either a rate or a prevalence")
+        if self.rate_of_source and (self.at != "source" or self.rate_per_100_years is None):
+            raise ValueError(
+                f"{self.id}: only what happens to heat sources has rates of their kinds"
+            )
         if self.on_risers is not None and self.at != "loop":
             raise ValueError(f"{self.id}: only what is at a loop can be on its risers")
         for topic, answers in self.tells.items():
@@ -222,6 +228,9 @@ class Check(_Row):
     range: tuple[float, float] | None = None  # what the instrument can show, in its usual unit
     ranges: dict[Unit, tuple[float, float]] = Field(default_factory=dict)  # and in another
     difference: bool = False  # of two temperatures: no zero point, 10 C are 18 F
+    slack: float | None = Field(
+        default=None, gt=0
+    )  # beside its ranges, where finer than its unit's
     sources: tuple[str, ...] = ()  # kinds of heat source where it can be made; none: any
     also_at: tuple[At, ...] = ()  # kinds of component beside ``at`` that a reading may be noted at
     minutes: float = Field(gt=0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from rules.faults.candidate import Candidate, Known, leftover, made
@@ -12,11 +13,16 @@ from rules.heat.columns import COLUMN, Rows
 from rules.model import ApartmentId, ComponentId
 from rules.plant import Cascade, HeatSource, Plant
 
-__all__ = ["of_cascade", "of_source"]
+__all__ = ["of_cascade", "of_source", "with_tanks"]
 
 # Causes no row describes, per 100 source-years: honest leftovers (common practice, no source).
 _ELSE_PER_100_YEARS = 2.0
 _TAPS = [COLUMN[name] for name in ("tap_cold", "tap_lukewarm", "tap_too_hot")]
+# A tank still gives hot water for hours when its boiler has gone out, small and busy ones for fewer, the
+# last of them after so many; then lukewarm and cold water: rooms are cold before taps are. This share of
+# homes finds it cold when asked (common practice, no source).
+_TANKS = frozenset({"indirect", "indirect_priority"})
+_TANK_HOURS, _COLD_FROM_A_TANK = 8.0, 0.5
 _HEATS_TAPS = frozenset({"indirect", "indirect_priority", "tankless_coil"})
 
 
@@ -27,7 +33,7 @@ def of_source(plant: Plant, source: HeatSource, known: Known) -> list[Candidate]
     if not homes:
         return []
     found = [
-        _without_tap(
+        _at_the_tap(
             _at_the_top(
                 plant,
                 made(f, source.id, homes, known, installed=source.installed, variant=source.kind),
@@ -57,7 +63,7 @@ def of_cascade(plant: Plant, cascade: Cascade, known: Known) -> list[Candidate]:
         fitting = [source for source in cascade.sources if source_fits(fault, source)]
         if fault.shared_in_cascade and fitting and homes_fit(fault, plant, homes):
             candidate = _at_the_top(plant, made(fault, cascade.id, homes, known))
-            found.append(_without_tap(candidate, fitting[0]))
+            found.append(_at_the_tap(candidate, fitting[0]))
     return [*found, _weak(cascade.id, homes)]
 
 
@@ -97,16 +103,26 @@ def _at_the_top(plant: Plant, candidate: Candidate) -> Candidate:
     return replace(candidate, homes=frozenset(highest))
 
 
-def _without_tap(candidate: Candidate, source: HeatSource) -> Candidate:
-    """A boiler that does not heat the tap water cannot make it cold."""
-    if source.hot_water in _HEATS_TAPS:
-        return candidate
+def _at_the_tap(candidate: Candidate, source: HeatSource) -> Candidate:
+    """A boiler that does not heat the tap water cannot make it cold; a tank cools slowly."""
     if candidate.row is not None and candidate.row.change == Change(
         hot_water=candidate.row.change.hot_water
     ):
         return candidate  # the row is about hot water itself, whoever heats it
+    if source.hot_water in _HEATS_TAPS:
+        return with_tanks(candidate, [source])
     chain = candidate.chain.copy()
     chain[_TAPS] = 0.0
+    return _with_chain(candidate, chain)
+
+
+def with_tanks(candidate: Candidate, sources: Iterable[HeatSource]) -> Candidate:
+    """The same where tanks stand between these sources and the taps."""
+    if not all(s.hot_water in _TANKS for s in sources) or not candidate.chain[COLUMN["tap_cold"]]:
+        return candidate
+    chain = candidate.chain.copy()
+    chain[[COLUMN["tap_cold"], COLUMN["tap_lukewarm"]]] = _COLD_FROM_A_TANK, 1.0
+    chain[COLUMN["tap_late_hours"]] = _TANK_HOURS
     return _with_chain(candidate, chain)
 
 

@@ -49,6 +49,7 @@ FLAGS = (
     "tap_cold",
     "tap_lukewarm",
     "tap_too_hot",
+    "tap_late_hours",  # from the onset until a tap is cold: flags hold the largest of several
     "leak",  # flow past a shut valve: a fraction, the worst one counts
     "check_leak",  # flow while the loop's pump stands: likewise
 )

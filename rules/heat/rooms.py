@@ -32,16 +32,31 @@ from rules.heat.control import (
 )
 from rules.heat.cooling import lead_left
 
-__all__ = ["Climate", "RoomCourse", "approached", "healthy_duty", "settle", "supply_at"]
+__all__ = [
+    "FELT_OF_HEAT",
+    "Climate",
+    "RoomCourse",
+    "approached",
+    "fast_drop_f",
+    "healthy_duty",
+    "settle",
+    "supply_at",
+]
 
 FREE_HEAT_F = 6.2
 ROOM_F = 70.0
 DESIGN_DUTY = 0.75  # share of full heat a healthy zone needs on the design day
 RESET_MARGIN, RESET_LEAST = 1.3, 0.1
 NEIGHBOUR_PULL = 1.3  # conductance to neighbours against that to outdoors
-# Air, furniture and emitters follow within an hour or two before the mass does: 1.5 F at 45 F, 3 F at
-# 20 F, 4 F at 5 F outdoors for one dead apartment (computed, order of magnitude).
-FAST_SHARE = 0.16
+# Air, furniture and emitters follow within an hour or two before the mass does, by this share of the
+# heat that is missing, as a rise of the equilibrium: 1.5 F at 45 F, 3 F at 20 F, 4 F at 5 F outdoors for
+# one dead apartment (computed, order of magnitude). Neighbours hold walls, not air: it is no more where
+# they are cold too.
+FAST_OF_HEAT = 0.07
+# What people feel falls by more than the thermometer: nothing warm stands in the room any more. What is
+# felt is half air and half surfaces, of which radiators are a fiftieth or so and 80 F warmer than the
+# rest (common practice, no source).
+FELT_OF_HEAT = 0.1
 # A home that calls and waits for others to run the pump sags meanwhile, by up to 1 F at 45 F outdoors
 # where five others of the loop do so three quarters of the time (computed value of a two-loop masonry
 # house, no source).
@@ -73,6 +88,7 @@ class RoomCourse:
     final_f: Rows
     tau_hours: Rows
     duty: Rows  # share of time a home at what it holds calls
+    mass_hours: float  # time constant of a home that leaks to outdoors alone
 
     def parts(self) -> tuple[Rows, ...]:
         """Every array of the course."""
@@ -85,11 +101,13 @@ class RoomCourse:
         final_f, tau_hours, held_f, duty, calling, idle = (
             np.broadcast_to(part, shape)[index] for part in self.parts()
         )
-        return RoomCourse(Delivered(calling, idle), self.set_f, held_f, final_f, tau_hours, duty)
+        heat = Delivered(calling, idle)
+        return RoomCourse(heat, self.set_f, held_f, final_f, tau_hours, duty, self.mass_hours)
 
     def room_f(self, hours: float | Rows) -> Rows:
         """Room temperature that many hours after the onset."""
-        room: Rows = self.set_f + (self.final_f - self.set_f) * approached(hours, self.tau_hours)
+        share = approached(hours, self.tau_hours, self.mass_hours)
+        room: Rows = self.set_f + (self.final_f - self.set_f) * share
         return room
 
     def phases(self) -> tuple[Rows, Rows, Rows]:
@@ -101,17 +119,37 @@ class RoomCourse:
     def phase_at(self, drift_f: Rows) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
         """Whether the thermostat, so far from the set point, is idle, and whether it calls; or holds.
 
-        The thermostat reacts to the room: above what it holds it is idle, below it calls.
+        The thermostat reacts to the room: above what it holds it is idle, below it calls. One that will
+        hold something else than it is set to (it reads wrong, hangs badly, follows a schedule) does so
+        from half way on: most such were there long before anybody wrote.
         """
-        held_f = self.held_f - self.set_f
-        return drift_f > held_f + 0.5, drift_f < held_f - 0.5
+        held_f, final_f = self.held_f - self.set_f, self.final_f - self.set_f
+        near = np.abs(drift_f - final_f) <= 0.5 * np.abs(final_f)
+        off = ~(near & (np.abs(final_f - held_f) < 0.5))
+        return off & (drift_f > held_f + 0.5), off & (drift_f < held_f - 0.5)
 
 
-def approached(hours: float | Rows, tau_hours: Rows) -> Rows:
-    """Share of the way to its final temperature that a room has gone, air first, then mass."""
-    fast = FAST_SHARE * (1 - lead_left(hours, FAST_HOURS))
-    share: Rows = fast + (1 - FAST_SHARE) * (1 - lead_left(hours, tau_hours))
+def approached(
+    hours: float | Rows, tau_hours: Rows, mass_hours: float, of_heat: float = FAST_OF_HEAT
+) -> Rows:
+    """Share of the way to its final temperature that a room has gone, air first, then mass.
+
+    Args:
+        hours: since the onset.
+        tau_hours: of the home, beside all that pulls on it.
+        mass_hours: of the same home that leaks to outdoors alone.
+        of_heat: share of the missing heat that goes first, of the air or of what is felt.
+    """
+    # Heat that is missing is final temperature minus set point, times all that pulls on the home.
+    at_once = of_heat * mass_hours / tau_hours
+    fast = at_once * (1 - lead_left(hours, FAST_HOURS))
+    share: Rows = fast + (1 - at_once) * (1 - lead_left(hours, tau_hours))
     return share
+
+
+def fast_drop_f(climate: Climate) -> float:
+    """How far the air of a home without any heat falls before its mass follows."""
+    return FAST_OF_HEAT * max(ROOM_F - climate.outdoor_f - FREE_HEAT_F, 0.0)
 
 
 def healthy_duty(climate: Climate, set_f: float = ROOM_F, gain_f: float = 0.0) -> float:
@@ -171,6 +209,7 @@ def settle(
         # Mass slows it down in proportion to what pulls on it.
         tau_hours=climate.time_constant_hours / (loss + pull),
         duty=np.clip(need / climate.full_heat_f, 0.0, 1.0),
+        mass_hours=climate.time_constant_hours,
     )
 
 

@@ -24,9 +24,10 @@ from rules.diagnosis import Diagnosis, Group
 from rules.diagnosis.exact import Floats
 from rules.faults.candidates import Candidate
 from rules.faults.catalogue import faults, parts
+from rules.faults.rows import Part
 from rules.model import FaultId, PartId
 
-__all__ = ["Load", "chances_used", "load_list"]
+__all__ = ["Load", "causes_behind", "chances_used", "is_worth_carrying", "load_list"]
 
 USE_SHARE = (0.8, 0.3, 0.2)
 SECOND_TRIP_MINUTES = 90.0
@@ -53,7 +54,7 @@ class Load:
 def chances_used(diagnosis: Diagnosis, group: Group) -> dict[PartId, float]:
     """Chance that each part is used in the repair of this group."""
     used: dict[PartId, float] = {}
-    for fault, chance in _behind(diagnosis, group):
+    for fault, chance in causes_behind(diagnosis, group).items():
         for place, part in enumerate(faults()[fault].parts):
             share = USE_SHARE[min(place, len(USE_SHARE) - 1)]
             used[part] = used.get(part, 0.0) + share * chance
@@ -65,21 +66,29 @@ def load_list(diagnosis: Diagnosis, group: Group) -> tuple[Load, ...]:
     loads: list[Load] = []
     for part_id, chance in chances_used(diagnosis, group).items():
         part = parts()[part_id]
-        worth = chance * SECOND_TRIP_MINUTES
-        price = part.room * MINUTES_PER_ROOM + part.cost * MINUTES_PER_DOLLAR
-        if (chance > WORTH_LOOKING) if part.always_on_truck else (worth > price):
+        if (chance > WORTH_LOOKING) if part.always_on_truck else is_worth_carrying(part, chance):
             loads.append(Load(part_id, part.says, 1, min(chance, 1.0)))
     loads.sort(key=lambda load: (-load.chance_used, load.part))
     return tuple(loads)
 
 
-def _behind(diagnosis: Diagnosis, group: Group) -> Iterator[tuple[FaultId, float]]:
-    """Every fault that may be behind a complaint of a group, with its chance."""
+def is_worth_carrying(part: Part, chance: float) -> bool:
+    """Whether the second trip that it saves with this chance is worth its room and its money."""
+    price = part.room * MINUTES_PER_ROOM + part.cost * MINUTES_PER_DOLLAR
+    return chance * SECOND_TRIP_MINUTES > price
+
+
+def causes_behind(diagnosis: Diagnosis, group: Group) -> dict[FaultId, float]:
+    """Every fault that may be behind a complaint of a group, wherever it is, with its chance."""
     causes = [diagnosis.causes[home] for home in group.apartments]
     space = diagnosis.belief.space
-    yield from _likely(space.shared, np.max([c.shared for c in causes], axis=0))
+    every = [*_likely(space.shared, np.max([c.shared for c in causes], axis=0))]
     for cause in causes:
-        yield from _likely(space.local(cause.apartment), cause.own[1:])
+        every += _likely(space.local(cause.apartment), cause.own[1:])
+    found: dict[FaultId, float] = {}
+    for fault, chance in every:
+        found[fault] = found.get(fault, 0.0) + chance
+    return found
 
 
 def _likely(candidates: Iterable[Candidate], chances: Floats) -> Iterator[tuple[FaultId, float]]:

@@ -5,7 +5,8 @@ Theory of operation
 The expected number of tickets repaired on the first visit (``first_visit``) is made as large as the
 truck's room and the stock's cost allow: the item with most gain for its price is added until none fits,
 for several notions of price; then one or two items are taken out and the room is filled anew, while that
-helps. The lists come within a few percent of the best possible ones
+helps. What is not worth carrying for a ticket alone is not worth it for a day either
+(``rules.parts.is_worth_carrying``). The lists come within a few percent of the best possible ones
 (``tests/rules/parts/test_day_load.py`` tries all small ones).
 Parts that always are on the truck cost nothing.
 """
@@ -19,12 +20,13 @@ from math import prod
 
 from rules.faults.catalogue import parts
 from rules.model import PartId
+from rules.parts import is_worth_carrying
 from rules.parts.first_visit import (
     MOST_OF_ONE,
     DayTicket,
-    first_visit,
     first_visits,
     missing,
+    shares_of,
     uses,
 )
 
@@ -32,7 +34,7 @@ __all__ = ["DayLoad", "DayPart", "DayTicket", "Truck", "day_load"]
 
 # With more items than this only one at a time is taken out again: there is little left to gain.
 _FEW = 8
-# Less than this share of a repair is not worth lifting a part in.
+# Of a part used more rarely than that for a ticket nobody need know which ticket it was.
 LEAST_GAIN = 0.01
 
 
@@ -64,6 +66,8 @@ class DayLoad:
 
 
 Load = dict[PartId, int]
+# One way to be repaired: its chance, and of each part the chance not to miss it with 0, 1, 2 ... loaded.
+_Way = tuple[float, tuple[tuple[PartId, tuple[float, ...]], ...]]
 
 
 def day_load(tickets: Sequence[DayTicket], truck: Truck) -> DayLoad:
@@ -79,49 +83,74 @@ def day_load(tickets: Sequence[DayTicket], truck: Truck) -> DayLoad:
 
 
 class _Search:
-    """Loads of one day compared; what a ticket gains from its own parts is computed once."""
+    """Loads of one day compared; what a ticket may need of the parts to choose from is listed once."""
 
     def __init__(self, tickets: Sequence[DayTicket], truck: Truck) -> None:
         """Nothing is loaded yet but what always is."""
         self.truck = truck
-        self._missing = missing(tickets)
-        wanted = sorted({part for of_ticket in self._missing for part in of_ticket})
-        self.always = {p: MOST_OF_ONE for p in wanted if parts()[p].always_on_truck}
-        self.to_choose = [p for p in wanted if p not in self.always]
-        self._tickets = tickets
-        self._known: list[dict[tuple[int, ...], float]] = [{} for _ in tickets]
+        used: dict[PartId, float] = {}
+        for ticket in tickets:
+            for part, chance in uses(ticket).items():
+                used[part] = used.get(part, 0.0) + chance
+        self.always = {p: MOST_OF_ONE for p in sorted(used) if parts()[p].always_on_truck}
+        # What is not worth it with every use can gain no more.
+        self.to_choose = {
+            p for p in used if p not in self.always and is_worth_carrying(parts()[p], used[p])
+        }
+        lacking = missing(tickets)
+        self._ways = [way for n, t in enumerate(tickets) for way in self._ways_of(t, lacking[n])]
+
+    def _ways_of(self, ticket: DayTicket, lacking: Mapping[PartId, Sequence[float]]) -> list[_Way]:
+        """What a ticket may need to be repaired, with the chance that nothing else is missing."""
+        chances: dict[tuple[tuple[PartId, float], ...], float] = {}
+        for fault, chance in ticket.suspects:
+            shares = shares_of(fault)
+            else_there = prod(
+                1 - share * lacking[p][self.always.get(p, 0)]
+                for p, share in shares
+                if p not in self.to_choose
+            )
+            own = tuple((p, share) for p, share in shares if p in self.to_choose)
+            chances[own] = chances.get(own, 0.0) + chance * else_there
+        return [
+            (chance, tuple((p, tuple(1 - share * none for none in lacking[p])) for p, share in own))
+            for own, chance in chances.items()
+        ]
 
     def worth(self, load: Load) -> float:
         """Expected number of first-visit repairs."""
-        total = 0.0
-        for ticket, lacking, known in zip(self._tickets, self._missing, self._known, strict=True):
-            own = tuple(self.always.get(p, 0) or load.get(p, 0) for p in lacking)
-            if own not in known:
-                none_left = {p: lacking[p][n] for p, n in zip(lacking, own, strict=True)}
-                known[own] = first_visit(ticket, none_left)
-            total += known[own]
-        return total
+        return sum(_repaired(way, load) for way in self._ways)
+
+    def _gains(self, load: Load) -> dict[PartId, float]:
+        """What one more of each part would add to that."""
+        gains = dict.fromkeys(sorted(self.to_choose), 0.0)
+        for way in self._ways:
+            repaired = _repaired(way, load)
+            for part, there in way[1]:
+                count = load.get(part, 0)
+                if count < MOST_OF_ONE:
+                    gains[part] += repaired * (there[count + 1] / there[count] - 1)
+        return gains
 
     def filled(
         self, start: Load, price: Callable[[PartId, Truck], float], but: PartId | None
     ) -> Load:
         """Item by item, the one with most gain for its price; never the one just taken out."""
-        load, total = dict(start), self.worth(start)
+        load = dict(start)
         while True:
-            best: tuple[float, float, PartId] | None = None
-            for part in self.to_choose:
-                more = {**load, part: load.get(part, 0) + 1}
-                if part == but or more[part] > MOST_OF_ONE or not _fits(more, self.truck):
-                    continue
-                gain = self.worth(more) - total
-                if gain >= LEAST_GAIN and (
-                    best is None or gain / price(part, self.truck) > best[0]
-                ):
-                    best = (gain / price(part, self.truck), gain, part)
-            if best is None:
+            room, cost = _left(load, self.truck)
+            worth_it = {
+                part: gain / price(part, self.truck)
+                for part, gain in self._gains(load).items()
+                if is_worth_carrying(parts()[part], gain)
+                and part != but
+                and parts()[part].room <= room
+                and parts()[part].cost <= cost
+            }
+            if not worth_it:
                 return load
-            load[best[2]] = load.get(best[2], 0) + 1
-            total += best[1]
+            best = max(worth_it, key=lambda part: worth_it[part])
+            load[best] = load.get(best, 0) + 1
 
     def best(self) -> Load:
         """The best load that is found."""
@@ -150,10 +179,18 @@ def _without_some(load: Load) -> Iterator[tuple[Load, PartId]]:
             yield {p: n for p, n in left.items() if n}, out[0]
 
 
-def _fits(load: Load, truck: Truck) -> bool:
+def _repaired(way: _Way, load: Load) -> float:
+    """The chance that it is this, and that what it needs is on board when it is its turn."""
+    chance, needs = way
+    for part, there in needs:
+        chance *= there[load.get(part, 0)]
+    return chance
+
+
+def _left(load: Load, truck: Truck) -> tuple[float, float]:
+    """The room and the money that a load leaves."""
     room = sum(parts()[p].room * n for p, n in load.items())
-    cost = sum(parts()[p].cost * n for p, n in load.items())
-    return room <= truck.room and cost <= truck.cost
+    return truck.room - room, truck.cost - sum(parts()[p].cost * n for p, n in load.items())
 
 
 def _by_both(part: PartId, truck: Truck) -> float:

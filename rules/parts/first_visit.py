@@ -21,7 +21,16 @@ from rules.faults.catalogue import faults
 from rules.model import FaultId, PartId
 from rules.parts import USE_SHARE
 
-__all__ = ["MOST_OF_ONE", "DayTicket", "first_visit", "first_visits", "missing", "uses"]
+__all__ = [
+    "MOST_OF_ONE",
+    "DayTicket",
+    "day_ticket",
+    "first_visit",
+    "first_visits",
+    "missing",
+    "shares_of",
+    "uses",
+]
 
 # More of one part than this is a stock, not a load (common practice, no source).
 MOST_OF_ONE = 3
@@ -29,10 +38,24 @@ MOST_OF_ONE = 3
 
 @dataclass(frozen=True, slots=True)
 class DayTicket:
-    """One stop: its suspects with their chances, in the order in which the stops are made."""
+    """One stop: its suspects with their chances, also those too unlikely to be named."""
 
     ticket: str
     suspects: tuple[tuple[FaultId, float], ...]
+
+
+def day_ticket(ticket: str, causes: Mapping[FaultId, float]) -> DayTicket:
+    """A stop of which these faults may be the cause, those that use the same parts as one.
+
+    Where homes may each have a fault of their own, chances add up to more than one visit; then they are
+    shares of one.
+    """
+    by_parts: dict[tuple[PartId, ...], tuple[FaultId, float]] = {}
+    for fault, chance in causes.items():
+        named, before = by_parts.get(faults()[fault].parts, (fault, 0.0))
+        by_parts[faults()[fault].parts] = named, before + chance
+    every = max(1.0, sum(chance for _, chance in by_parts.values()))
+    return DayTicket(ticket, tuple((f, chance / every) for f, chance in by_parts.values()))
 
 
 def first_visits(tickets: Sequence[DayTicket], load: Mapping[PartId, int]) -> list[float]:
@@ -59,7 +82,7 @@ def missing(tickets: Sequence[DayTicket]) -> list[dict[PartId, list[float]]]:
 def first_visit(ticket: DayTicket, none_left: Mapping[PartId, float]) -> float:
     """The chance for one ticket; ``none_left`` is by part, when it is its turn."""
     return sum(
-        chance * prod(1 - share * none_left[part] for part, share in _shares(fault))
+        chance * prod(1 - share * none_left[part] for part, share in shares_of(fault))
         for fault, chance in ticket.suspects
     )
 
@@ -68,7 +91,7 @@ def uses(ticket: DayTicket) -> dict[PartId, float]:
     """Chance by part that the repair of this ticket uses it."""
     used: dict[PartId, float] = {}
     for fault, chance in ticket.suspects:
-        for part, share in _shares(fault):
+        for part, share in shares_of(fault):
             used[part] = used.get(part, 0.0) + share * chance
     return used
 
@@ -83,6 +106,7 @@ def _one_more(used: Sequence[float], chance: float) -> list[float]:
 
 
 @cache
-def _shares(fault: FaultId) -> tuple[tuple[PartId, float], ...]:
+def shares_of(fault: FaultId) -> tuple[tuple[PartId, float], ...]:
+    """The parts that a fault names, each with the share of its repairs that use it."""
     named = faults()[fault].parts
     return tuple((p, USE_SHARE[min(n, len(USE_SHARE) - 1)]) for n, p in enumerate(named))

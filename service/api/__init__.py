@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from fastapi import APIRouter
 
 from service.api.acts import acts_router
@@ -17,8 +19,9 @@ from service.api.tickets import tickets_router
 __all__ = ["make_api"]
 
 
+@cache
 def make_api() -> APIRouter:
-    """Every route for programs."""
+    """Every route for programs; they hold no state, so that all applications of a process share them."""
     router = APIRouter()
     v1 = APIRouter(prefix="/api/v1", responses=REFUSALS)
     parts = (

@@ -36,7 +36,7 @@ from service.usecases.desk.undo_act import undo_act
 from service.usecases.desk.write_household import write_household
 from service.usecases.diagnosing.record_finding import ticket_row
 from service.usecases.showing.show_acts import acts_json
-from service.usecases.showing.show_ticket import ticket_json
+from service.usecases.showing.ticket_json import ticket_json
 
 __all__ = ["acts_router"]
 

@@ -12,7 +12,7 @@ from service.auth.policies import Act
 from service.usecases.diagnosing.record_finding import Finding, record_finding, ticket_row
 from service.usecases.repairs.close_ticket import Closing, close_ticket
 from service.usecases.rows.audit import note_act
-from service.usecases.showing.show_ticket import list_tickets, ticket_json
+from service.usecases.showing.ticket_json import list_tickets, ticket_json
 
 __all__ = ["tickets_router"]
 

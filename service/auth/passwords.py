@@ -72,13 +72,13 @@ def wrong_with(password: str, known: Sequence[str]) -> str | None:
     return None
 
 
-def hash_password(password: str) -> str:
+def hash_password(password: str, *, patience_seconds: float = PATIENCE_SECONDS) -> str:
     """What is stored.
 
     Raises:
-        TryLaterError: too many passwords are being worked on.
+        TryLaterError: too many passwords are being worked on, and that for longer than the patience.
     """
-    with _turn():
+    with _turn(patience_seconds):
         return _hasher().hash(_normal(password))
 
 
@@ -138,8 +138,8 @@ _places = threading.BoundedSemaphore(AT_ONCE)
 
 
 @contextmanager
-def _turn() -> Iterator[None]:
-    if not _places.acquire(timeout=PATIENCE_SECONDS):
+def _turn(patience_seconds: float = PATIENCE_SECONDS) -> Iterator[None]:
+    if not _places.acquire(timeout=patience_seconds):
         raise TryLaterError("many people are signing in; try again in a minute")
     try:
         yield

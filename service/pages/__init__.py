@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from fastapi import APIRouter
 
 from service.pages.access import page_for
@@ -33,8 +35,12 @@ from service.pages.truck.shell import router as shell
 __all__ = ["SecurityHeaders", "make_pages", "page_for"]
 
 
+@cache
 def make_pages() -> APIRouter:
-    """Every page and static file; the application adds ``SecurityHeaders`` around all of it."""
+    """Every page and static file, shared like the routes for programs.
+
+    The application adds ``SecurityHeaders`` around all of it.
+    """
     pages = APIRouter()
     for part in (
         statics,

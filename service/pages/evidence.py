@@ -6,7 +6,11 @@ from dataclasses import dataclass
 
 from service.usecases.rows.views import SuspectLine, WhyLine
 
-__all__ = ["Piece", "Weighed", "evidence_by_suspect", "sorted_evidence"]
+__all__ = ["Piece", "Weighed", "evidence_by_suspect", "first_words", "sorted_evidence"]
+
+
+_FEWEST_WORDS = 3  # "84" and "ok" answer a question; they tell nothing by themselves
+_MOST_TEXTS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +54,19 @@ def sorted_evidence(why: tuple[WhyLine, ...]) -> tuple[tuple[str, tuple[Piece, .
         ("For", _pieces([line for line in why if line.weight >= 0])),
         ("Against", _pieces([line for line in why if line.weight < 0])),
     )
+
+
+def first_words(
+    why: tuple[WhyLine, ...], homes: tuple[str, ...]
+) -> tuple[tuple[str, str | None], ...]:
+    """What these homes wrote, each text once, the ones that speak most first: (text, language).
+
+    Evidence names the home it comes from first; that of homes on other tickets is left out.
+    """
+    own = [w for w in why if w.says.partition(" ")[0] in homes]
+    told = sorted((w for w in own if w.quote), key=lambda w: -abs(w.weight))
+    texts = {w.quote: w.language for w in told if w.quote and len(w.quote.split()) >= _FEWEST_WORDS}
+    return tuple(texts.items())[:_MOST_TEXTS]
 
 
 def _pieces(lines: list[WhyLine]) -> tuple[Piece, ...]:

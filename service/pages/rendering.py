@@ -16,11 +16,12 @@ from markupsafe import Markup
 
 from service.pages import names, times, words
 from service.pages.drawing import STATE_LEGEND, STATE_WORDS, building_svg
-from service.pages.evidence import sorted_evidence
+from service.pages.evidence import first_words, sorted_evidence
 from service.pages.repairs.askable import askable
 from service.pages.statics import asset_url, inline_style
 from service.pages.suspects import by_part, fault_words
 from service.pages.truck.modules import shell_url
+from service.pages.why_words import why_words
 from service.usecases.rows.ids import reference
 from service.usecases.rows.views import QueueView, TicketView
 from service.usecases.showing.check_words import words_of_checks
@@ -106,7 +107,7 @@ def _environment() -> Environment:
         weight=words.weight_words,
         when=times.when_words,
         with_times=times.with_times,
-        why=words.why_words,
+        why=why_words,
         years=times.years_words,
     )
     env.globals.update(
@@ -185,6 +186,7 @@ def ticket_context(
         "fault_words": {suspect.fault: suspect.says for suspect in view.suspects},
         "drawing": Markup(drawn),  # noqa: S704 - drawing.py escapes
         "evidence": sorted_evidence(view.why),
+        "first_words": first_words(view.why, view.row.homes),
         "shown_states": _shown_states(view),
         "suspected": by_part(view.suspects),
         "turns": askable(view.turns, at_the_valve=door == "truck"),

@@ -99,33 +99,8 @@ _TALK = {
     "repaired": "asked whether all is right again",
     "person": "a person writes with them",
     "stopped": "wants no texts: call",
-    "closed": "silent",
+    "closed": "no question is out",
 }
-_TOPICS = {
-    "q_read": "room temperature",
-    "q_set": "setting",
-    "q_screen": "the thermostat's screen",
-    "q_mode": "the thermostat's mode",
-    "q_hot": "the radiator",
-    "q_down": "turning down",
-    "q_up": "turning up",
-    "q_rooms": "how many rooms",
-    "q_neigh": "the neighbors",
-    "q_start": "since when",
-    "q_window": "open windows",
-    "q_block": "covered radiators",
-    "q_dhw": "hot water",
-    "q_noise": "the noise",
-    "q_noise_when": "when it is heard",
-    "q_leak": "the water",
-    "q_temp2": "room temperature, again",
-    "q_time": "the time of day",
-    "q_settle": "where it settles",
-    "q_heater": "a space heater",
-    "q_onoff": "whether it comes and goes",
-    "q_steam": "the steam radiator",
-}
-_TOPIC = re.compile(r" answers (q_\w+): ")
 _PLACES = {
     "apartment": "in the apartment",
     "boiler_room": "in the boiler room",
@@ -249,11 +224,6 @@ def language_words(language: str | None) -> str:
 def talk_words(state: str) -> str:
     """Where a conversation stands."""
     return _TALK.get(state, state.replace("_", " "))
-
-
-def why_words(says: str) -> str:
-    """A line of evidence without the ids of questions: ``2A, asked about hot water: normal``."""
-    return _TOPIC.sub(lambda m: f", asked about {_TOPICS.get(m[1], 'something')}: ", says)
 
 
 def meanwhile_words(temporary: str) -> str:

@@ -75,6 +75,13 @@ def test_nothing_names_a_path_of_a_machine_or_an_index():
     assert lines_with(pattern, [p for p in TRACKED if p != here and p.suffix != ".png"]) == []
 
 
+def test_nothing_of_our_own_is_mocked():
+    """What fails in a test fails as in life; only the environment may be patched."""
+    patched = re.compile(r"\bunittest\.mock\b|\bmock\.patch\b|patch\.(set|del)attr\b")
+
+    assert lines_with(patched, [p for p in of_rooms("tests") if p != Path(__file__)]) == []
+
+
 def test_phone_numbers_are_fictional():
     """Every number in fixtures and tests lies in the range reserved for fiction: 555-01xx."""
     number = re.compile(r"\+1[ -]?\(?(\d{3})\)?[ -]?(\d{3})[ -]?(\d{4})\b")

@@ -294,8 +294,8 @@ def _emitter_word(bench: _Bench) -> str:
     if through < 0.05 or bench.water_f < 90:
         return "inlet_cold"
     if through < 0.25 or bench.water_f < 115:
-        return "low_as_target" if bench.world.house.resets and through > 0.25 else "lukewarm"
-    return "hot_to_the_end"
+        return "as_warm_as_supply" if bench.world.house.resets and through > 0.25 else "lukewarm"
+    return "as_warm_as_supply"
 
 
 def _lift_word(bench: _Bench) -> str:

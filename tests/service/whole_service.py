@@ -17,6 +17,7 @@ from typing import Any
 
 from anyio.from_thread import start_blocking_portal
 from httpx import ASGITransport, AsyncClient, Response
+from sqlalchemy import select
 
 from service.app import create_app
 from service.auth.links import issue_link
@@ -26,7 +27,7 @@ from service.clock import Clock, ManualClock, SystemClock
 from service.settings import Settings
 from service.store.database import Database
 from service.store.migrations import migrate
-from service.store.tables import FactRow, NumberRow
+from service.store.tables import FactRow, NumberRow, TimerRow
 from service.usecases.rows.services import Outgoing, Services
 
 EVENING = datetime(2026, 1, 10, 0, 0, tzinfo=UTC)  # 7 pm in New York, before quiet hours
@@ -130,6 +131,24 @@ class Running:
     def only_ticket(self) -> dict[str, Any]:
         """The one open ticket."""
         (found,) = self.open_tickets()
+        return found
+
+    def measure(self, ticket: str, **finding: Any) -> Response:
+        """A technician records what was measured or seen; taken or refused."""
+        path = f"/api/v1/tickets/{ticket}/findings"
+        return self.call("POST", path, "truck", json=finding)
+
+    def next_asks(self, replies: list[dict[str, Any]]) -> dict[str, Any] | None:
+        """What is asked now, or after the wait when the tenant was told to do something first."""
+        found: dict[str, Any] | None = replies[-1]["asks"] if replies else None
+        with self.services.db.reading() as session:
+            due = session.scalar(
+                select(TimerRow.due_at).where(
+                    TimerRow.purpose == "check", TimerRow.done_at.is_(None)
+                )
+            )
+        if found is None and due is not None:
+            found = self.move(max(due, self.services.now()))[-1]["asks"]
         return found
 
     def close(self, ticket: str, **found: Any) -> dict[str, Any]:

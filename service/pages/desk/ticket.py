@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from markupsafe import Markup
 
 from service.auth.who import Who
+from service.pages.desk.folds import weighed_words, work_words
 from service.pages.desk.forms import ActProblem
 from service.pages.desk.ready_words import READY_WORDS
 from service.pages.desk.said import said_by_homes
@@ -40,6 +41,7 @@ def render_desk_ticket(
     """
     view = page.view
     forecast = page.forecast
+    weighed = evidence_by_suspect(view.why, view.suspects)
     return render(
         "desk/templates/ticket.html",
         **ticket_context(view, "desk", leads=_leads(page)),
@@ -57,7 +59,10 @@ def render_desk_ticket(
         forecast_says=forecast_words(forecast, view.now) if forecast else "",
         outdoors=outdoor_words(forecast) if forecast else "",
         forecast_hours=table_hours(forecast) if forecast else (),
-        by_suspect=evidence_by_suspect(view.why, view.suspects),
+        in_danger=view.row.danger and view.closed_at is None,
+        by_suspect=weighed,
+        weighed_words=weighed_words(view, weighed),
+        work_words=work_words(view),
         hold_reasons=HOLD_REASONS,
         tomorrow=_tomorrow(view.now, view.row.timezone),
         due_field=_field(max(view.row.respond_by, view.now), view.row.timezone),

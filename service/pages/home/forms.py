@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from service.usecases.home.web_photos import Outcome
-from service.usecases.home.web_show import AskView, choice_text
+from service.usecases.home.web_questions import choice_text
+from service.usecases.home.web_views import AskView
 from service.usecases.home.web_words import kind_says
 
 __all__ = ["PHOTO_NOTES", "PHOTO_TROUBLES", "Answer", "Report", "Trouble"]

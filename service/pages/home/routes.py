@@ -26,8 +26,10 @@ from service.pages.home.forms import PHOTO_NOTES, PHOTO_TROUBLES, Answer, Report
 from service.pages.home.show import show_form, show_page
 from service.usecases.home.web_phone import leave_phone
 from service.usecases.home.web_photos import LARGEST_BYTES, keep_photo
+from service.usecases.home.web_questions import asks_for_change
 from service.usecases.home.web_say import Said, dangers_here, finish, say_on_page
-from service.usecases.home.web_show import HomeView, asks_for_change, show_home
+from service.usecases.home.web_show import show_home
+from service.usecases.home.web_views import HomeView
 from service.usecases.home.web_words import saying
 
 __all__ = ["router"]

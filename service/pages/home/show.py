@@ -10,7 +10,7 @@ from service.pages.home.address import Place, new_once
 from service.pages.home.doors import Visit
 from service.pages.home.forms import Answer, Report, Trouble
 from service.pages.rendering import render
-from service.usecases.home.web_show import HomeView
+from service.usecases.home.web_views import HomeView
 from service.usecases.home.web_words import (
     LANGUAGES,
     danger_labels,

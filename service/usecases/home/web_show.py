@@ -6,110 +6,30 @@ the same one as by text. Nothing here tells who said what, or anything of other 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
-from typing import Literal
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.asking.asks import wording_of
-from rules.asking.conversation import (
-    READ_BACK,
-    RIGHT_NOW,
-    Conversation,
-    Situation,
-    State,
-    taken_back,
-)
-from rules.asking.questions import Question, question, questions
+from rules.asking.conversation import RIGHT_NOW, Conversation, State, taken_back
+from rules.asking.questions import question, questions
 from rules.asking.read_back import understood
-from rules.model import Kind, TopicId
-from rules.reading import read
-from service.store.tables import Complaint, HomePhoto, InboxMessage, NumberRow, TimerRow
+from rules.model import Kind
+from service.store.tables import Complaint, HomePhoto, InboxMessage, NumberRow
 from service.usecases.desk.situation import situation_of
 from service.usecases.hearing.web_doors import Door
 from service.usecases.hearing.web_speaker import latest_complaint, speaker_of
 from service.usecases.home.web_danger import danger_told_at
+from service.usecases.home.web_questions import ask_view, check_view, time_of_check
+from service.usecases.home.web_views import HomeView
 from service.usecases.loading.page_names import VIA_PAGE
 from service.usecases.rows.complaint_rows import facts_of
 from service.usecases.rows.facts import evidence_from
 from service.usecases.sending.broadcast import news_for_home
-from service.usecases.sending.due_words import due_words
 from service.usecases.sending.talk import conversation_of
 
-__all__ = [
-    "AskView",
-    "CheckView",
-    "HomeView",
-    "asks_for_change",
-    "choice_text",
-    "language_kept",
-    "show_home",
-]
-
-Stage = Literal["start", "ask", "check", "stands", "pending"]
-
-
-@dataclass(frozen=True, slots=True)
-class AskView:
-    """One question; a question without choices asks for a temperature."""
-
-    topic: str
-    sentence: str
-    choices: tuple[tuple[str, str], ...]  # what is sent, what is shown
-    again: bool
-
-
-@dataclass(frozen=True, slots=True)
-class CheckView:
-    """Something to do at the thermostat, and when to come back."""
-
-    topic: str
-    down: bool
-    pipe: bool
-    time: str  # empty when the time is up
-
-
-@dataclass(frozen=True, slots=True)
-class HomeView:
-    """One apartment's page."""
-
-    stage: Stage
-    is_open: bool = False
-    just_told: bool = False
-    reference: str = ""
-    by: str = ""
-    known: bool = False
-    person: bool = False
-    reachable: bool = False  # somebody left a number
-    danger: tuple[str, ...] = ()
-    alarmed: bool = False  # a danger was told and is still being read
-    told: tuple[str, ...] = ()  # what we understood, most telling first
-    undo: bool = False  # there is an answer that can be taken back
-    photo: bool = False
-    news: str = ""  # what the desk has told the building or the homes of the ticket
-    ended: str = ""  # how the last report ended
-    ask: AskView | None = None
-    check: CheckView | None = None
-
-
-def asks_for_change(topic: str, number: str) -> bool:
-    """Whether an answer says that we understood something wrong."""
-    means = [choice.means for choice in question(READ_BACK).choices]
-    return topic == READ_BACK and number == str(means.index("change") + 1)
-
-
-def choice_text(topic: str, number: str, language: str) -> str:
-    """The text that picking a choice stands for: its number, with its words where they add nothing."""
-    labels = dict(enumerate(question(topic).choices, start=1)) if number.isdecimal() else {}
-    choice = labels.get(int(number or 0)) if labels else None
-    if choice is None:
-        return number
-    full = f"{number} {choice.label.in_language(language)}"
-    found = read(full, TopicId(topic))
-    same = found.answer is not None and found.answer.means == choice.means
-    return full if same and not found.kinds and not found.danger_kinds else number
+__all__ = ["language_kept", "show_home"]
 
 
 def language_kept(session: Session, now: datetime, door: Door) -> str | None:
@@ -185,51 +105,13 @@ def _with_question(
     if known.leave_now:
         return view  # nobody is asked to touch a radiator in a home they must stay out of
     if conversation.state is State.REPAIRED and topic == RIGHT_NOW and complaint is not None:
-        return replace(view, stage="ask", ask=_ask(asked, conversation, known))
+        return replace(view, stage="ask", ask=ask_view(asked, conversation, known))
     if conversation.state in {State.WHAT, State.ASKING, State.READ_BACK} and view.is_open:
-        return replace(view, stage="ask", ask=_ask(asked, conversation, known))
+        return replace(view, stage="ask", ask=ask_view(asked, conversation, known))
     if conversation.state is State.WAITING and view.is_open:
-        time = _time_of_check(session, now, door, speaker, conversation.language)
-        return replace(view, stage="check", check=_check(asked, known, time))
+        time = time_of_check(session, now, door, speaker, conversation.language)
+        return replace(view, stage="check", check=check_view(asked, known, time))
     return view
-
-
-def _ask(asked: Question, conversation: Conversation, known: Situation) -> AskView:
-    again = conversation.repeats > 0
-    wording = wording_of(asked, known, again=again)
-    language = conversation.language
-    return AskView(
-        topic=asked.id,
-        sentence=_asked_on_page(asked, wording.in_language(language)),
-        choices=tuple(
-            (str(n), c.label.in_language(language)) for n, c in enumerate(asked.choices, start=1)
-        ),
-        again=again,
-    )
-
-
-def _asked_on_page(asked: Question, sentence: str) -> str:
-    """A question for a number ends in how to send it, which a page shows as a box and a button."""
-    return sentence[: sentence.rfind("?") + 1] or sentence if asked.number else sentence
-
-
-def _check(asked: Question, known: Situation, time: str) -> CheckView:
-    return CheckView(
-        topic=asked.id,
-        down=asked.id == "q_down",
-        pipe=asked.asks_about_pipe(known.emitter),
-        time=time,
-    )
-
-
-def _time_of_check(session: Session, now: datetime, door: Door, speaker: str, language: str) -> str:
-    due = session.scalar(
-        select(TimerRow.due_at)
-        .where(TimerRow.number == speaker, TimerRow.purpose == "check")
-        .where(TimerRow.done_at.is_(None))
-        .limit(1)
-    )
-    return due_words(due, now, door.timezone, language) if due is not None else ""
 
 
 def _last_state(session: Session, speaker: str) -> str | None:

@@ -8,10 +8,12 @@ from typing import Any
 from rules.checks import order_checks
 from rules.checks.notes import notes
 from rules.diagnosis import Diagnosis, Group
-from rules.parts import load_list
+from rules.parts import causes_behind, load_list
 
 __all__ = ["EMPTY_PICTURE", "FIRST_PLACES", "leading_first", "picture_of", "picture_of_several"]
 
+# Fewer in a thousand visits than this move no part onto a list.
+_NEGLIGIBLE = 2e-4
 FIRST_PLACES = 3  # components whose leading fault comes before all other suspects
 
 EMPTY_PICTURE: dict[str, Any] = {
@@ -19,6 +21,7 @@ EMPTY_PICTURE: dict[str, Any] = {
     "by_component": [],
     "checks": [],
     "load": [],
+    "causes": {},
     "why": [],
     "notes": [],
     "unknown": 1.0,
@@ -41,6 +44,11 @@ def picture_of(diagnosis: Diagnosis, group: Group) -> dict[str, Any]:
             }
             for part in load_list(diagnosis, group)
         ],
+        "causes": {
+            fault: round(chance, 5)
+            for fault, chance in causes_behind(diagnosis, group).items()
+            if chance >= _NEGLIGIBLE
+        },
         "why": [_why(w) for w in group.why],
         "notes": [{"about": n.about, "says": n.says} for n in notes(diagnosis, group)],
         "unknown": round(group.unknown, 4),
@@ -72,10 +80,20 @@ def picture_of_several(diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]
         "load": sorted(
             _each_once(pictures, "load", ("part",)), key=lambda part: -part["chance_used"]
         ),
+        "causes": _causes(pictures, every),
         "why": _each_once(pictures, "why", ("says", "message", "for")),
         "notes": _each_once(pictures, "notes", ("says",)),
         "unknown": round(max(0.0, 1.0 - sum(s["probability"] for s in suspects)), 4),
     }
+
+
+def _causes(pictures: Sequence[tuple[dict[str, Any], int]], every: int) -> dict[str, float]:
+    """What may be behind all groups, by the share of the homes that each has."""
+    chances: dict[str, float] = {}
+    for picture, homes in pictures:
+        for fault, chance in picture["causes"].items():
+            chances[fault] = chances.get(fault, 0.0) + chance * homes / every
+    return {fault: round(chance, 5) for fault, chance in chances.items()}
 
 
 def _by_component(groups: Sequence[tuple[Group, int]], every: int) -> list[dict[str, Any]]:

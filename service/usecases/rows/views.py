@@ -240,3 +240,4 @@ class TicketView:
     access: tuple[str, ...] = ()  # how to get in, from the building file
     past: tuple[PastVisit, ...] = ()  # the last visits on this branch and in its homes
     notes: tuple[str, ...] = ()  # contradictions, coincidence, suspects that no answer tells apart
+    entry: tuple[str, ...] = ()  # what comes before going in, where a danger was told

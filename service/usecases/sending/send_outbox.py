@@ -36,22 +36,26 @@ HELD_BACK = timedelta(minutes=5)
 RETRIES = tuple(timedelta(seconds=s) for s in (5, 30, 120, 600, 1800, 3600, 7200))
 
 
-def send_outbox(services: Services, now: datetime) -> list[OutboxMessage]:
-    """Send every text that is due; returns those that went out."""
+def send_outbox(
+    services: Services, now: datetime, *, round_seconds: float = ROUND_SECONDS
+) -> list[OutboxMessage]:
+    """Send every text that is due, as far as one round goes; returns those that went out."""
     with services.sending():
         with services.db.transaction() as session:
             claimed = list(_claim(session, now, services.settings.texts_per_hour))
-        return _send(services, claimed, now)
+        return _send(services, claimed, now, round_seconds)
 
 
-def _send(services: Services, claimed: list[OutboxMessage], now: datetime) -> list[OutboxMessage]:
-    """One after the other, as far as one round goes; those that went out."""
+def _send(
+    services: Services, claimed: list[OutboxMessage], now: datetime, round_seconds: float
+) -> list[OutboxMessage]:
+    """One after the other until the round is over; those that went out."""
     started = time.monotonic()
     sent: list[OutboxMessage] = []
     untried: list[int] = []
     behind: set[str] = set()  # numbers of which a text has just failed: none overtakes it
     for row in claimed:
-        over = (sent or behind) and time.monotonic() - started > ROUND_SECONDS
+        over = (sent or behind) and time.monotonic() - started > round_seconds
         if not row.urgent and (over or row.to_number in behind):
             untried.append(row.id)
         elif _hand_over(services, row, now):

@@ -25,6 +25,7 @@ NO_DRAWING = BuildingDrawing(
     sources=(),
     suspected=None,
 )
+_OF_HEAT = frozenset({"too_cold", "too_hot", "no_hot_water"})
 WORDS = {
     "too_cold": "too cold",
     "too_hot": "too hot",
@@ -52,7 +53,7 @@ def draw_building(
     """The drawing beside a ticket."""
     if plant is None:
         return NO_DRAWING
-    first: dict[str, Any] | None = next(iter(ticket.picture["suspects"]), None)
+    first = None if _is_danger_alone(ticket, complaints) else _first_suspect(ticket)
     suspected = first["component"] if first else None
     known = _Known(
         told={str(c.apartment): c for c in complaints if c.apartment is not None},
@@ -73,6 +74,15 @@ def draw_building(
         cascades=tuple((str(c.id), tuple(str(s.id) for s in c.sources)) for c in plant.cascades),
         suspected_on=next((str(r.loop) for r in plant.risers if r.id == suspected), None),
     )
+
+
+def _is_danger_alone(ticket: Ticket, complaints: Sequence[Complaint]) -> bool:
+    """Whether nobody on it lacks heat: where the danger comes from is found with a meter, not drawn."""
+    return ticket.danger and _OF_HEAT.isdisjoint(str(k) for c in complaints for k in c.kinds)
+
+
+def _first_suspect(ticket: Ticket) -> Mapping[str, Any] | None:
+    return next(iter(ticket.picture["suspects"]), None)
 
 
 def _loop(plant: Plant, loop: Loop) -> tuple[str, str | None, str | None, str]:

@@ -52,7 +52,7 @@ class DeskTicket:
     view: TicketView
     stamp: str  # of the moment at which it was read
     conversations: tuple[ConversationView, ...]
-    forecast: ForecastView | None
+    forecast: ForecastView | None  # where a home is cold
     before: str | None  # the ticket that is more pressing by one
     after: str | None
     colleagues: tuple[Colleague, ...]  # those it can be assigned to, the likeliest first
@@ -77,7 +77,7 @@ def open_desk(session: Session, now: datetime, ticket_id: str, came_from: str = 
         view=view,
         stamp=stamp,
         conversations=tuple(show_conversation(session, c.complaint) for c in view.complaints),
-        forecast=show_forecast(session, now, ticket_id),
+        forecast=show_forecast(session, now, ticket_id) if "too_cold" in view.row.kinds else None,
         before=before,
         after=after,
         colleagues=_colleagues(session, view.row.building),

@@ -1,25 +1,23 @@
-"""A ticket: as JSON for programs, and as a view for pages."""
+"""A ticket as its page shows it."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from rules.checks.entry import before_entry
 from rules.checks.tools import tools_for
 from rules.faults.catalogue import faults, parts
-from rules.faults.telling import told_name
-from rules.model import FaultId
-from service.errors import InvalidError, PointedError
-from service.store.tables import Closure, Complaint, FactRow, Ticket, TicketEvent
+from rules.model import FaultId, Kind
+from service.store.tables import Closure, FactRow, Ticket
 from service.usecases.diagnosing.record_finding import ticket_row
 from service.usecases.home.web_photos import photos_of_ticket
 from service.usecases.loading.plants import plant_of
 from service.usecases.repairs.show_turns import show_turns
-from service.usecases.rows.ids import reference
-from service.usecases.rows.told_names import told_body, told_suspects, told_why
 from service.usecases.rows.views import (
     CheckLine,
     HistoryLine,
@@ -36,82 +34,11 @@ from service.usecases.showing.show_acts import show_acts
 from service.usecases.showing.show_closing import closed_out, closing_readings
 from service.usecases.showing.show_queue import queue_row
 from service.usecases.showing.ticket_choices import complaint_lines, fault_choices, other_tickets
+from service.usecases.showing.ticket_rows import complaints_of, events_of, last_closure
 from service.usecases.showing.ticket_words import finding_words, history_words
-from service.usecases.showing.truck_checks import with_units
 from service.usecases.showing.why_quotes import why_lines
 
-__all__ = ["complaints_of", "list_tickets", "show_ticket", "ticket_json"]
-
-
-def list_tickets(session: Session, state: str | None, building: str | None) -> list[dict[str, Any]]:
-    """Tickets as JSON, most pressing first.
-
-    Raises:
-        InvalidError: ``state`` is neither open nor closed.
-    """
-    query = select(Ticket)
-    if state is not None:
-        if state not in {"open", "closed"}:
-            wrong = PointedError("/state", "is either open or closed")
-            raise InvalidError("unknown state", (wrong,))
-        query = query.where(Ticket.state == state)
-    if building is not None:
-        query = query.where(Ticket.building_id == building)
-    order = (
-        (Ticket.state == "closed"),  # what is done with comes last
-        Ticket.danger.desc(),
-        Ticket.respond_by,
-        Ticket.opened_at,
-        Ticket.id,
-    )
-    return [ticket_json(session, t) for t in session.scalars(query.order_by(*order))]
-
-
-def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
-    """A ticket in the form the API shows it; faults bear the names of the trade's list."""
-    complaints = complaints_of(session, ticket)
-    homes = dict.fromkeys(c.apartment for c in complaints if c.apartment is not None)
-    return {
-        "id": ticket.id,
-        "reference": reference(ticket.id),
-        "building": ticket.building_id,
-        "state": ticket.state,
-        "opened_at": ticket.opened_at.isoformat(),
-        "closed_at": ticket.closed_at.isoformat() if ticket.closed_at else None,
-        "danger": ticket.danger,
-        "respond_by": ticket.respond_by.isoformat(),
-        "because": ticket.because,
-        "scope": ticket.scope,
-        "component": ticket.component,
-        "apartments": sorted(homes),
-        "complaints": [c.id for c in complaints],
-        "unconfirmed": [c.id for c in complaints if not c.confirmed],
-        "kinds": sorted({str(k) for c in complaints for k in c.kinds}),
-        "suspects": told_suspects(ticket.picture["suspects"]),
-        "by_component": ticket.picture["by_component"],
-        "unknown": ticket.picture["unknown"],
-        "checks": [with_units(c) for c in ticket.picture["checks"]],
-        "load": ticket.picture["load"],
-        "why": told_why(ticket.picture["why"]),
-        "notes": ticket.picture.get("notes", []),
-        "merged_into": ticket.merged_into,
-        "assigned_to": ticket.assigned_to,
-        "held_until": ticket.held_until.isoformat() if ticket.held_until else None,
-        "hold_reason": ticket.hold_reason,
-        "respond_by_set": ticket.respond_by_set,
-        "pinned": [c.id for c in complaints if c.pinned],
-        "version": ticket.version,
-        "history": [
-            {
-                "at": e.at.isoformat(),
-                "what": e.what,
-                "says": history_words(e),
-                "body": told_body(e.body),
-            }
-            for e in _events(session, ticket)
-        ],
-        "closure": _closure_json(_last_closure(session, ticket)),
-    }
+__all__ = ["show_ticket"]
 
 
 def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
@@ -127,7 +54,7 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
     of_part = {part["component"]: part["probability"] for part in picture["by_component"]}
     suspects = tuple(_suspect(s, of_part[s["component"]]) for s in picture["suspects"])
     checks = tuple(_check(c) for c in picture["checks"])
-    closure = _last_closure(session, ticket) if ticket.state == "closed" else None
+    closure = last_closure(session, ticket) if ticket.state == "closed" else None
     return TicketView(
         row=queue_row(session, ticket),
         now=now,
@@ -142,9 +69,10 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
         tools=tools_for(c["test"] for c in picture["checks"]),
         why=_why(session, picture["why"]),
         notes=tuple(note["says"] for note in picture.get("notes", [])),
+        entry=before_entry({Kind(k) for c in complaints for k in c.kinds}) if ticket.danger else (),
         cautions=_cautions(suspects[:3]),
         findings=tuple(finding_words(row.body) for row in _findings(session, ticket)),
-        history=tuple(HistoryLine(e.at, history_words(e)) for e in _events(session, ticket)),
+        history=tuple(HistoryLine(e.at, history_words(e)) for e in events_of(session, ticket)),
         drawing=draw_building(session, plant, ticket, complaints),
         fault_choices=fault_choices(plant, complaints, suspects, now.date()),
         part_choices=tuple(sorted(((str(p.id), p.says) for p in parts().values()), key=_says)),
@@ -175,14 +103,6 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
     )
 
 
-def complaints_of(session: Session, ticket: Ticket) -> list[Complaint]:
-    """The complaints a ticket covers; for a closed one those it covered when it was closed."""
-    query = select(Complaint).where(Complaint.ticket_id == ticket.id)
-    if ticket.state == "open":
-        query = query.where(Complaint.closed_at.is_(None))
-    return list(session.scalars(query.order_by(Complaint.opened_at, Complaint.id)))
-
-
 def _suspect(row: dict[str, Any], of_part: float) -> SuspectLine:
     fault = faults().get(FaultId(row["fault"]))
     return SuspectLine(
@@ -198,7 +118,7 @@ def _suspect(row: dict[str, Any], of_part: float) -> SuspectLine:
     )
 
 
-def _cautions(suspects: tuple[SuspectLine, ...]) -> tuple[str, ...]:
+def _cautions(suspects: Iterable[SuspectLine]) -> tuple[str, ...]:
     """Each danger once, though several suspects carry it."""
     said = (piece for s in suspects for piece in s.caution.split("; ") if piece)
     return tuple({piece.casefold(): piece for piece in said}.values())
@@ -218,37 +138,10 @@ def _why(session: Session, rows: list[dict[str, Any]]) -> tuple[WhyLine, ...]:
     return why_lines(session, rows)
 
 
-def _events(session: Session, ticket: Ticket) -> list[TicketEvent]:
-    return list(
-        session.scalars(
-            select(TicketEvent).where(TicketEvent.ticket_id == ticket.id).order_by(TicketEvent.id)
-        )
-    )
-
-
 def _findings(session: Session, ticket: Ticket) -> list[FactRow]:
     return list(
         session.scalars(select(FactRow).where(FactRow.ticket_id == ticket.id).order_by(FactRow.id))
     )
-
-
-def _last_closure(session: Session, ticket: Ticket) -> Closure | None:
-    return session.scalars(
-        select(Closure).where(Closure.ticket_id == ticket.id).order_by(Closure.id.desc()).limit(1)
-    ).first()
-
-
-def _closure_json(closure: Closure | None) -> dict[str, Any] | None:
-    if closure is None:
-        return None
-    return {
-        "fault": told_name(closure.fault) if closure.fault else None,
-        "component": closure.component,
-        "parts": closure.parts,
-        "installed": closure.installed_on.isoformat() if closure.installed_on else None,
-        "note": closure.note,
-        "closed_at": closure.closed_at.isoformat(),
-    }
 
 
 def _cause(closure: Closure | None) -> str | None:

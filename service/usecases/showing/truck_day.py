@@ -15,6 +15,7 @@ from rules.checks.tools import tools_for
 from rules.faults.catalogue import faults
 from rules.model import FaultId
 from rules.parts.day import DayLoad, DayTicket, Truck, day_load
+from rules.parts.first_visit import day_ticket
 from service.auth.who import Who
 from service.store.tables import Ticket
 from service.usecases.rows.views import QueueRow
@@ -106,8 +107,8 @@ def _pictures(session: Session, rows: Sequence[QueueRow]) -> dict[str, dict[str,
 
 def _day_ticket(ticket: str, picture: dict[str, Any]) -> DayTicket:
     known = faults()
-    suspects = [(FaultId(s["fault"]), float(s["probability"])) for s in picture["suspects"]]
-    return DayTicket(ticket, tuple((f, chance) for f, chance in suspects if f in known))
+    causes = {FaultId(f): float(chance) for f, chance in picture["causes"].items() if f in known}
+    return day_ticket(ticket, causes)
 
 
 @lru_cache(maxsize=32)

@@ -9,6 +9,7 @@ from conftest import NOW, house, report, weather
 from rules.diagnosis import diagnose
 from rules.model import CheckId, ComponentId, Evidence, Found, Household
 from tests.houses import built
+from tests.networks import log_prior
 
 # Of four loops with twelve homes each: a few homes of two loops, and all floors but one of both.
 FEW = [report("1A", "too_cold", hours_ago=4), report("7B", "too_hot", hours_ago=1)]
@@ -26,11 +27,9 @@ MEASURED = [
 
 def by_enumeration(belief, homes):
     """P(onset, shared state | evidence) from the tables of these homes, state by state."""
-    joint = belief.log_prior.reshape(len(belief.times.onsets), -1).copy()
+    joint = log_prior(belief)
     for home in homes:
         joint += home.opened.log_total[:, home.kind.look_of_state]
-    for term in belief.shared_terms.values():
-        joint += term
     chances = np.exp(joint - joint.max())
     return chances / chances.sum()
 

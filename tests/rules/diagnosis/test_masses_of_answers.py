@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from conftest import NOW, report, weather
 
-from rules.choosing import masses
 from rules.choosing.masses import weigh
 from rules.diagnosis import diagnose
 from rules.diagnosis.answers import answer_values, replies
@@ -71,12 +70,11 @@ def by_hand(diagnosis, topics):
 
 
 @pytest.mark.parametrize("minutes", [0, 200])
-def test_masses_are_sums_over_all_states(plant, households, minutes, monkeypatch):
+def test_masses_are_sums_over_all_states(plant, households, minutes):
     """Shared and own faults, before any answer and with each answer to six questions."""
-    monkeypatch.setattr(masses, "NEGLIGIBLE", 1e-14)
     now = NOW + timedelta(minutes=minutes)
     diagnosis = diagnose(plant, EVIDENCE, households, weather(), now)
-    weighed = weigh(diagnosis, HOME)
+    weighed = weigh(diagnosis, HOME, negligible=1e-14)
 
     mass, total = weighed.by_cause(TOPICS)
 

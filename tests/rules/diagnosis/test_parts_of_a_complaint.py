@@ -8,7 +8,6 @@ from conftest import NOW, house, report, weather
 
 from rules.diagnosis import diagnose
 from rules.diagnosis.blame import split_of
-from rules.diagnosis.exact import log_sum_exp
 from rules.model import Answered, ApartmentId, Evidence, Household, Noise, TopicId
 from tests.houses import built
 
@@ -115,7 +114,7 @@ def test_shares_of_own_and_shared_faults_follow_a_count_of_all_states(look):
     home = look(*DEAD_BOILER, ticks).belief.homes[ApartmentId("3B")]
     logs = home.total.logs[:, home.keys.of_look][:, :, home.keys.of_own]
     prior = home.log_prior
-    given = np.exp(logs + prior - log_sum_exp(logs + prior)[..., None])
+    given = np.exp(logs + prior - np.logaddexp.reduce(logs + prior, axis=-1)[..., None])
     by_home = np.exp(np.minimum(logs[:, [home.kind.nothing]] - logs, 0.0))
     by_shared = np.exp(np.minimum(logs[:, :, :1] - logs, 0.0))
     by_home[:, :, 0], by_shared[:, :, 0] = 0.0, 1.0

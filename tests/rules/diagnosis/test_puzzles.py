@@ -118,7 +118,7 @@ def test_contradicting_readings_leave_everything_else_as_it_was(plant, household
 @pytest.mark.parametrize(
     "evidence",
     [
-        [report("3B", "too_hot", hours_ago=3), answer("3B", "q_hot", "cold")],
+        [report("3B", "too_hot", hours_ago=3), answer("3B", "q_up", "stays_cold")],
         [answer("3B", "q_screen", "blank"), answer("3B", "q_mode", "off")],
         [
             report("3B", "too_hot", hours_ago=3),
@@ -127,7 +127,7 @@ def test_contradicting_readings_leave_everything_else_as_it_was(plant, household
     ],
 )
 def test_what_a_household_says_that_hardly_goes_together_is_said(puzzled, evidence):
-    """Too hot with a cold radiator, or a mode read off a dark screen: ask again."""
+    """Too hot where turning up brings no heat, or a mode read off a dark screen: ask again."""
     first = [] if evidence[0].source == "m_3B" else [report("3B", "too_cold", hours_ago=8)]
 
     lines = puzzled([*first, *evidence])

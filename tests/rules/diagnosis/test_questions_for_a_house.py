@@ -5,13 +5,16 @@ from __future__ import annotations
 import pytest
 from conftest import NOW, house, report, weather
 
-from rules.choosing.value import question_values
+from rules.choosing.value import OF_EACH_MINUTE_WAITED, question_values
 from rules.data import table
 from rules.diagnosis import diagnose
 from rules.model import Answered, ApartmentId, Evidence, Household, TopicId
 from tests.houses import built
 
-EFFORT = {q["id"]: q["effort_minutes"] for q in table("questions")}
+WAIT = {q["id"]: q.get("wait_minutes", {}).get("fin_tube", 0) for q in table("questions")}
+EFFORT = {
+    q["id"]: q["effort_minutes"] + OF_EACH_MINUTE_WAITED * WAIT[q["id"]] for q in table("questions")
+}
 
 
 def ranked(plant, evidence, apartment, outdoor_f=22.0):
@@ -31,6 +34,14 @@ def test_one_cold_home_is_asked_about_emitter_screen_and_turning_up(plant):
     assert topics.index("q_start") > 3
 
 
+def test_what_can_be_felt_now_is_asked_before_what_takes_a_wait(plant):
+    """Common practice, no source: to touch the radiator takes a minute, to turn the heat up and see a
+    quarter of an hour, so that comes after it."""
+    topics, _ = ranked(plant, [report("3B", "too_cold", hours_ago=8)], "3B")
+
+    assert topics[:2] == ["q_hot", "q_up"]
+
+
 def test_one_hot_home_is_asked_to_turn_down(plant):
     """Common practice, no source: the turn-down check separates valve and thermostat from the rest."""
     topics, _ = ranked(plant, [report("3B", "too_hot", hours_ago=8)], "3B")
@@ -40,7 +51,7 @@ def test_one_hot_home_is_asked_to_turn_down(plant):
 
 @pytest.mark.parametrize("kind", ["too_cold", "too_hot", "noise", "no_hot_water", "leak"])
 def test_no_answer_is_worth_less_than_nothing(plant, kind):
-    """Information never costs: worth is at least minus the effort, up to rounding."""
+    """Information never costs: worth is at least minus the effort and wait, up to rounding."""
     _, values = ranked(plant, [report("3B", kind, hours_ago=3)], "3B")
 
     assert all(value >= -EFFORT[topic] - 1e-6 for topic, value in values.items())

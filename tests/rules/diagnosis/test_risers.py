@@ -141,7 +141,7 @@ def test_a_reading_at_one_riser_says_nothing_of_another(tower):
     ]
 
     def alone(diagnosis, mask):
-        singles = diagnosis.belief.shared[1 : 1 + len(mask)]
+        singles = diagnosis.belief.chances.of_all.sum(axis=0)[1 : 1 + len(mask)]
         return singles[mask] / singles[mask].sum()
 
     assert alone(after, risers[1]) == pytest.approx(alone(before, risers[0]), rel=1e-6)

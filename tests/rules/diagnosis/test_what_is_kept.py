@@ -14,7 +14,7 @@ from conftest import NOW, house, report, weather
 from rules.checks.notes import notes
 from rules.choosing.value import question_values
 from rules.diagnosis import Diagnosis, diagnose
-from rules.diagnosis.exact import HomeTable, infer, product
+from rules.diagnosis.exact import product
 from rules.diagnosis.memo import Memo, bytes_of
 from rules.diagnosis.moment import timeline
 from rules.model import Answered, ApartmentId, Evidence, Household, RoomRead, TopicId
@@ -157,22 +157,6 @@ def test_a_product_in_blocks_is_a_product(shape):
     left, right = draw.random((rows, inner)), draw.random((inner, columns))
 
     assert product(left, right) == pytest.approx(left @ right, rel=1e-12)
-
-
-def test_equal_homes_count_each():
-    """Three homes that are one table weigh as three tables of their own."""
-    draw = np.random.default_rng(3)
-    log_prior = np.log(draw.dirichlet(np.ones(5)))
-    rows, look = np.log(draw.random((4, 3))), draw.integers(0, 4, size=5)
-    alike, narrow = HomeTable(rows, look), HomeTable(rows[:, :2], look)
-
-    one = infer(log_prior, [alike, narrow, alike, alike])
-    other = infer(log_prior, [narrow, *(HomeTable(rows, look) for _ in range(3))])
-
-    assert one.shared == pytest.approx(other.shared, abs=1e-12)
-    assert one.own[0] == pytest.approx(other.own[1], abs=1e-12)
-    assert one.own.sum(axis=1) == pytest.approx(1.0)
-    assert one.own[1] == pytest.approx([*other.own[0]], abs=1e-12)
 
 
 @pytest.mark.parametrize(

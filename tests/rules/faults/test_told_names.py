@@ -8,8 +8,12 @@ from rules.faults.catalogue import faults, named_only
 from rules.faults.telling import rows_told_as, told_name
 
 # The trade's list has one name for these (common practice, no source): a strainer, a check or a
-# balancing valve is bad or worse; a mixing tap that keeps its hot side back is a crossover at a faucet.
+# balancing valve is bad or worse, air chokes or stops the water, main vents of steam are those of mains
+# and of risers; a mixing tap that keeps its hot side back is a crossover at a faucet.
 ONE_NAME = {
+    "air_locked_loop": "air_bound_loop",
+    "air_locked_zone": "air_bound_zone",
+    "steam_riser_vent_failed": "steam_main_vent_failed",
     "strainer_blocked": "strainer_clogged",
     "balance_shut": "balance_error",
     "check_valve_stays_open": "check_valve_leaking",

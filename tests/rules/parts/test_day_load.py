@@ -11,7 +11,7 @@ from rules.faults.catalogue import faults, parts
 from rules.model import FaultId, PartId
 from rules.parts import USE_SHARE
 from rules.parts.day import DayTicket, Truck, day_load
-from rules.parts.first_visit import first_visits
+from rules.parts.first_visit import day_ticket, first_visit, first_visits, missing, uses
 
 CIRCULATOR, FUSE = PartId("circulator"), PartId("fuse")
 
@@ -140,3 +140,38 @@ def test_a_day_fits_the_truck_and_says_for_whom():
     assert sum(parts()[p.part].room * p.quantity for p in paid) <= 5
     assert sum(parts()[p.part].cost * p.quantity for p in paid) <= 400
     assert day_load(tickets, Truck(room=0.5, cost=20)).first_visit["a"] < day.first_visit["a"]
+
+
+def test_rare_faults_that_end_in_one_part_are_one_reason_to_carry_it():
+    """One visit in five between them is worth a pump's room and money; any one alone is not."""
+    of_a_pump = [f for f, row in faults().items() if row.parts[:1] == (CIRCULATOR,)]
+    assert len(of_a_pump) > 3
+    each = 0.2 / len(of_a_pump)
+
+    def loaded(causes: dict[FaultId, float]) -> set[PartId]:
+        return {p.part for p in day_load([day_ticket("a", causes)], Truck()).parts}
+
+    together = dict.fromkeys(of_a_pump, each)
+    assert uses(day_ticket("a", together))[CIRCULATOR] == pytest.approx(USE_SHARE[0] * 0.2)
+    assert CIRCULATOR in loaded(together)
+    assert CIRCULATOR not in loaded({of_a_pump[0]: each})
+
+
+def test_faults_with_the_same_parts_count_as_one():
+    """Put together they use as much and are mended as often as one by one."""
+    rnd = random.Random(5)  # noqa: S311 - made-up chances
+    causes = {f: rnd.uniform(0, 0.01) for f in faults()}
+    single, together = DayTicket("a", tuple(causes.items())), day_ticket("a", causes)
+
+    assert len(together.suspects) < len(single.suspects)
+    assert uses(together) == pytest.approx(uses(single))
+    (lacking,) = missing([single])
+    none = {p: left[rnd.choice([0, 1])] for p, left in lacking.items()}
+    assert first_visit(together, none) == pytest.approx(first_visit(single, none))
+
+
+def test_faults_of_several_homes_are_shares_of_one_visit():
+    """Two homes with a fault of their own each are mended in one visit, not in two."""
+    both = day_ticket("a", {FaultId("pump_seized"): 0.9, FaultId("fuse_blown"): 0.6})
+
+    assert [chance for _, chance in both.suspects] == pytest.approx([0.6, 0.4])

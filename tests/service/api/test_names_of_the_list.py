@@ -93,8 +93,7 @@ def blocked(service: Running) -> dict[str, Any]:
         {"test": "valve_handles", "component": "loop-1", "outcome": "as_tagged"},
         {"test": "purge_flow", "component": "loop-1", "outcome": "no_flow"},
     ):
-        path = f"/api/v1/tickets/{ticket['id']}/findings"
-        answer = service.call("POST", path, "truck", json=body)
+        answer = service.measure(ticket["id"], **body)
         assert answer.status_code == 200, answer.text
     return dict(service.get(f"/api/v1/tickets/{ticket['id']}", "desk"))
 

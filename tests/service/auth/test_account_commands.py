@@ -6,14 +6,7 @@ import re
 import sqlite3
 from pathlib import Path
 
-from typer.testing import CliRunner, Result
-
-from service.__main__ import app
-
-
-def endswitch(state: Path, *words: str) -> Result:
-    """Run a command."""
-    return CliRunner().invoke(app, words, env={"ENDSWITCH_STATE": str(state)})
+from terminal import endswitch
 
 
 def test_a_token_is_ended_by_its_number(tmp_path: Path) -> None:

@@ -187,8 +187,12 @@ def test_who_is_not_to_be_asked(service: Running, hot: dict[str, Any]) -> None:
     assert "wants no texts" in answer.text
 
     told = service.text(mobile("1A"), "I smell gas in my kitchen")
-    assert ask_turn(service, told["complaint"]).status_code == 409
-    assert "Danger was reported" in words(page(service, f"/truck/tickets/{told['ticket']}"))
+    refused = ask_turn(service, told["complaint"])
+    assert refused.status_code == 409
+    assert "Danger was reported" in refused.text
+    offered = "Somebody to turn the thermostat"
+    assert offered in words(page(service, f"/truck/tickets/{hot['id']}"))
+    assert offered not in words(page(service, f"/truck/tickets/{told['ticket']}"))
 
 
 def test_the_desk_asks_for_the_check_from_afar(service: Running, hot: dict[str, Any]) -> None:

@@ -100,6 +100,7 @@ def test_tickets_from_before_learn_the_chances_of_their_components(database_url:
         {"component": "pump-1", "probability": 0.35},
         {"component": "relay-1", "probability": 0.3},
     ]
+    assert picture["causes"] == {"any": 0.65}
     assert (picture["suspects"], picture["unknown"]) == (suspects, 0.35)
 
 

@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from browsing import app_of, on_a_port
-from whole_service import EVENING, KeepingGateway, Running, fill, mobile, running, settings_for
+from whole_service import KeepingGateway, Running, cold_evening, mobile
 
 from service.auth.roles import Role
 from service.auth.sessions import open_session
-from service.clock import ManualClock
 
 __all__ = ["COLD", "HOT_WORDS", "Truck", "truck_service"]
 
@@ -46,8 +45,7 @@ class Truck:
 @contextmanager
 def truck_service(state: Path) -> Iterator[Truck]:
     """Three cold homes of one loop and a hot one, and a port to look at them."""
-    with running(settings_for(state), ManualClock(EVENING), KeepingGateway()) as service:
-        fill(service)
+    with cold_evening(state, KeepingGateway()) as service:
         for home in COLD:
             service.text(mobile(home), "no heat since this morning, it is 58 in here")
         service.text(mobile("4B"), HOT_WORDS)

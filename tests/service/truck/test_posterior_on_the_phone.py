@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import json
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -160,13 +161,14 @@ def test_the_phone_says_what_the_service_says(page: Page) -> None:
     for n in range(CASES):
         case = made_up(rnd, houses[n % len(houses)])
         phone = page.evaluate(
-            """([sheet, findings]) => {
+            """(carried) => {
+              const [sheet, findings] = JSON.parse(carried);
               const weighed = window.phone.weigh(sheet, findings);
               const before = window.phone.weigh(sheet, []);
               const steps = window.phone.nextChecks(sheet, before.suspects, sheet.made);
               return {...weighed, first: steps.map((s) => [s.check, s.component])};
             }""",
-            [case.sheet, case.findings],
+            json.dumps([case.sheet, case.findings]),
         )
         said = {
             (s["fault"], s["component"]): (s["probability"], s["ofPart"]) for s in phone["suspects"]

@@ -43,6 +43,9 @@ function isTyped() {
 function show() {
   const version = fresh.querySelector("[data-changes]").dataset.version;
   const article = fresh.getElementById("ticket");
+  for (const heading of document.querySelectorAll(".fold[open] > summary h2")) {
+    article.querySelector(`#${heading.id}`)?.closest("details").setAttribute("open", "");
+  }
   if (!isTyped()) {
     document.getElementById("ticket").replaceWith(document.importNode(article, true));
   } else {

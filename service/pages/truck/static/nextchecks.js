@@ -28,17 +28,26 @@ function measurements(sheet, suspects, made) {
     const places = new Set(suspects.filter((s) => s.key in check.tells).map((s) => check.at[s.key]));
     return [...places]
       .filter((component) => !made.includes(`${check.check} ${component}`))
-      .map((component) => ({
-        check,
-        component,
-        readings: suspects.map((s) => readingAt(check, component, s.key)),
-        chances: readingChances(
-          check,
-          [...suspects.map((s) => expectedAt(check, component, s.key)), null],
-          sheet.likelihoods,
-        ),
-      }));
+      .flatMap((component) => {
+        const readings = suspects.map((s) => readingAt(check, component, s.key));
+        const expected = [...suspects.map((s) => expectedAt(check, component, s.key)), null];
+        const one = (sets, inQuiet) => (
+          { check, component, readings, inQuiet, chances: readingChances(check, sets, sheet.likelihoods) });
+        return check.where[component].several && tellInQuiet(expected)
+          ? [one(expected.map(withACall), false), one(expected, true)]
+          : [one(expected, false)];
+      });
   });
+}
+
+// Whether something would show while none of several homes calls, which somebody has to see to first.
+function tellInQuiet(expected) {
+  return expected.some((rules) => rules?.some((rule) => rule.calling === false && !rule.good));
+}
+
+// What is expected while somebody calls.
+function withACall(rules) {
+  return rules?.filter((rule) => rule.calling !== false).map((rule) => ({ ...rule, calling: true })) ?? null;
 }
 
 // The checks still worth making, the best first; where something else holds most, then what is begun
@@ -64,7 +73,8 @@ const nameOf = (step) => `${step.check} ${step.component}`;
 function byBits(sheet, suspects, unknown, made) {
   const total = Math.max(suspects.reduce((sum, s) => sum + s.probability, 0), 1e-12);
   const told = new Told([...suspects.map((s) => (s.probability * (1 - unknown)) / total), unknown]);
-  const left = new Set(measurements(sheet, suspects, made));
+  let left = measurements(sheet, suspects, made);
+  const mended = mendedAt(sheet, suspects, (1 - unknown) / total);
   const steps = [];
   let place = null;
   while (steps.length < sheet.order.most) {
@@ -72,14 +82,14 @@ function byBits(sheet, suspects, unknown, made) {
     for (const one of left) {
       const bits = told.bits(one.chances);
       if (bits < sheet.order.least_bits) continue;
-      const rate = bits / (one.check.minutes + extraMinutes(sheet.order, one.check, place));
+      const rate = bits / (one.check.minutes + extraMinutes(sheet.order, one, place, mended));
       const score = Math.round(rate * 1e9);
       if (!chosen || score > chosen.score || (score === chosen.score && isLater(one, chosen.one))) {
         chosen = { one, score };
       }
     }
     if (!chosen) break;
-    left.delete(chosen.one);
+    left = left.filter((one) => one.check !== chosen.one.check || one.component !== chosen.one.component);
     told.measure(chosen.one.chances);
     place = chosen.one.check.place;
     steps.push(step(chosen.one, suspects));
@@ -90,12 +100,24 @@ function byBits(sheet, suspects, unknown, made) {
 // Of equally good ones the later by name, as the service has it.
 function isLater(one, other) {
   return byName(one.check.check, other.check.check) > 0
-    || (one.check === other.check && byName(one.component, other.component) > 0);
+    || (one.check === other.check && (byName(one.component, other.component) > 0
+      || (one.component === other.component && !one.inQuiet)));
 }
 
-function extraMinutes(order, check, place) {
-  const walk = place === check.place ? 0 : order.change_of_place[check.place];
-  return walk + (check.caution.toLowerCase().includes(order.live) ? order.line_voltage : 0);
+// The chance by place that the cause is mended there: a walk that the repair takes anyway costs nothing.
+function mendedAt(sheet, suspects, share) {
+  const mended = {};
+  for (const { component, probability } of suspects) {
+    const place = sheet.in_homes.includes(component) ? "apartment" : "boiler_room";
+    mended[place] = (mended[place] ?? 0) + probability * share;
+  }
+  return mended;
+}
+
+function extraMinutes(order, { check, inQuiet }, place, mended) {
+  const walk = place === check.place ? 0 : order.change_of_place[check.place] * (1 - (mended[check.place] ?? 0));
+  return walk + (inQuiet ? order.quiet : 0)
+    + (check.caution.toLowerCase().includes(order.live) ? order.line_voltage : 0);
 }
 
 function step({ check, component, readings }, suspects) {

@@ -1,13 +1,14 @@
 // A ticket of the truck: one check at a time; a reading is saved here first, re-ranks the suspects on
 // the spot and gives the next check. When the office has answered, its word replaces this phone's.
 
+import { card, outcomeSaid, spoken } from "./card.js";
 import { worksheet } from "./carry.js";
 import { nextChecks } from "./nextchecks.js";
 import { smaller } from "./photo.js";
 import { weigh } from "./posterior.js";
 import { readingOf } from "./reading.js";
 import { add, ofTicket } from "./store.js";
-import { capital, clone, componentWords, fill, showSuspects } from "./suspects.js";
+import { componentWords, showSuspects } from "./suspects.js";
 import { clock, onSent, send, start, tell } from "./truck.js";
 
 const article = document.querySelector("[data-ticket]");
@@ -18,72 +19,30 @@ let current = 0;
 const $ = (selector) => article.querySelector(selector);
 // One check at a time
 
-function steps() {
+function all() {
   return [...$("#steps")?.children ?? []];
 }
 
+// Whether one of these readings was made for this card.
+function isEntered(step, readings) {
+  const { test, component } = step.querySelector("form").elements;
+  return readings.some(({ body }) => body.check === test.value && body.component === component.value);
+}
+
 function show(at) {
-  const all = steps();
-  if (!all.length) return;
-  current = Math.min(Math.max(at, 0), all.length - 1);
-  all.forEach((step, n) => { step.classList.toggle("later", n !== current); });
-  const form = all[current].querySelector("details:not(.what)");
+  const steps = all();
+  if (!steps.length) return;
+  current = Math.min(Math.max(at, 0), steps.length - 1);
+  steps.forEach((step, n) => { step.classList.toggle("later", n !== current); });
+  const form = steps[current].querySelector("details:not(.what)");
   if (form) {
     form.open = true;
     form.querySelector("summary").hidden = true;
   }
-  $("#turn").hidden = all.length < 2;
-  $("#which").textContent = `Check ${current + 1} of ${all.length}`;
+  $("#turn").hidden = steps.length < 2;
+  $("#which").textContent = `Check ${current + 1} of ${steps.length}`;
   $("#back").disabled = current === 0;
-  $("#skip").disabled = current === all.length - 1;
-}
-
-const spoken = () => JSON.parse(document.getElementById("words").textContent);
-const outcomeSaid = (outcome) => spoken().outcomeWords[outcome] ?? outcome.replaceAll("_", " ");
-
-function card(step, number) {
-  const { unitWords, places } = spoken();
-  const probes = step.probes ?? {};
-  const made = fill(clone("card"), {
-    do: step.do,
-    at: `${capital(componentWords(step.component))}, ${places[step.place] ?? step.place}, about ${Math.round(step.minutes)}\u00a0min`,
-    caution: step.caution && capital(step.caution),
-    before: step.probes ? "" : step.before && capital(step.before),
-    healthy: capital(step.healthy),
-    dial: probes.dial,
-    one: probes.one,
-    other: probes.other,
-    first: probes.first,
-  });
-  made.querySelector('[data-list="means"]').append(...step.means.map((line) => {
-    const item = document.createElement("li");
-    item.textContent = capital(line);
-    return item;
-  }));
-  const form = made.querySelector("form");
-  form.elements.test.value = step.check;
-  form.elements.component.value = step.component;
-  if (!step.needs_call_state) form.querySelector("[data-calling]").remove();
-  if (step.unit) {
-    form.querySelector("[data-outcomes]").remove();
-    const units = step.units ?? [step.unit];
-    form.querySelector("[data-value] label").htmlFor = `value-${number}`;
-    form.elements.value.id = `value-${number}`;
-    form.querySelector("[data-unit]").textContent = units.length === 1 ? unitWords[units[0]] ?? units[0] : "";
-    const choose = form.elements.unit;
-    choose.id = `unit-${number}`;
-    for (const unit of units) choose.append(new Option(unitWords[unit] ?? unit, unit));
-    choose.hidden = units.length === 1;
-  } else {
-    form.querySelector("[data-value]").remove();
-    form.querySelector("[data-outcomes]").append(...step.outcomes.map((outcome) => {
-      const choice = clone("choice");
-      choice.querySelector("input").value = outcome;
-      choice.querySelector("span").textContent = capital(outcomeSaid(outcome));
-      return choice;
-    }));
-  }
-  return made;
+  $("#skip").disabled = current === steps.length - 1;
 }
 
 async function taken(kind, entry) {
@@ -105,6 +64,7 @@ async function refresh() {
   if (!readings.length) return;
   if (!sheet) {
     $("#weighed").textContent = "Saved. The suspects are weighed again when there is signal.";
+    show(all().findIndex((step) => !isEntered(step, readings)));
     return;
   }
   const weighed = weigh(sheet, readings.map((e) => e.body));

@@ -24,7 +24,7 @@ export function componentWords(component) {
   return ["valve", "thermostat", "circulator", "relay"].includes(part) ? `${part} of ${owner}` : component;
 }
 
-function partWords(component, homes) {
+export function partWords(component, homes = []) {
   const name = homes.includes(component) ? `home ${component}` : componentWords(component);
   return name === component ? name : capital(name);
 }
@@ -68,9 +68,10 @@ export function showSuspects(article, { suspects, unknown }, homes) {
   const repairs = new Map([...list.querySelectorAll("[data-fault]")].map(
     (item) => [item.dataset.fault, [...item.querySelectorAll(".why")]]));
   const parts = byPart(suspects);
-  if (parts.length) {
+  const top = article.querySelector("#first-suspect");
+  if (parts.length && top) {
     const [lead] = parts;
-    fill(article.querySelector("#first-suspect"), {
+    fill(top, {
       suspect: `${partWords(lead.component, homes)}: ${chanceWords(lead.probability)}`,
       share: `${faultWords(lead.faults[0], lead)}; ${perCent(unknown)} something else`,
     });

@@ -73,9 +73,8 @@ def test_a_newcomer_of_a_merged_cause_joins_the_merged_ticket(service: Running) 
 def test_undoing_a_merge_brings_both_tickets_back(service: Running) -> None:
     """Each home is on its ticket again, readings too, and grouping goes on as before."""
     cold, hot = ticket(service, "1A"), ticket(service, "4A", HOT)
-    found = {"test": "sec_volts", "component": "xf-1", "value": 25, "unit": "V"}
-    path = f"/api/v1/tickets/{cold}/findings"
-    assert service.call("POST", path, "truck", json=found).status_code == 200
+    found = service.measure(cold, test="sec_volts", component="xf-1", value=25, unit="V")
+    assert found.status_code == 200
     before = homes_by_ticket(service)
     act(service, cold, "merge", into=hot)
 
@@ -190,8 +189,7 @@ def test_a_danger_goes_to_a_ticket_of_its_own_whatever_is_pinned(service: Runnin
 
 def find(service: Running, ticket_id: str, test: str, component: str, outcome: str) -> None:
     """A technician's finding in words."""
-    body = {"test": test, "component": component, "outcome": outcome}
-    answer = service.call("POST", f"/api/v1/tickets/{ticket_id}/findings", "truck", json=body)
+    answer = service.measure(ticket_id, test=test, component=component, outcome=outcome)
     assert answer.status_code == 200, answer.text
 
 

@@ -24,16 +24,13 @@ from whole_service import (
     EVENING,
     KeepingGateway,
     building_document,
-    fill,
+    cold_evening,
     mobile,
-    running,
-    settings_for,
 )
 
 from rules.model import ApartmentId, Kind, Reported
 from service.auth.roles import Role
 from service.auth.who import Who
-from service.clock import ManualClock
 from service.errors import ConflictError
 from service.store.database import Database
 from service.store.tables import Complaint, DeskAct, Ticket
@@ -58,8 +55,7 @@ picks = st.integers(0, 7)
 def filled() -> Database:
     """A database with the test building; no example leaves anything in it."""
     state = Path(tempfile.mkdtemp())
-    with running(settings_for(state), ManualClock(EVENING), KeepingGateway()) as service:
-        fill(service)
+    with cold_evening(state, KeepingGateway()) as service:
         return Database(str(service.services.db.engine.url))
 
 

@@ -87,8 +87,7 @@ def test_a_finding_may_name_the_riser_it_was_made_at(empty: Running) -> None:
 
     def chances(component: str) -> dict[str, float]:
         """By riser, of being shut, after the same finding at a component."""
-        path = f"/api/v1/tickets/{ticket['id']}/findings"
-        answer = service.call("POST", path, "truck", json=check | {"component": component})
+        answer = service.measure(ticket["id"], **check, component=component)
         assert answer.status_code == 200, answer.text
         found = [
             s

@@ -7,27 +7,15 @@ from typing import Any
 from sqlalchemy import select
 from whole_service import Running, mobile
 
-from service.store.tables import Alert, TimerRow
+from service.store.tables import Alert
 
 SENDER = mobile("3A")
-
-
-def _asks(service: Running, replies: list[dict[str, Any]]) -> dict[str, Any] | None:
-    """What is asked now, or after the wait of a check."""
-    found: dict[str, Any] | None = replies[-1]["asks"] if replies else None
-    with service.services.db.reading() as session:
-        due = session.scalar(
-            select(TimerRow.due_at).where(TimerRow.purpose == "check", TimerRow.done_at.is_(None))
-        )
-    if found is None and due is not None:
-        found = service.move(max(due, service.services.now()))[-1]["asks"]
-    return found
 
 
 def _until(service: Running, replies: list[dict[str, Any]], topic: str) -> list[str]:
     """Answer with the first choice until a topic is asked; the topics asked before it."""
     topics: list[str] = []
-    while (asks := _asks(service, replies)) is not None and asks["topic"] != topic:
+    while (asks := service.next_asks(replies)) is not None and asks["topic"] != topic:
         topics.append(asks["topic"])
         replies = service.text(SENDER, "1" if len(asks["choices"]) > 1 else "60")["replies"]
         assert len(topics) < 7
@@ -48,7 +36,7 @@ def _answers(service: Running, complaint: str) -> dict[str, str]:
 def test_back_withdraws_the_answer_and_asks_again(service: Running) -> None:
     """After BACK the fact counts no more, the same question is out, and a new answer counts."""
     first = service.text(SENDER, "too cold in here")
-    asks = _asks(service, first["replies"])
+    asks = service.next_asks(first["replies"])
     assert asks is not None
     topic, choices = asks["topic"], asks["choices"]
     service.text(SENDER, choices[0]["say"])
@@ -96,7 +84,7 @@ def test_after_five_questions_it_is_said_and_not_asked(service: Running) -> None
     """A sixth question is never asked: what we have is told with the rest."""
     first = service.text(SENDER, "no heat in the whole apartment since this morning")
     replies, topics = first["replies"], 0
-    while (asks := _asks(service, replies)) is not None:
+    while (asks := service.next_asks(replies)) is not None:
         topics += 1
         replies = service.text(SENDER, "1" if len(asks["choices"]) > 1 else "60")["replies"]
 
@@ -107,7 +95,7 @@ def test_after_five_questions_it_is_said_and_not_asked(service: Running) -> None
 def test_the_language_changes_in_the_middle(service: Running) -> None:
     """The question that is out comes again in Spanish and its answer counts; no topic twice."""
     first = service.text(SENDER, "too cold in here")
-    asks = _asks(service, first["replies"])
+    asks = service.next_asks(first["replies"])
     assert asks is not None
 
     spanish = service.text(SENDER, "español")
@@ -117,7 +105,7 @@ def test_the_language_changes_in_the_middle(service: Running) -> None:
     assert "0 no sé" in again["text"]
     after = service.text(SENDER, asks["choices"][0]["say"])
     assert _answers(service, first["complaint"])[asks["topic"]] == asks["choices"][0]["means"]
-    following = _asks(service, after["replies"])
+    following = service.next_asks(after["replies"])
     assert following is None or following["topic"] != asks["topic"]
     english = service.text(SENDER, "english please")
     assert "English" in english["replies"][0]["text"]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-from typing import Any
 
 from sqlalchemy import func, select
 from whole_service import (
@@ -18,7 +17,7 @@ from whole_service import (
 )
 
 from rules.asking.topics import topics
-from service.store.tables import Alert, InboxMessage, OutboxMessage, TimerRow
+from service.store.tables import Alert, InboxMessage, OutboxMessage
 
 STRANGER = "+12125550150"
 
@@ -266,21 +265,9 @@ def test_start_brings_texts_back(service: Running) -> None:
     assert service.text(mobile("1A"), "no heat, freezing")["replies"]
 
 
-def next_asks(service: Running, replies: list[dict[str, Any]]) -> dict[str, Any] | None:
-    """What is asked now, or after the wait when the tenant was told to do something first."""
-    found: dict[str, Any] | None = replies[-1]["asks"]
-    with service.services.db.reading() as session:
-        waits = session.scalar(
-            select(TimerRow.due_at).where(TimerRow.purpose == "check", TimerRow.done_at.is_(None))
-        )
-    if found is None and waits is not None:
-        found = service.move(max(waits, service.services.now()))[-1]["asks"]
-    return found
-
-
 def test_an_answer_becomes_a_fact(service: Running) -> None:
     """What a number of a choice means is evidence with its message as the source."""
-    asks = next_asks(service, service.text(mobile("1A"), "no heat, freezing")["replies"])
+    asks = service.next_asks(service.text(mobile("1A"), "no heat, freezing")["replies"])
     assert asks is not None
 
     second = service.text(mobile("1A"), asks["choices"][0]["say"])
@@ -295,7 +282,7 @@ def test_no_topic_is_asked_twice_and_at_most_five(service: Running) -> None:
     """Answering "not sure" to everything ends after five questions at most."""
     replies = service.text(mobile("3A"), "it is way too cold in here")["replies"]
     topics = []
-    while (asks := next_asks(service, replies)) is not None:
+    while (asks := service.next_asks(replies)) is not None:
         topics.append(asks["topic"])
         replies = service.text(mobile("3A"), "0")["replies"]
 

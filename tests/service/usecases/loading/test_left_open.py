@@ -39,9 +39,7 @@ def test_an_open_complaint_and_readings_of_a_home_that_is_gone_are_told(service:
     for home in ("2A", "1B"):
         service.text(mobile(home), "no heat, freezing in here")
     ticket = service.only_ticket()
-    path = f"/api/v1/tickets/{ticket['id']}"
-    body = {"test": "lever_feel", "component": "2A.valve", "outcome": "firm"}
-    found = service.call("POST", f"{path}/findings", "truck", json=body)
+    found = service.measure(ticket["id"], test="lever_feel", component="2A.valve", outcome="firm")
     assert found.status_code == 200, found.text
 
     says = [w["detail"] for w in put(service, without="2A")]

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from sqlalchemy import select
-from whole_service import BUILDING, EVENING, Running, mobile, spoil_diagnosis
+from whole_service import (
+    BUILDING,
+    EVENING,
+    KeepingGateway,
+    Running,
+    cold_evening,
+    mobile,
+    spoil_diagnosis,
+)
 
 from service.store.tables import Install
 from service.usecases.showing.show_ticket import show_ticket
@@ -20,24 +29,32 @@ CLOSING = {
 }
 
 
-@pytest.fixture
-def ticket(service: Running) -> dict[str, Any]:
-    """A ticket of two cold homes on loop 1."""
+def two_cold_homes(service: Running) -> dict[str, Any]:
+    """The ticket of two cold homes on loop 1."""
     for apartment in ("1A", "1B"):
         service.text(mobile(apartment), "no heat, freezing in here")
     return service.only_ticket()
+
+
+@pytest.fixture
+def ticket(service: Running) -> dict[str, Any]:
+    """A ticket to work on."""
+    return two_cold_homes(service)
+
+
+@pytest.fixture(scope="module")
+def standing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    """A ticket that stays as it is: all that tests send to it is refused."""
+    with cold_evening(tmp_path_factory.mktemp("standing"), KeepingGateway()) as service:
+        before = two_cold_homes(service)
+        yield service
+        assert service.only_ticket() == before
 
 
 def close(service: Running, ticket: dict[str, Any], **more: Any) -> Any:
     """Close it as a truck."""
     path = f"/api/v1/tickets/{ticket['id']}/close"
     return service.call("POST", path, "truck", json=CLOSING | more)
-
-
-def find(service: Running, ticket: dict[str, Any], **body: Any) -> Any:
-    """Record a finding as a truck."""
-    path = f"/api/v1/tickets/{ticket['id']}/findings"
-    return service.call("POST", path, "truck", json=body)
 
 
 def share(ticket: dict[str, Any], fault: str) -> float:
@@ -49,8 +66,8 @@ def test_a_finding_moves_the_suspects(service: Running, ticket: dict[str, Any]) 
     """No volts from the transformer speaks for the transformer."""
     before = share(ticket, "transformer_dead")
 
-    answer = find(
-        service, ticket, test="sec_volts", component="xf-1", value=0, unit="V", calling=None
+    answer = service.measure(
+        ticket["id"], test="sec_volts", component="xf-1", value=0, unit="V", calling=None
     )
 
     assert answer.status_code == 200, answer.text
@@ -77,14 +94,16 @@ def test_a_finding_moves_the_suspects(service: Running, ticket: dict[str, Any]) 
     ],
 )
 def test_a_finding_no_instrument_shows_is_refused(
-    service: Running, ticket: dict[str, Any], body: dict[str, Any], pointer: str
+    standing: Running, body: dict[str, Any], pointer: str
 ) -> None:
     """The problem points at what is wrong, and the ticket stays as it was."""
-    answer = find(service, ticket, **body)
+    ticket = standing.only_ticket()
+
+    answer = standing.measure(ticket["id"], **body)
 
     assert answer.status_code == 422, answer.text
     assert answer.json()["errors"][0]["pointer"] == pointer
-    assert service.get(f"/api/v1/tickets/{ticket['id']}", "truck") == ticket
+    assert standing.get(f"/api/v1/tickets/{ticket['id']}", "truck") == ticket
 
 
 def test_closing_ends_complaints_and_keeps_the_install(
@@ -130,14 +149,16 @@ def test_closing_ends_complaints_and_keeps_the_install(
     ],
 )
 def test_a_wrong_closing_is_refused(
-    service: Running, ticket: dict[str, Any], change: dict[str, Any], pointer: str
+    standing: Running, change: dict[str, Any], pointer: str
 ) -> None:
     """The ticket stays open and the problem says where."""
-    answer = close(service, ticket, **change)
+    ticket = standing.only_ticket()
+
+    answer = close(standing, ticket, **change)
 
     assert answer.status_code == 422, answer.text
     assert answer.json()["errors"][0]["pointer"] == pointer
-    assert service.get(f"/api/v1/tickets/{ticket['id']}", "desk")["state"] == "open"
+    assert standing.get(f"/api/v1/tickets/{ticket['id']}", "desk") == ticket
 
 
 def test_a_closing_that_says_nothing_tells_nobody_that_the_work_is_done(
@@ -166,7 +187,7 @@ def test_a_closed_ticket_takes_nothing_more(service: Running, ticket: dict[str, 
     close(service, ticket)
 
     assert close(service, ticket).status_code == 409
-    late = find(service, ticket, test="sec_volts", component="xf-1", value=24, unit="V")
+    late = service.measure(ticket["id"], test="sec_volts", component="xf-1", value=24, unit="V")
     assert late.status_code == 409
 
 
@@ -231,7 +252,7 @@ def test_a_finding_is_kept_when_the_diagnosis_fails(
     """What a technician has measured, or that he is done, never hangs on the computer."""
     spoil_diagnosis(service)
 
-    found = find(service, ticket, test="sec_volts", component="xf-1", value=0, unit="V")
+    found = service.measure(ticket["id"], test="sec_volts", component="xf-1", value=0, unit="V")
     closed = close(service, ticket)
 
     assert found.status_code == 200, found.text
