@@ -25,7 +25,7 @@ from rules.reading.talk import Talk
 from rules.reading.trouble import Trouble, trouble_in
 from rules.reading.words import Words
 
-__all__ = ["NO_KINDS", "ByRule", "Parts", "by_rule"]
+__all__ = ["NO_KINDS", "ByRule", "Parts", "by_rule", "is_at_setting"]
 
 # Common practice, no source: a home below is called cold, above hot, whatever was meant.
 _COLD_BELOW_F = 65.0
@@ -88,7 +88,7 @@ def by_rule(
         "asked": asked is not None,
         "danger": bool(signs),
         "states": _states(parts),
-        "at_setting": _is_at_setting(parts.degrees),
+        "at_setting": is_at_setting(parts.degrees),
     }
     intent = talk.intent(kinds, firm=_firm(parts), facts={f for f, is_so in facts.items() if is_so})
     if intent in NO_KINDS:
@@ -125,7 +125,7 @@ def _states(parts: Parts) -> bool:
     return any(value is not None for value in told)
 
 
-def _is_at_setting(degrees: Degrees) -> bool:
+def is_at_setting(degrees: Degrees) -> bool:
     """Whether a reading beside its setting says that all is well."""
     room, setpoint = degrees.room, degrees.setpoint
     if room is None or setpoint is None:

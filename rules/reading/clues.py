@@ -17,7 +17,7 @@ from functools import cache
 from itertools import combinations, pairwise
 
 from rules.model import TopicId
-from rules.reading.by_rule import ByRule
+from rules.reading.by_rule import ByRule, is_at_setting
 from rules.reading.danger_table import danger_table
 from rules.reading.phrases import CLASSES, Section, section
 from rules.reading.slots import by_rule as slots_by_rule
@@ -135,6 +135,8 @@ def _of_rules(told: ByRule, *, taken_back: bool) -> Iterator[str]:
         yield "tells room_temp"
     if told.parts.degrees.setpoint is not None:
         yield "tells setpoint"
+    if is_at_setting(told.parts.degrees):
+        yield "at setting"
     yield from _of_lists(told)
 
 

@@ -4,10 +4,11 @@ Theory of operation
 -------------------
 Dangers are looked for first and on their own. The text is folded and cut into words once; the rules say
 what they find (``by_rule``), and what they find is weighed together with the words themselves
-(``clues``, ``weights``): that decides the intent, the kinds of trouble and what is told of the home
-(``slots``). A text that does not answer what was asked may be about something else: where it then wants
-something by itself ("never mind"), it is read as if nothing had been asked. A word that opts out of
-texting, and what texting laws hang on it, is never weighed. Every danger is a trouble of some kind.
+(``clues``, ``weights``), which decides what is told of the home (``slots``); what that says of all kinds
+of trouble and intents is weighed once more and decides those (``once_more``). A text that does not
+answer what was asked may be about something else: where it then wants something by itself ("never
+mind"), it is read as if nothing had been asked. A word that opts out of texting, and what texting laws
+hang on it, is never weighed. Every danger is a trouble of some kind.
 """
 
 from __future__ import annotations
@@ -17,12 +18,13 @@ from dataclasses import replace
 
 from rules.model import EmitterHeat, Intent, Kind, TopicId
 from rules.reading.answers import is_bare
-from rules.reading.by_rule import NO_KINDS, ByRule, by_rule
+from rules.reading.by_rule import NO_KINDS, ByRule, by_rule, is_at_setting
 from rules.reading.clues import clues_of_rules, clues_of_words, spoken_in
 from rules.reading.danger import Danger, Heard, listened
 from rules.reading.folding import fold
 from rules.reading.home import OVEN
 from rules.reading.languages import language_of
+from rules.reading.once_more import once_more
 from rules.reading.people import people_in
 from rules.reading.seen import Reading, Span
 from rules.reading.slots import Slot, Slots, name_of_span, slots_of
@@ -35,6 +37,7 @@ __all__ = ["read"]
 
 # What rules say of a kind that is denied, or taken back.
 _DENIED = tuple((kind, f"not {kind}") for kind in Kind)
+_OFF_SETTING = {Kind.TOO_COLD, Kind.TOO_HOT}
 _HOW_HOT = "q_hot"
 _ANSWERED = {"hot": EmitterHeat.HOT, "warm": EmitterHeat.LUKEWARM, "cold": EmitterHeat.COLD}
 # What a text can want that answers no question.
@@ -112,21 +115,30 @@ def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...], Slot
     trouble = told.parts.trouble
     if told.talk.is_keyword() or not told.words:
         return told.intent, told.kinds, slots_by_rule(told.parts.home, trouble.noise)
-    sums = weights().sums(
+    first = weights().sums(
         set(spoken_in(told.words)),
         clues_of_words(told.words, heard.tokens, told.asked),
         clues_of_rules(told, taken_back=heard.taken_back),
     )
+    asked = told.asked is not None
+    sums = once_more().sums(first, told.intent, told.kinds, asked=asked)
     intent, kinds = decided(
         sums,
         told.intent,
         told.kinds,
         danger=bool(heard.dangers),
-        denied=[kind for kind, name in _DENIED if name in trouble.said],
-        may_stop=not told.talk.names_another_stop(),
+        denied=_denied(told),
+        never=told.talk.never(told.intent),
     )
     slots = slots_of(sums_of_slots(sums), is_noise=Kind.NOISE in kinds)
     return intent, kinds, replace(slots, emitter=_emitter(told, slots.emitter))
+
+
+def _denied(told: ByRule) -> set[Kind]:
+    """The kinds that rules find said and denied; at its setting a room is neither cold nor hot."""
+    said = told.parts.trouble.said
+    denied = {kind for kind, name in _DENIED if name in said}
+    return denied | _OFF_SETTING if is_at_setting(told.parts.degrees) else denied
 
 
 def _emitter(told: ByRule, weighed: EmitterHeat | None) -> EmitterHeat | None:

@@ -95,9 +95,20 @@ class Talk:
         """Whether the whole text is one word that texting services act on: STOP, START, HELP."""
         return self._whole in _all_keywords()
 
-    def names_another_stop(self) -> bool:
-        """Whether what sounds like opting out is something else: "bus stop", "stop sending people"."""
-        return self._line.says(self._seen["stop_not"])
+    def never(self, intent: Intent) -> set[Intent]:
+        """What a text cannot want whose intent by rules is this one.
+
+        What sounds like opting out may be something else ("bus stop", "stop sending people"); a
+        complaint of what persists is not over ("he looked at it, same problem again").
+        """
+        return {
+            one
+            for one, holds in (
+                (Intent.STOP, self._line.says(self._seen["stop_not"])),
+                (Intent.RESOLVED, intent is Intent.COMPLAINT and "persists" in self.said),
+            )
+            if holds
+        }
 
     def intent(
         self, kinds: Collection[Kind], *, firm: Collection[Kind], facts: Collection[str]

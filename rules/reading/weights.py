@@ -126,22 +126,23 @@ def decided(
     *,
     danger: bool,
     denied: Collection[Kind] = (),
-    may_stop: bool = True,
+    never: Collection[Intent] = (),
 ) -> tuple[Intent, tuple[Kind, ...]]:
     """Intent and kinds by sums; ``intent`` and ``kinds`` by rules, for where sums are of two minds.
 
     What rules find said and ``denied`` is not told. A danger is always something current, of one
-    kind at least. Opting in or out has to be said more plainly than other things, and ``may_stop`` says
-    that a text may opt out at all. What rules take for a complaint is over only if more speaks for that
-    than against it. A complaint is about something; where nothing speaks for any intent, rules decide.
+    kind at least. Opting in or out has to be said more plainly than other things, and ``never`` are
+    intents that the text cannot have. What rules do not take for the end of a report is one only if more
+    speaks for that than against it. A complaint is about something; where nothing speaks for any intent,
+    rules decide.
     """
     weighed = tuple(kind for kind in kinds_of(sums) if kind in kinds or kind not in denied)
-    complains = intent is Intent.COMPLAINT
+    over = intent in _OVER
     best = next(
         (
             one
             for one, total in intents_of(sums)
-            if total > _least(one, complains=complains) and (may_stop or one is not Intent.STOP)
+            if total > _least(one, over=over) and one not in never
         ),
         intent,
     )
@@ -153,11 +154,11 @@ def decided(
     return best, () if best in NO_KINDS else weighed
 
 
-def _least(intent: Intent, *, complains: bool) -> int:
-    """More than this has to speak for an intent."""
+def _least(intent: Intent, *, over: bool) -> int:
+    """More than this has to speak for an intent; ``over`` says that to rules the report is over."""
     if intent in _OPTING:
         return _PLAIN
-    return 0 if complains and intent in _OVER else _NOTHING
+    return 0 if intent in _OVER and not over else _NOTHING
 
 
 def weights_of(raw: Mapping[str, Any]) -> Weights:

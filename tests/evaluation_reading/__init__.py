@@ -43,6 +43,8 @@ voices_13th       0.986     0.059  0.821  0.893   0.937       0.981
 oblique_14th      0.987     0.047  0.774  0.873   0.986       0.997
 roundabout_16th   0.932     0.053  0.866  0.930   0.987       0.997
 everyday_17th     1.000     0.020  0.862  0.939   0.971       0.984
+figurative_19th   0.948     0.054  0.862  0.900   0.980       0.994
+mixture_20th      0.975     0.039  0.928  0.952   0.984       0.994
 ================  ========  =====  =====  ======  ==========  =========
 
 ``building_danger_fourth`` was written to be hard, harder from batch to batch: dangers told in passing,
@@ -67,12 +69,12 @@ that of batch 7 1 of 148. In the end, with a fifth left out in turn, the ear hea
 in which no sign stands (files and ``danger_told.txt``), and took 40 of 2217 harmless messages for one,
 and of those that were written to sound like one 24 of 237 and 76 of 1106.
 
-The files ``scoring_unseen`` are of a fifth, a sixth and a fifteenth hand; only sums such as these were
-ever looked at, and nothing was chosen by them. Their second rows are of the reader that had
-learned from the seventh and the eighth hand, their third of the one that had learned from the ninth and
-the tenth as well, their fourth of the one that had learned from six more. The fifteenth came after their
-third. The last row of each is of weights learned by the squared hinge, once more after light ones
-were left out, from the same messages with 45 labels corrected:
+The files ``scoring_unseen`` are of a fifth, a sixth, a fifteenth and, last, an eighteenth hand; only
+sums such as these were ever looked at. Their second rows are of the reader that had learned from the
+seventh and the eighth hand, their third of the one that had learned from the ninth and the tenth as
+well, their fourth of the one that had learned from six more. The fifteenth came after their third. The
+last row of each is of weights learned by the squared hinge, once more after light ones were left out,
+from the same messages with 45 labels corrected:
 
 ================  ========  =====  =====  ======  ==========  =========
 reading           danger    false  kinds  intent  room        setpoint
@@ -91,6 +93,7 @@ squared hinge     1.000     0.061  0.908  0.895   0.978       0.998
 unseen_fifteenth  0.975     0.031  0.919  0.948   0.978       0.995
 and six more      0.988     0.037  0.923  0.960   0.978       0.995
 squared hinge     0.988     0.037  0.945  0.968   0.978       0.995
+unseen_eighteenth 0.985     0.036  0.926  0.958   0.998       0.998
 ================  ========  =====  =====  ======  ==========  =========
 
 ``everyday_seventh`` and ``danger_eighth`` were read once, whole, by the reader of the day before;
@@ -128,6 +131,21 @@ by 0.005 to 0.010; learned once more, those that are left read nearly as well as
 or nothing more there: letters by three, whole words, two and three words in a row, sums divided by the
 length of the text (intent 0.003), a second table of pairs of labels, the likeliest kind for every
 complaint, another eagerness.
+
+Then two more hands were learned from, and sums are weighed once more (``rules.reading.once_more``). Of
+all twelve, three left out at a time, kinds F1 and intent right are 0.877 and 0.912 on average by the
+first weighing alone, 0.883 and 0.924 with the second (the nineteenth hand loses 0.006 and 0.010, every
+other keeps or gains its intent). The never seen files, last: danger recall 0.979, 1.000, 0.988, 0.985,
+false alarms 0.020, 0.048, 0.034, 0.036, kinds 0.940, 0.915, 0.945, 0.934, intent 0.983, 0.927, 0.975,
+0.963. A looser stop of the minimizer and two other penalties of the second weighing were seen on them
+too; what was kept was chosen by the hands left out and by the sentences of the tests.
+
+What told nothing more there (0.001 or less in kinds, none in intent): clues by clause that is negated,
+past, a neighbor's or a question; words after a negation; words of the first and the last clause; two
+words with others between; classes beside words of their clause; two clues of rules; messages of all
+hands counted alike; penalties half and twice as high; averages of such weights. Vectors of words from a
+general multilingual encoder as further clues gave 0.002 in kinds and 0.005 in intent, and were left
+out: they would be a table for all words of two languages.
 """
 
 from .labelled import Labelled, load_messages

@@ -26,6 +26,8 @@ HANDS: Mapping[str, tuple[str, ...]] = {
     "fourteenth": ("building_oblique_fourteenth",),
     "sixteenth": ("building_roundabout_sixteenth",),
     "seventeenth": ("building_everyday_seventeenth",),
+    "nineteenth": ("building_figurative_nineteenth",),
+    "twentieth": ("building_mixture_twentieth",),
 }
 # No rule was ever mended for these, so what rules make of them is what they make of a stranger's.
 FIRST_READ = (
@@ -39,6 +41,8 @@ FIRST_READ = (
     "fourteenth",
     "sixteenth",
     "seventeenth",
+    "nineteenth",
+    "twentieth",
 )
 # Of these, those who wrote what a real line receives, in about its shares.
 MIXTURES = ("seventh", "ninth", "eleventh", "seventeenth")

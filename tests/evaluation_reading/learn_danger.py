@@ -119,18 +119,19 @@ def _scores(
 
 
 def _threshold(told: Sequence[Lesson], scores: Floats) -> float:
-    """The least score above which few enough harmless messages lie."""
-    for threshold in sorted({float(score) for score in scores}):
-        if _false_alarms(told, scores > threshold) <= FALSE_ALARMS:
-            return threshold
-    return float(scores.max())
+    """The least score above which few enough harmless messages lie.
 
-
-def _false_alarms(told: Sequence[Lesson], heard: _Bools) -> float:
-    """Of that hand among those of a real line's mixture that is the worst to hear."""
+    Of that hand among those of a real line's mixture that is the worst to hear.
+    """
     return max(
-        float(heard[[x.hand == hand and not x.danger for x in told]].mean()) for hand in MIXTURES
+        _least_quiet(scores[[x.hand == hand and not x.danger for x in told]]) for hand in MIXTURES
     )
+
+
+def _least_quiet(scores: Floats) -> float:
+    """The least score of harmless messages above which few enough of them lie."""
+    downwards = np.sort(scores)[::-1]
+    return float(downwards[int(FALSE_ALARMS * len(scores))])
 
 
 def heard_of_hands(left_out: LeftOut) -> Iterator[tuple[str, float, float]]:

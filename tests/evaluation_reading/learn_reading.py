@@ -2,29 +2,32 @@
 
 All clues, of words and of rules, are weighed at once, and those that are left once more when the light
 ones are gone. What rules find counts for less than it seems to tell, and messages for which rules were
-mended count less, since the rules look better on them than on a stranger's. With ``--hands`` nothing is
-written: each hand for which no rule was made is left out in turn, and the tables say how it is then
-read. To be run anew after messages, words, phrases or decisions have changed, after ``learn_danger``.
+mended count less, since the rules look better on them than on a stranger's. What the sums of all labels
+say of each is learned from the sums of hands that were left out (``learn_once_more``). With ``--hands``
+nothing is written: hands for which no rule was made are left out in turn, three at a time, and the
+tables say how they are then read. To be run anew after messages, words, phrases or decisions have
+changed, after ``learn_danger``.
 """
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from rich.console import Console
-from rich.table import Table
 from scipy.sparse import csr_matrix, hstack
 
 from rules.model import Intent, Kind
-from rules.reading.slots import SLOTS, Slot, slots_of
-from rules.reading.weights import LABELS, Weights, decided, packed, sums_of_slots, unpacked
+from rules.reading.slots import SLOTS, Slot
+from rules.reading.weights import LABELS, Weights, packed, unpacked
 
 from .hands import FIRST_READ, counts_of
+from .hands_left_out import print_hands, read_left_out
+from .learn_once_more import LeftOut, learn_once_more, once_more_written
 from .logistic import (
     Floats,
     Loss,
@@ -36,9 +39,11 @@ from .logistic import (
 )
 from .reading_lessons import Lesson, everything, name_of, seen_in
 
-__all__ = ["learn", "written"]
+__all__ = ["learn", "left_out", "written"]
 
-_TABLE = Path(__file__).parents[2] / "rules" / "data" / "reading_weights.yaml"
+_TABLES = Path(__file__).parents[2] / "rules" / "data"
+# So many hands are left out at a time.
+_HANDS_AT_A_TIME = 3
 _SEEN_AT_LEAST = 3
 _HUNDREDTHS = 100
 # A pair of clues, some letters of a word, and what rules find say less anew than a word does; what they
@@ -91,21 +96,26 @@ class _Taught:
         labels = np.array([x.labels for x in lessons])
         return cls(lessons, words, rules, hstack([of_words, of_rules]).tocsr(), values, labels)
 
-    def weighed(self, rows: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+    def weighed(
+        self, rows: NDArray[np.bool_], *, ways: Sequence[_Way] = _WAYS, light_too: bool = False
+    ) -> tuple[Floats, Floats]:
         """The weights of all clues, a column for each label, and what each label starts from."""
         counts = np.array([counts_of(x.hand) for x in self.lessons])[rows]
-        parts = [self._learned(way, rows, counts) for way in _WAYS]
+        parts = [self._learned(way, rows, counts, light_too=light_too) for way in ways]
         weights = np.hstack([weights for weights, _ in parts])
         biases = np.hstack([biases for _, biases in parts])
-        return weights, biases + np.array([*map(_eager, LABELS)])
+        return weights, biases + np.array([*map(_eager, LABELS)])[: len(biases)]
 
-    def _learned(self, way: _Way, rows: NDArray[np.bool_], counts: Floats) -> tuple[Floats, Floats]:
+    def _learned(
+        self, way: _Way, rows: NDArray[np.bool_], counts: Floats, *, light_too: bool
+    ) -> tuple[Floats, Floats]:
         """Weights and biases of some labels: of all clues, then of those that are heavy enough."""
         clues, labels = self.clues[rows], self.labels[rows, way.part]
-        weights, _ = fitted_together(clues, labels, way.penalty, counts, way.loss)
-        heavy = np.abs(weights * self.values[:, None]) * way.scale >= _LIGHTEST
-        heavy[len(self.words) :] = True
-        weights, biases = fitted_together(clues, labels, way.penalty, counts, way.loss, heavy)
+        weights, biases = fitted_together(clues, labels, way.penalty, counts, way.loss)
+        if not light_too:
+            heavy = np.abs(weights * self.values[:, None]) * way.scale >= _LIGHTEST
+            heavy[len(self.words) :] = True
+            weights, biases = fitted_together(clues, labels, way.penalty, counts, way.loss, heavy)
         return weights * way.scale, biases * way.scale
 
 
@@ -135,6 +145,24 @@ def learn(lessons: Sequence[Lesson]) -> Weights:
         _worth(taught.words, hundredths[:end]),
         _worth(taught.rules, hundredths[end:]),
     )
+
+
+def left_out(lessons: Sequence[Lesson], *, slots_too: bool) -> LeftOut:
+    """Messages for which no rule was made, in groups of a few hands, with what speaks for each label.
+
+    By weights, light ones too, that have learned from none of the hands of the group.
+    """
+    taught = _Taught.by(lessons)
+    hands = np.array([x.hand for x in lessons])
+    groups = []
+    for at in range(0, len(FIRST_READ), _HANDS_AT_A_TIME):
+        own = np.isin(hands, FIRST_READ[at : at + _HANDS_AT_A_TIME])
+        if own.any():
+            ways = _WAYS if slots_too else _WAYS[:1]
+            weights, biases = taught.weighed(~own, ways=ways, light_too=True)
+            sums = np.rint((taught.clues[own] @ weights + biases) * _HUNDREDTHS).astype(int)
+            groups.append(([lessons[n] for n in np.flatnonzero(own)], sums.tolist()))
+    return groups
 
 
 def _worth(clues: Sequence[str], hundredths: NDArray[np.int_]) -> dict[str, int]:
@@ -172,97 +200,16 @@ def _lines(name: str, worth: Mapping[str, int]) -> list[str]:
     return lines
 
 
-@dataclass(frozen=True)
-class _LeftOut:
-    """How a message was read by weights that have not learned from its hand: names of labels."""
-
-    lesson: Lesson
-    intent: Intent
-    told: frozenset[str]
-
-
-def _left_out(taught: _Taught) -> Iterator[_LeftOut]:
-    """Each hand for which no rule was made, read by what the others teach, the ear left aside."""
-    hands = np.array([x.hand for x in taught.lessons])
-    for hand in FIRST_READ:
-        own = hands == hand
-        weights, biases = taught.weighed(~own)
-        sums = (taught.clues[own] @ weights + biases) * _HUNDREDTHS
-        for at, row in zip(np.flatnonzero(own), sums.tolist(), strict=True):
-            yield _read(taught.lessons[at], row)
-
-
-def _read(lesson: Lesson, sums: Sequence[float]) -> _LeftOut:
-    denied = [kind for kind in Kind if f"trouble not {kind.value}" in lesson.rules]
-    intent, kinds = decided(
-        sums,
-        *lesson.by_rule,
-        danger=lesson.signs,
-        denied=denied,
-        may_stop="talk stop_not" not in lesson.rules,
-    )
-    slots = slots_of(sums_of_slots(sums), is_noise=Kind.NOISE in kinds)
-    told = {*map(name_of, kinds), *map(name_of, slots.told()), name_of(intent)}
-    return _LeftOut(lesson, intent, frozenset(told))
-
-
-def _names(kind: type | str) -> frozenset[str]:
-    """The names of the labels of a sort: a class, or a field of ``slots``."""
-    return frozenset(
-        name_of(label)
-        for label in LABELS
-        if (
-            isinstance(label, kind)
-            if isinstance(kind, type)
-            else getattr(label, "field", "") == kind
-        )
-    )
-
-
-_SORTS = {
-    "kinds": _names(Kind),
-    **{field: _names(field) for field in dict.fromkeys(slot.field for slot in SLOTS)},
-}
-
-
-def _print_hands(read: Sequence[_LeftOut], console: Console) -> None:
-    table = Table(title="F1 (precision, recall), and intent right")
-    for column in ("hand left out", *_SORTS, "intent"):
-        table.add_column(column)
-    for hand in (*FIRST_READ, "all"):
-        own = [x for x in read if hand in (x.lesson.hand, "all")]
-        figures = (_figures(own, names) for names in _SORTS.values())
-        right = sum(name_of(x.intent) in _wanted(x) for x in own) / len(own)
-        table.add_row(hand, *figures, f"{right:.3f}")
-    console.print(table)
-    table = Table(title="All hands left out, label by label")
-    for column in ("label", "labelled", "F1 (precision, recall)"):
-        table.add_column(column)
-    for name in map(name_of, LABELS):
-        table.add_row(
-            name, str(sum(name in _wanted(x) for x in read)), _figures(read, frozenset((name,)))
-        )
-    console.print(table)
-
-
-def _figures(read: Sequence[_LeftOut], names: frozenset[str]) -> str:
-    right = sum(len(x.told & _wanted(x) & names) for x in read)
-    told = sum(len(x.told & names) for x in read)
-    wanted = sum(len(_wanted(x) & names) for x in read)
-    return (
-        f"{2 * right / max(1, told + wanted):.3f}"
-        f" ({right / max(1, told):.2f} {right / max(1, wanted):.2f})"
-    )
-
-
-def _wanted(read: _LeftOut) -> frozenset[str]:
-    labels = zip(LABELS, read.lesson.labels, strict=True)
-    return frozenset(name_of(label) for label, has in labels if has)
-
-
 if __name__ == "__main__":
-    if "--hands" in sys.argv:
-        _print_hands([*_left_out(_Taught.by(everything()))], Console(width=150))
+    lessons = everything()
+    by_hands = "--hands" in sys.argv
+    kept_apart = left_out(lessons, slots_too=by_hands)
+    if by_hands:
+        print_hands([*read_left_out(kept_apart)], Console(width=150))
     else:
-        lessons = everything()
-        _TABLE.write_text(written(learn(lessons), seen_in(lessons)), encoding="utf-8")
+        tables = {
+            "reading_weights": written(learn(lessons), seen_in(lessons)),
+            "reading_once_more": once_more_written(learn_once_more(kept_apart)),
+        }
+        for name, text in tables.items():
+            (_TABLES / f"{name}.yaml").write_text(text, encoding="utf-8")

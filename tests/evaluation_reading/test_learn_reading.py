@@ -8,8 +8,10 @@ import yaml
 
 from rules.data import table
 from rules.model import Intent, Kind
+from rules.reading.once_more import WEIGHED, once_more_of
 from rules.reading.weights import LABELS, Weights, intents_of, kinds_of, packed, weights_of
 
+from .learn_once_more import learn_once_more, once_more_written
 from .learn_reading import learn, written
 from .reading_lessons import CLUES_OF_WORDS, Lesson, everything, seen_in
 
@@ -47,6 +49,20 @@ def test_a_written_table_is_read_back_as_it_was() -> None:
     )
     again = weights_of(yaml.safe_load(written(weights, {})))
     assert (again.bias, again.words, again.rules) == (weights.bias, weights.words, weights.rules)
+
+
+def test_what_one_label_says_of_another_is_learned_and_survives_the_file() -> None:
+    """Texts about a hot room whose sums speak for cold alone: once more, they are told as hot."""
+    sums = [-200] * len(WEIGHED)
+    sums[WEIGHED.index(Kind.TOO_COLD)] = 200
+    other = [-200] * len(WEIGHED)
+    hot = _lesson("seventh", "hot room", Kind.TOO_HOT, Intent.COMPLAINT)
+    fixed = _lesson("seventh", "fixed", None, Intent.RESOLVED)
+    again = learn_once_more([([hot, fixed] * 30, [sums, other] * 30)])
+    kept = once_more_of(yaml.safe_load(once_more_written(again)))
+    for weights in (again, kept):
+        assert kinds_of(weights.sums(sums, *hot.by_rule, asked=False)) == (Kind.TOO_HOT,)
+        assert kinds_of(weights.sums(other, *fixed.by_rule, asked=False)) == ()
 
 
 def test_the_table_on_file_is_learned_from_what_there_is_now() -> None:

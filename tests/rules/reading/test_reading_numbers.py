@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rules.model import Care, Kind
+from rules.model import Care, Kind, TopicId
 from rules.reading import read
 
 # Text, reading, setting; units as the contract infers them: 15-30 C, 40-110 F.
@@ -91,8 +91,8 @@ def test_numbers_alone_make_a_complaint(text: str, kinds: tuple[Kind, ...]) -> N
     ],
 )
 def test_ages_tell_who_is_at_risk(text: str, care: tuple[Care, ...]) -> None:
-    """Ages in years, months and weeks decide, negations and other homes do not count."""
-    assert read(text).care == care
+    """Asked who is at risk: ages in years, months and weeks decide, others' homes do not count."""
+    assert read(text, TopicId("q_vuln")).care == care
 
 
 @pytest.mark.parametrize(

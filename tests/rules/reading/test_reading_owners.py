@@ -9,6 +9,10 @@ import pytest
 
 from rules.model import EmitterHeat, Kind
 from rules.reading import read
+from rules.reading.by_rule import by_rule
+from rules.reading.danger import hear
+from rules.reading.folding import fold
+from rules.reading.words import words_of
 
 COLD, HOT, WATER = Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER
 
@@ -63,5 +67,7 @@ def test_a_radiator_is_as_warm_as_it_is_said_to_be(text: str, heat: EmitterHeat 
     ],
 )
 def test_what_something_is_like_is_a_noise_only_where_it_sounds(text: str, *, noise: bool) -> None:
-    """A kettle is a noise in what is heard, not in what is smelled; stoves and alarms are no pipes."""
-    assert (Kind.NOISE in read(text).kinds) is noise
+    """To rules: a kettle is a noise where it is heard, not smelled; stoves and alarms are no pipes."""
+    folded = fold(text)
+    told = by_rule(text, words_of(folded), hear(folded).told, None)
+    assert (Kind.NOISE in told.kinds) is noise

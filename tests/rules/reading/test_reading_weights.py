@@ -137,6 +137,13 @@ def test_what_rules_take_for_a_complaint_is_over_only_if_more_speaks_for_that_th
     assert decided(much, *by_rule, danger=False) == (Intent.RESOLVED, ())
 
 
+def test_what_a_text_cannot_want_is_not_told() -> None:
+    """However much speaks for it; what comes next is."""
+    sums = _sums(wants_resolved=9, wants_other=5)
+    told = decided(sums, Intent.COMPLAINT, (), danger=False, never={Intent.RESOLVED})
+    assert told == (Intent.OTHER, ())
+
+
 def test_what_rules_find_denied_is_not_told() -> None:
     """ "No hot water problem here, just no heat"."""
     sums = _sums(kind_leak=5, kind_noise=5, wants_complaint=9)
