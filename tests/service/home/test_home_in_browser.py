@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -354,28 +352,3 @@ def test_cards_are_made_and_print_on_one_sheet(desk: Page) -> None:
     assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == 1
     desk.set_viewport_size({"width": 320, "height": 640})
     assert desk.evaluate("document.documentElement.scrollWidth") <= 320
-
-
-@pytest.mark.skipif("ENDSWITCH_TEST_SHOTS" not in os.environ, reason="nobody looks at pictures")
-def test_pictures_to_look_at(chromium: Browser, house: House, desk: Page) -> None:
-    """Every state pictured, in the folder that ENDSWITCH_TEST_SHOTS names."""
-    folder = Path(os.environ["ENDSWITCH_TEST_SHOTS"])
-    for state in STATES:
-        for language, width, scheme in (
-            ("en", 390, "light"),
-            ("es", 320, "light"),
-            ("es", 390, "dark"),
-        ):
-            page = looked_at(
-                chromium, viewport={"width": width, "height": 844}, color_scheme=scheme
-            )
-            page.goto(house.at(state, language))
-            page.screenshot(
-                path=folder / f"{state}-{language}-{width}-{scheme}.png", full_page=True
-            )
-            page.context.close()
-    desk.screenshot(path=folder / "cards-ask.png", full_page=True)
-    desk.get_by_role("button", name="Make cards to print").click()
-    desk.screenshot(path=folder / "cards.png", full_page=True)
-    desk.pdf(path=folder / "cards.pdf", format="Letter", print_background=True)
-    assert len(list(folder.glob("*.png"))) > len(STATES)

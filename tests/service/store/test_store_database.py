@@ -15,7 +15,15 @@ from sqlalchemy.exc import IntegrityError, StatementError
 
 from service.store.database import SOUND_SQLITE, Database, sqlite_module
 from service.store.migrations import alembic_config, at_head, migrate
-from service.store.tables import Base, Building, ClockState, HouseholdRow, InboxMessage, Ticket
+from service.store.tables import (
+    Base,
+    Building,
+    ClockState,
+    FactRow,
+    HouseholdRow,
+    InboxMessage,
+    Ticket,
+)
 
 NIGHT = datetime(2026, 1, 9, 22, 0, tzinfo=timezone(timedelta(hours=-5)))
 
@@ -102,6 +110,33 @@ def test_tickets_from_before_learn_the_chances_of_their_components(database_url:
     ]
     assert picture["causes"] == {"any": 0.65}
     assert (picture["suspects"], picture["unknown"]) == (suspects, 0.35)
+
+
+def test_findings_from_before_keep_their_meaning(database_url: str) -> None:
+    """A radiator "hot to the end" is as warm as its supply; other findings stay what they are."""
+    db = Database(database_url)
+    config = alembic_config()
+    with db.engine.connect() as connection, connection.begin():
+        config.attributes["connection"] = connection
+        command.upgrade(config, "20261130_1520")
+    said = ("hot_to_the_end", "low_as_target", "step_drop", None)
+    with db.transaction() as session:
+        session.add_all(
+            FactRow(source="m_1", at=NIGHT, body={"type": "found", "outcome": word})
+            for word in said
+        )
+
+    migrate(db.engine)
+
+    with db.reading() as session:
+        bodies = session.scalars(select(FactRow.body).order_by(FactRow.id)).all()
+    db.close()
+    assert [body["outcome"] for body in bodies] == [
+        "as_warm_as_supply",
+        "as_warm_as_supply",
+        "step_drop",
+        None,
+    ]
 
 
 def test_an_empty_database_is_not_current(database_url: str) -> None:
