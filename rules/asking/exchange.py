@@ -13,6 +13,7 @@ from rules.asking.asks import (
     usable_question,
 )
 from rules.asking.endings import glad, person
+from rules.asking.helping import help_for
 from rules.asking.opening import begin, greeting, is_elsewhere, oven_line, prompt
 from rules.asking.questions import UNKNOWN, question, questions
 from rules.asking.sayings import say
@@ -54,7 +55,8 @@ def answered(c: Conversation, s: Situation) -> Step:
     """The question that was out has its answer."""
     if c.current in CHECK_OF and s.answer is not None:
         return turned(c, s)
-    return advance(replace(c, current=None, repeats=0), s, oven_line(c, s))
+    lead = (*oven_line(c, s), *help_for(c, s))
+    return advance(replace(c, current=None, repeats=0), s, lead)
 
 
 def detail(c: Conversation, s: Situation) -> Step:

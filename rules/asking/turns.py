@@ -143,6 +143,7 @@ class Situation:
     emitter: str | None = None
     heat_motor: bool = False
     thermostat: bool = True
+    batteries: bool = False  # whether the thermostat runs on batteries
     reference: str = ""
     respond_by_text: str = ""
     known_to_us: bool = False

@@ -131,6 +131,7 @@ def _at_home(
         thermostat=home.thermostat is not None
         and home.thermostat.kind != "none"
         and not is_blank(facts),
+        batteries=home.thermostat is not None and home.thermostat.kind == "battery",
     )
     if diagnosis is None or home.id not in diagnosis.causes:
         return situation

@@ -115,6 +115,8 @@ def _topics(fact: Fact) -> Iterator[str]:
     match fact:
         case Answered():
             yield fact.topic
+            if fact.topic == "q_mode" and fact.means != "unknown":
+                yield "q_screen"  # it shows the word that was read
         case RoomRead():
             if fact.room_f is not None:
                 yield "q_read"

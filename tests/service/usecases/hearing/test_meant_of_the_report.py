@@ -128,6 +128,16 @@ def test_nothing_is_asked_of_a_blank_thermostat(service: Running) -> None:
     assert not any("thermostat say" in text or "set the thermostat" in text for text in texts)
 
 
+def test_who_reads_off_is_not_asked_for_the_screen(service: Running) -> None:
+    """Whoever has read OFF on it has seen that it is not dark."""
+    service.text(mobile("2A"), "no heat, radiator is cold in every room")
+    told = service.text(mobile("2A"), "thermostat says OFF")
+    asked = topics_asked(told["replies"])
+    for _ in range(4):
+        asked += topics_asked(service.text(mobile("2A"), "not sure")["replies"])
+    assert not {"q_mode", "q_screen"} & set(asked[1:])
+
+
 # --- enough of questions
 
 

@@ -1,0 +1,40 @@
+"""What a household can put right itself, said as soon as it tells of it.
+
+Theory of operation
+-------------------
+About half of the visits to one cold home end at a setting or a battery (common practice, no source).
+Only what needs no tool is suggested, and only to a home that is too cold: set it to HEAT, put new
+batteries in, shut the window, move what stands before the radiator. The questions and the ticket go on
+as if nothing had been said, until the household tells that it is warm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from rules.asking.sayings import say
+from rules.asking.turns import Conversation, Situation
+from rules.model import Kind
+
+__all__ = ["help_for"]
+
+_BATTERIES = "help_batteries"
+_HELP: Mapping[tuple[str, str], str] = MappingProxyType(
+    {
+        ("q_mode", "off"): "help_mode",
+        ("q_mode", "cool"): "help_mode",
+        ("q_screen", "blank"): _BATTERIES,
+        ("q_screen", "low_battery"): _BATTERIES,
+        ("q_window", "open"): "help_window",
+        ("q_block", "blocked"): "help_block",
+    }
+)
+
+
+def help_for(c: Conversation, s: Situation) -> tuple[str, ...]:
+    """A sentence for whoever has just answered that something is not as it should be; often none."""
+    key = _HELP.get((c.current or "", s.answer or ""))
+    if key is None or s.kinds.isdisjoint({Kind.TOO_COLD}):
+        return ()
+    return () if key == _BATTERIES and not s.batteries else (say(key, c.language),)
