@@ -37,8 +37,8 @@ from tests.networks import network, posteriors
 
 __all__ = ["beside_a_library", "library_table"]
 
-# Numbers in the library's tables of all homes; each is a double, and it works on as many again.
-_LIBRARY_HOLDS = 64_000_000
+# Numbers in the library's tables of all homes; each is a double, and it works on as many again: 4 GB.
+_LIBRARY_HOLDS = 256_000_000
 _ENGINES = (gum.LazyPropagation, gum.ShaferShenoyInference)
 _TIMES, _LIBRARY_TIMES = 41, 3
 _EQUAL = 1e-9

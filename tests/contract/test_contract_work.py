@@ -55,7 +55,7 @@ def test_findings_move_the_suspects_and_a_closed_ticket_stays_closed(
     )
     assert looked.status_code == 200, looked.text
     check_ticket(looked.json())
-    assert share(looked.json(), "boiler_switch_off") < share(ticket, "boiler_switch_off")
+    assert at_component(looked.json(), "boiler-1") < at_component(ticket, "boiler-1")
     assert ("switch_breaker", "boiler-1") not in pairs(looked.json())
 
     dead = {"test": "motor_ohms", "component": "1A.valve", "outcome": "faulty"}
@@ -85,9 +85,10 @@ def _close(program: Program, ticket: str) -> None:
     assert again.status_code in {200, 409}
 
 
-def share(ticket: dict[str, Any], fault: str) -> float:
-    """What a fault weighs on a ticket, all components together."""
-    return float(sum(s["probability"] for s in ticket["suspects"] if s["fault"] == fault))
+def at_component(ticket: dict[str, Any], component: str) -> float:
+    """What all faults of a component weigh on a ticket."""
+    found = (c["probability"] for c in ticket["by_component"] if c["component"] == component)
+    return float(sum(found))
 
 
 def pairs(ticket: dict[str, Any]) -> set[tuple[str, str]]:

@@ -215,7 +215,7 @@ def test_grouping_joins_parts_and_merges_and_each_move_can_be_undone(service: Ru
     assert any(line.startswith("The complaint of 3A went to") for line in says(service, first))
 
     service.wait(minutes=1)
-    third = ticket(service, "4B", HOT)
+    third = ticket(service, "4B", "the pipes gurgle")
     assert homes_by_ticket(service) == {first: ["1A"], second: ["3A"], third: ["4B"]}
     ticket(service, "4B", "no heat in here now")
     assert homes_by_ticket(service) == {first: ["1A"], second: ["3A", "4B"]}
