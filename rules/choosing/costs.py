@@ -59,12 +59,13 @@ class Plan:
         on_site, on_site_rest, likeliest = self._on_site(mass, total)
         by_component = product(mass, self._belongs)
         best = visit * total + aim * (total - by_component.max(axis=1, initial=0.0)) + on_site
-        # Help is offered first; who is not helped by it is visited.
+        # Help is offered first; who is not helped by it is visited, a day later and less patient.
         helped = mass[row, likeliest]
         rest = total - helped
         by_component -= helped[:, None] * self._belongs[likeliest]
         after_help = visit * rest + aim * (rest - by_component.max(axis=1, initial=0.0))
         after_help += on_site_rest + float(about["by_text_minutes"]) * total
+        after_help += float(about["vain_help_minutes"]) * rest
         can_help = self.by_text[likeliest] & (helped > 0)
         least: Floats = np.where(can_help, np.minimum(best, after_help), best)
         return least

@@ -111,7 +111,9 @@ def by_hand(plan: Plan, mass: np.ndarray, total: float) -> float:
     helped = np.where(plan.by_text, mass, 0.0)
     first = int(helped.argmax())
     rest = np.where(np.arange(CAUSES) == first, 0.0, mass)
-    text = table("answers")["by_text_minutes"] * total + visit(plan, rest, total - mass[first])
+    about, visited = table("answers"), total - mass[first]
+    text = about["by_text_minutes"] * total + about["vain_help_minutes"] * visited
+    text += visit(plan, rest, visited)
     return min(visit(plan, mass, total), text) if helped[first] > 0 else visit(plan, mass, total)
 
 
