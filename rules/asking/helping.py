@@ -10,14 +10,14 @@ as if nothing had been said, until the household tells that it is warm.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from types import MappingProxyType
 
 from rules.asking.sayings import say
 from rules.asking.turns import Conversation, Situation
 from rules.model import Kind
 
-__all__ = ["help_for"]
+__all__ = ["help_for", "help_with"]
 
 _BATTERIES = "help_batteries"
 _HELP: Mapping[tuple[str, str], str] = MappingProxyType(
@@ -34,7 +34,18 @@ _HELP: Mapping[tuple[str, str], str] = MappingProxyType(
 
 def help_for(c: Conversation, s: Situation) -> tuple[str, ...]:
     """A sentence for whoever has just answered that something is not as it should be; often none."""
-    key = _HELP.get((c.current or "", s.answer or ""))
-    if key is None or s.kinds.isdisjoint({Kind.TOO_COLD}):
+    answer = (c.current or "", s.answer or "")
+    return help_with([answer], s.kinds, batteries=s.batteries, language=c.language)
+
+
+def help_with(
+    answers: Iterable[tuple[str, str]], kinds: Collection[Kind], *, batteries: bool, language: str
+) -> tuple[str, ...]:
+    """A sentence for each of these answers (topic, meaning) that the household can do something about.
+
+    ``batteries`` is whether its thermostat runs on them.
+    """
+    if Kind.TOO_COLD not in kinds:
         return ()
-    return () if key == _BATTERIES and not s.batteries else (say(key, c.language),)
+    keys = dict.fromkeys(_HELP[answer] for answer in answers if answer in _HELP)
+    return tuple(say(key, language) for key in keys if batteries or key != _BATTERIES)

@@ -12,10 +12,11 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.asking.conversation import RIGHT_NOW, Conversation, State, taken_back
+from rules.asking.conversation import RIGHT_NOW, Conversation, Situation, State, taken_back
+from rules.asking.helping import help_with
 from rules.asking.questions import question, questions
 from rules.asking.read_back import understood
-from rules.model import Kind
+from rules.model import Answered, Kind
 from service.store.tables import Complaint, HomePhoto, InboxMessage, NumberRow
 from service.usecases.desk.situation import situation_of
 from service.usecases.hearing.web_doors import Door
@@ -83,6 +84,7 @@ def _stands(
         reachable=not complaint.number.startswith(VIA_PAGE),
         danger=tuple(str(d) for d in complaint.danger),
         told=_told(session, complaint, conversation.language),
+        helps=_helps(session, complaint, known, conversation.language),
         undo=bool(known.reference) and taken_back(conversation) is not None,
         photo=_has_photo(session, complaint),
     )
@@ -129,6 +131,17 @@ def _told(session: Session, complaint: Complaint, language: str) -> tuple[str, .
     facts = [e.fact for e in evidence_from(facts_of(session, complaint))]
     kinds = [Kind(kind) for kind in complaint.kinds]
     return tuple(thing.in_language(language) for thing in understood(kinds, facts))
+
+
+def _helps(
+    session: Session, complaint: Complaint, known: Situation, language: str
+) -> tuple[str, ...]:
+    """What the household can do about what it has told; nothing where it is to be outside."""
+    if complaint.danger:
+        return ()
+    facts = (e.fact for e in evidence_from(facts_of(session, complaint)))
+    answers = [(fact.topic, fact.means) for fact in facts if isinstance(fact, Answered)]
+    return help_with(answers, known.kinds, batteries=known.batteries, language=language)
 
 
 def _has_photo(session: Session, complaint: Complaint) -> bool:

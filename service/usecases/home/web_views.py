@@ -45,6 +45,7 @@ class HomeView:
     danger: tuple[str, ...] = ()
     alarmed: bool = False  # a danger was told and is still being read
     told: tuple[str, ...] = ()  # what we understood, most telling first
+    helps: tuple[str, ...] = ()  # what the household can put right itself
     undo: bool = False  # there is an answer that can be taken back
     photo: bool = False
     news: str = ""  # what the desk has told the building or the homes of the ticket

@@ -10,8 +10,8 @@ from rules.model import Kind
 
 NEXT = "q_rooms"
 HELP = {
-    ("q_mode", "off"): "set it to HEAT",
-    ("q_mode", "cool"): "set it to HEAT",
+    ("q_mode", "off"): "set the thermostat to HEAT",
+    ("q_mode", "cool"): "set the thermostat to HEAT",
     ("q_screen", "blank"): "new batteries",
     ("q_screen", "low_battery"): "new batteries",
     ("q_window", "open"): "shut the window",

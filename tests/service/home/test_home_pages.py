@@ -72,6 +72,18 @@ def test_words_are_kept_first_and_read_like_a_text(service: Running) -> None:
     assert any(f["type"] == "room_read" and f["room_f"] == 61 for f in complaint["facts"])
 
 
+def test_what_the_household_can_put_right_stands_on_its_page(service: Running) -> None:
+    """A dark screen that runs on batteries: new ones, in both languages; a danger says nothing of it."""
+    who = visitor(service)
+    who.open()
+    who.send("report", words="no heat, the thermostat screen is blank")
+    assert "new batteries in the thermostat" in who.page
+    who.language = "es"
+    assert "pilas nuevas al termostato" in who.open()
+    service.text(mobile("2A"), "now i smell gas")
+    assert "pilas" not in who.open()
+
+
 def test_sending_the_same_form_again_reports_once(service: Running) -> None:
     """A second press, a refresh, or Back and send again: one message, one complaint, no new step."""
     at = visitor(service)
