@@ -321,22 +321,28 @@ def _filled() -> bytes:
 
 
 def break_database(service: Running) -> None:
-    """Put something that is no database where the embedded database was."""
+    """Put something that is no database where the embedded database was.
+
+    At no moment is there no file, of which a job that wakes would make an empty database.
+    """
     state = service.services.settings.state
     service.services.db.engine.dispose()
-    for path in sorted(state.glob("endswitch.db*")):
+    database, broken = state / "endswitch.db", state / "broken"
+    (state / "kept-endswitch.db").hardlink_to(database)
+    broken.write_bytes(b"this is no database " * 400)
+    broken.replace(database)
+    for path in state.glob("endswitch.db-*"):
         path.rename(path.with_name(f"kept-{path.name}"))
-    (state / "endswitch.db").write_bytes(b"this is no database " * 400)
+    service.services.db.engine.dispose()
 
 
 def mend_database(service: Running) -> None:
     """The database is back, as it was."""
     state = service.services.settings.state
     service.services.db.engine.dispose()
-    for path in sorted(state.glob("endswitch.db*")):
-        path.unlink()
-    for path in state.glob("kept-*"):
-        path.rename(path.with_name(path.name.removeprefix("kept-")))
+    for path in sorted(state.glob("kept-*"), reverse=True):  # the database itself last
+        path.replace(path.with_name(path.name.removeprefix("kept-")))
+    service.services.db.engine.dispose()
 
 
 def spoil_conversation(service: Running, number: str, state: str = "no such state") -> None:
