@@ -174,8 +174,9 @@ def test_a_failing_diagnosis_still_gives_a_ticket(service: Running) -> None:
     body = {"id": "p", "from": mobile("1A"), "to": "", "text": "no heat", "sent_at": None}
     service.call("POST", "/api/v1/texts", "gateway", json=body)
     assert service.open_tickets() == []
-    service.wait(minutes=1)
-    service.wait(minutes=1)
+    for _ in range(5):  # two tries are left; one that a job has begun already is not waited for
+        if not service.open_tickets():
+            service.wait(minutes=1)
 
     ticket = service.only_ticket()
     assert ticket["apartments"] == ["1A"]
