@@ -26,7 +26,7 @@ LAST_RESORT = {
 
 _LEAVE = ("gas", "fire", "co", "electrical", "water_electrics")  # strictest advice first
 _FIRST_AID = ("scald", "hypothermia")
-_WARMING = frozenset({"hypothermia"})
+_BESIDE_LEAVE = ("scald",)
 
 
 def must_leave(danger_kinds: Iterable[str]) -> bool:
@@ -39,9 +39,8 @@ def danger_reply(danger_kinds: Iterable[str], language: str) -> str:
     spoken = "es" if language == "es" else "en"
     kinds = set(danger_kinds)
     leave = [kind for kind in _LEAVE if kind in kinds][:1]
-    first_aid = [kind for kind in _FIRST_AID if kind in kinds and not (leave and kind in _WARMING)][
-        :1
-    ]
+    aids = _BESIDE_LEAVE if leave else _FIRST_AID
+    first_aid = [kind for kind in aids if kind in kinds][:1]
     chosen = leave + first_aid or ["other"]
     try:
         rows = table("sayings")

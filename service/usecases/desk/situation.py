@@ -17,7 +17,7 @@ from rules.asking.opening import is_blank, is_unnamed
 from rules.asking.questions import at_thermostat, questions
 from rules.choosing.value import next_question
 from rules.diagnosis import Diagnosis
-from rules.model import ApartmentId, Kind, TopicId
+from rules.model import ApartmentId, Fact, Kind, TopicId
 from rules.plant import Plant
 from service.store.tables import Alert, Complaint, InboxMessage, NumberRow, Ticket, TimerRow
 from service.usecases.desk.find_home import names_of
@@ -84,7 +84,7 @@ def situation_of(
     situation = replace(situation, room_f=room_f, set_f=set_f, unnamed=unnamed)
     if not is_page(complaint.number):  # a page shows what was understood at all times
         situation = replace(situation, facts=facts)
-    return _at_home(session, now, situation, plant, complaint, conversation, diagnosis)
+    return _at_home(session, now, situation, plant, complaint, facts, conversation, diagnosis)
 
 
 def check_minutes(session: Session, now: datetime, number: NumberRow) -> int | None:
@@ -117,13 +117,13 @@ def _at_home(
     situation: Situation,
     plant: Plant | None,
     complaint: Complaint,
+    facts: tuple[Fact, ...],
     conversation: Conversation,
     diagnosis: Diagnosis | None,
 ) -> Situation:
     if plant is None or all(a.id != complaint.apartment for a in plant.apartments):
         return situation
     home = plant.apartment(ApartmentId(str(complaint.apartment)))
-    facts = [e.fact for e in evidence_from(facts_of(session, complaint))]
     situation = replace(
         situation,
         emitter=home.emitter,

@@ -70,11 +70,12 @@ def _judging(text: str, reading: Reading) -> Reading:
 
 def _unasked(text: str, reading: Reading) -> Reading:
     """Of a text that answers nothing: what it wants by itself ("never mind"), also after a "yes"."""
-    for words in (text, after_yes(text)):
-        meant = read(words)
-        if meant.intent in BY_INTENT:
-            return meant
-    return reading
+    meant = read(text)
+    if meant.intent in BY_INTENT:
+        return meant
+    more = after_yes(text)
+    wanted = read(more).intent if more else meant.intent
+    return replace(reading, intent=wanted, answer=None) if wanted in BY_INTENT else reading
 
 
 def _of_check(text: str, reading: Reading, conversation: Conversation, doing: TopicId) -> Reading:

@@ -29,8 +29,9 @@ from service.usecases.rows.ticket_rows import record_event
 
 __all__ = ["end_report", "find_report"]
 
-# What speaks of trouble only to end it, or of nothing but our texts.
+# What may say that a trouble which was over is there again.
 MAY_GO_ON = frozenset({Heard.COMPLAINT, Heard.ANSWER, Heard.OTHER})
+# What speaks of trouble only to end it, or of nothing but our texts.
 NO_REPORT = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HELP})
 
 

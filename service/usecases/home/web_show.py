@@ -6,6 +6,7 @@ the same one as by text. Nothing here tells who said what, or anything of other 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -16,7 +17,7 @@ from rules.asking.conversation import RIGHT_NOW, Conversation, Situation, State,
 from rules.asking.helping import help_with
 from rules.asking.questions import question, questions
 from rules.asking.read_back import understood
-from rules.model import Answered, Kind
+from rules.model import Answered, Fact
 from service.store.tables import Complaint, HomePhoto, InboxMessage, NumberRow
 from service.usecases.desk.situation import situation_of
 from service.usecases.hearing.web_doors import Door
@@ -73,6 +74,7 @@ def _stands(
     if complaint is None:
         return view
     known = situation_of(session, now, conversation, complaint)
+    facts = tuple(e.fact for e in evidence_from(facts_of(session, complaint)))
     return replace(
         view,
         stage="pending" if waiting == "pending" else "stands",
@@ -83,8 +85,8 @@ def _stands(
         known=known.known_to_us,
         reachable=not complaint.number.startswith(VIA_PAGE),
         danger=tuple(str(d) for d in complaint.danger),
-        told=_told(session, complaint, conversation.language),
-        helps=_helps(session, complaint, known, conversation.language),
+        told=_told(facts, known, conversation.language),
+        helps=() if complaint.danger else _helps(facts, known, conversation.language),
         undo=bool(known.reference) and taken_back(conversation) is not None,
         photo=_has_photo(session, complaint),
     )
@@ -126,20 +128,13 @@ def _last_state(session: Session, speaker: str) -> str | None:
     )
 
 
-def _told(session: Session, complaint: Complaint, language: str) -> tuple[str, ...]:
+def _told(facts: Sequence[Fact], known: Situation, language: str) -> tuple[str, ...]:
     """What was understood, in the words in which it is read back by text."""
-    facts = [e.fact for e in evidence_from(facts_of(session, complaint))]
-    kinds = [Kind(kind) for kind in complaint.kinds]
-    return tuple(thing.in_language(language) for thing in understood(kinds, facts))
+    return tuple(thing.in_language(language) for thing in understood(known.kinds, facts))
 
 
-def _helps(
-    session: Session, complaint: Complaint, known: Situation, language: str
-) -> tuple[str, ...]:
-    """What the household can do about what it has told; nothing where it is to be outside."""
-    if complaint.danger:
-        return ()
-    facts = (e.fact for e in evidence_from(facts_of(session, complaint)))
+def _helps(facts: Sequence[Fact], known: Situation, language: str) -> tuple[str, ...]:
+    """What the household can do about what it has told."""
     answers = [(fact.topic, fact.means) for fact in facts if isinstance(fact, Answered)]
     return help_with(answers, known.kinds, batteries=known.batteries, language=language)
 

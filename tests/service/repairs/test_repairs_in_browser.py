@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -111,13 +110,6 @@ def sound(page: Page) -> None:
     assert small == []
 
 
-def keep(page: Page, name: str) -> None:
-    """A picture, where somebody wants to look at them."""
-    folder = os.environ.get("ENDSWITCH_TEST_SHOTS")
-    if folder:
-        page.screenshot(path=Path(folder) / f"{name}.png", full_page=True)
-
-
 def test_a_turn_is_followed_without_loading_the_page_again(shop: Shop) -> None:
     """Press, and the page tells by itself what comes of it, and counts the valve's time."""
     page = shop.page(Role.TRUCK, f"/truck/tickets/{shop.hot}")
@@ -136,7 +128,6 @@ def test_a_turn_is_followed_without_loading_the_page_again(shop: Shop) -> None:
     expect(page.locator(".turn-left")).not_to_have_text(f"{left} s left for a healthy valve")
     assert page.evaluate("window.still") is True
     sound(page)
-    keep(page, "turn")
     page.get_by_role("button", name="The valve moved").focus()
     page.keyboard.press("Enter")
     expect(page.locator(".part-turns")).to_contain_text("Noted: the valve moved.")
@@ -159,7 +150,6 @@ def test_closing_with_the_keyboard_and_a_photo(shop: Shop, tmp_path: Path) -> No
     sound(shop.page(Role.TRUCK, f"/truck/tickets/{shop.cold}", width=320, dark=True))
     page = shop.page(Role.TRUCK, f"/truck/tickets/{shop.cold}", width=320)
     form = page.locator(".part-close form")
-    keep(page, "close")
     form.get_by_role("radio").first.focus()
     page.keyboard.press("Space")
     form.get_by_label("Part", exact=True).select_option("actuator_head")
@@ -172,7 +162,6 @@ def test_closing_with_the_keyboard_and_a_photo(shop: Shop, tmp_path: Path) -> No
     expect(photo).to_be_visible()
     expect(photo).to_have_js_property("naturalWidth", 800)
     sound(page)
-    keep(page, "closed")
 
 
 @pytest.mark.parametrize("dark", [False, True])
@@ -188,9 +177,6 @@ def test_a_components_page_is_sound_for_each_door(shop: Shop, dark: bool) -> Non
     ):
         page = shop.page(role, path, width=width, dark=dark)
         sound(page)
-        keep(
-            page, f"{path.strip('/').replace('/', '-')}-{role.value}-{'dark' if dark else 'light'}"
-        )
         page.context.close()
 
 
