@@ -48,13 +48,26 @@ _FLOOR = 1e-9
 _NO_HOURS = 1e-3
 
 
-def report_said(home: HomeClass, reported: Reported, at: datetime, times: Timeline) -> Said:
-    """A report of these kinds then, all else left out, and nothing written before."""
-    name = (reported.kinds, reported.noise, at, times.onsets, times.zone)
-    return home.reports.once(name, lambda: _report_said(home, reported, at, times))
+def report_said(
+    home: HomeClass,
+    reported: Reported,
+    at: datetime,
+    times: Timeline,
+    *,
+    tank_is_empty: bool = False,
+) -> Said:
+    """A report of these kinds then, all else left out, and nothing written before.
+
+    ``tank_is_empty``: another home has told of cold taps before. When a tank runs out is not known,
+    but it does so for all its homes at once: the first that tells it settles it for the others.
+    """
+    name = (reported.kinds, reported.noise, at, times.onsets, times.zone, tank_is_empty)
+    return home.reports.once(name, lambda: _report_said(home, reported, at, times, tank_is_empty))
 
 
-def _report_said(home: HomeClass, reported: Reported, at: datetime, times: Timeline) -> Said:
+def _report_said(
+    home: HomeClass, reported: Reported, at: datetime, times: Timeline, tank_is_empty: bool
+) -> Said:
     # What was left out, and that nothing else was written before: by look and by own state alone.
     days = waking_days(at, times)[:, None]
     look_rate, own_rate = steady_rates(home)
@@ -73,7 +86,7 @@ def _report_said(home: HomeClass, reported: Reported, at: datetime, times: Timel
     for kind in sorted(reported.kinds):
         by_look, by_state = _said(home, kind, reported)
         spared = (1 - by_look[spots.look]) * (1 - by_state[spots.own])
-        if kind is Kind.NO_HOT_WATER:
+        if kind is Kind.NO_HOT_WATER and not tank_is_empty:
             late = np.maximum(_tap_late(home)[0][spots.look], _NO_HOURS)
             spared = 1 - (1 - spared) * np.minimum(times.hours(at)[:, None] / late, 1.0)
         for thermal, share in made_by_temperature(kind).items():

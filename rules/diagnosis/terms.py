@@ -45,13 +45,16 @@ def home_terms(
     said: Sequence[Evidence],
     times: Timeline,
     answers: Answers | None = None,
+    *,
+    tank_is_empty: bool = False,
 ) -> list[tuple[str, Said]]:
     """All that one household said, by source; ``answers`` are those among it, if known already."""
     found: list[tuple[str, Said]] = []
     first = next((e for e in said if isinstance(e.fact, Reported)), None)
     together = merged(reports(said))
     if first is not None and together is not None:
-        found.append((first.source, report_said(kind, together, first.at, times)))
+        report = report_said(kind, together, first.at, times, tank_is_empty=tank_is_empty)
+        found.append((first.source, report))
     last = _last_room(said)
     if last is not None and isinstance(last.fact, RoomRead):
         found.append((last.source, room_said(kind, last.fact, times.hours(last.at))))

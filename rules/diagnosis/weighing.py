@@ -28,7 +28,7 @@ from rules.diagnosis.terms import (
     set_point,
     shared_term,
 )
-from rules.model import ApartmentId, Evidence, Found, Kind
+from rules.model import ApartmentId, ComponentId, Evidence, Found, Kind, Reported
 
 __all__ = ["believe"]
 
@@ -48,6 +48,7 @@ def believe(
     placed, shared_terms, speaking = _place_findings(space, evidence, by_home)
     able = space.ordinary.keys() & reachable
     silent = able.difference(a for a, said in by_home.items() if reports(said))
+    emptied = _where_tanks_are_empty(space, by_home)
     told = {
         apartment: _spoken(
             space,
@@ -56,6 +57,7 @@ def believe(
             placed.get(apartment, []),
             times,
             silent=apartment in silent,
+            tank_is_empty=apartment in emptied,
         )
         for apartment in by_home.keys() | placed
     }
@@ -79,6 +81,7 @@ def _spoken(
     times: Timeline,
     *,
     silent: bool,
+    tank_is_empty: bool,
 ) -> HomeBelief:
     """A home that said something, or at which something was found; kept until it says more."""
     cold = any(Kind.TOO_COLD in report.kinds for report in reports(said))
@@ -92,13 +95,37 @@ def _spoken(
             for item in found
             if isinstance(item.fact, Found)
         ]
-        terms = [*home_terms(space, kind, said, times, answers), *measured]
+        own_words = home_terms(space, kind, said, times, answers, tank_is_empty=tank_is_empty)
+        terms = [*own_words, *measured]
         return believed(kind, prior, times, terms, merged(reports(said)), answers, silent=silent)
 
     # Who has reported is not silent: to such a home "now" does not matter.
     when = times if silent else times.onsets
-    name = (kind, prior.tobytes(), when, times.zone, tuple(said), tuple(found))
+    name = (kind, prior.tobytes(), when, times.zone, tuple(said), tuple(found), tank_is_empty)
     return space.said(apartment).once(name, weigh)
+
+
+def _where_tanks_are_empty(
+    space: Space, by_home: Mapping[ApartmentId, Iterable[Evidence]]
+) -> set[ApartmentId]:
+    """Homes that tell of cold taps after another one of the same boilers has."""
+    first = {
+        home: min(item.at for item in told)
+        for home, said in by_home.items()
+        if (told := [item for item in said if _tells_of_cold_taps(item)])
+    }
+    known: set[ComponentId] = set()
+    after: set[ApartmentId] = set()
+    for home in sorted(first, key=lambda home: (first[home], home)):
+        head = space.plant.head_of(space.plant.apartment(home).loop)
+        if head in known:
+            after.add(home)
+        known.add(head)
+    return after
+
+
+def _tells_of_cold_taps(item: Evidence) -> bool:
+    return isinstance(item.fact, Reported) and Kind.NO_HOT_WATER in item.fact.kinds
 
 
 def _place_findings(
