@@ -32,8 +32,8 @@ from rules.model import TopicId
 
 __all__ = ["Asked"]
 
-# Topics that go by the heat of the emitter: as many keys as physics has.
-_FELT = ("q_hot", "q_down", "q_up", "q_onoff")
+# Topics whose answer may go by how long ago the fault began: what an emitter gives, what a tank does.
+_FELT = ("q_hot", "q_down", "q_up", "q_onoff", "q_dhw")
 
 
 @dataclass(frozen=True, eq=False, slots=True)

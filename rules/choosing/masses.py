@@ -37,7 +37,10 @@ _FRACTION_BITS = 52
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Heaps:
-    """Likely states that some topics, and what was said before, cannot tell apart."""
+    """Likely states that some topics, and what was said before, cannot tell apart.
+
+    They stand in the order of the home's keys.
+    """
 
     first: Indices  # (heaps,): one state of each
     mass: Floats  # (heaps,)
@@ -99,9 +102,10 @@ class Weighed:
             lambda: product(home.states_of_key, asked.by_own),
         )
         by_heap = product(self.shared, by_own).take(key, axis=0) * by_look
-        own = (self.both - self.shared).take(key, axis=0)
-        weighed = asked.distinct.take(look, axis=0) * heaps.mass[:, None]
-        on_own = product(own.T, weighed).take(asked.part, axis=1)
+        weighed = asked.distinct.take(look, axis=0)
+        weighed *= heaps.mass[:, None]
+        by_key = np.add.reduceat(weighed, starts_of(key), axis=0)
+        on_own = product((self.both - self.shared).T, by_key).take(asked.part, axis=1)
         on_own = on_own.take(home.keys.of_own, axis=0) * asked.by_own
         on_own *= home.part_of_key[:, None]
         terms = np.concatenate([product(heaps.to_candidates.T, by_heap), on_own])
@@ -140,7 +144,7 @@ class Weighed:
 
     def _heaped(self, keys: Keys) -> _Heaps:
         """The likely states by keys of topics and by what was said."""
-        code = keys.of_look.take(self.look) * len(self.shared) + self.key
+        code = self.key * len(keys.look) + keys.of_look.take(self.look)
         first, of_state = numbered(code)
         heaps, candidates = len(first), len(self.candidates)
         place = (of_state * candidates + self._place).reshape(-1)
@@ -179,7 +183,7 @@ def weigh(diagnosis: Diagnosis, apartment: ApartmentId, negligible: float = NEGL
     onset, look = np.divmod(likely, rows.shape[1])
     mass = rows.take(likely)
     mass /= mass.sum()
-    first, key = numbered(blame.case.take(likely))
+    first, key = numbered(blame.place.take(likely))
     at = onset.take(first), look.take(first)
     both, shared = blame.rows(home, *at)
     by_key = gathered(key, mass, len(first))[:, None]

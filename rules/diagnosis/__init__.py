@@ -10,8 +10,6 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-import numpy as np
-
 from rules.diagnosis.belief import Belief
 from rules.diagnosis.causes import Causes, causes_of
 from rules.diagnosis.exact import ImpossibleEvidenceError
@@ -64,15 +62,11 @@ class Diagnosis:
         if apartment not in self.belief.homes:
             return tuple(70.0 for _ in hours)
         home, mass = self.belief.by_key(apartment)
-        times, kind, keys = self.belief.times, home.kind, home.keys
-        patterns = kind.pattern_of_look[keys.look]
-        by_pattern = np.zeros((len(mass), *kind.course.final_f.shape))
-        for onset, part in enumerate(mass):
-            np.add.at(by_pattern[onset], (patterns[:, None], kind.pattern_of_own[None, :]), part)
+        times, course = self.belief.times, home.keys.course
         return tuple(
             sum(
-                float((part * kind.course.room_f(o.hours(times.now) + h)).sum())
-                for o, part in zip(times.onsets, by_pattern, strict=True)
+                float((part * course.room_f(o.hours(times.now) + h)).sum())
+                for o, part in zip(times.onsets, mass, strict=True)
             )
             for h in hours
         )

@@ -21,8 +21,9 @@ from rules.diagnosis.keys import Feature, Keys, collapse, feature
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.memo import Memo
 from rules.diagnosis.space import Space
+from rules.diagnosis.tanks import gone
 from rules.diagnosis.tells import Told, rows_tell, said_or_usual, told_by_look, told_of
-from rules.diagnosis.usual import usual_features, usually
+from rules.diagnosis.usual import tank_hours, usual_features, usually
 from rules.model import TopicId
 
 __all__ = [
@@ -35,6 +36,8 @@ __all__ = [
     "unsure_chance",
 ]
 
+_OF_A_TANK = TopicId("q_dhw")
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Replies:
@@ -42,13 +45,17 @@ class Replies:
 
     keys: Keys
     values: tuple[str, ...]
-    tables: Floats  # (answers, phases or 1, look keys, own keys); holding, idle, calling
+    # (answers, phases or 1, look keys, own keys); holding, idle, calling, or a tank that lasts, is empty
+    tables: Floats
     phases: Memo = field(default_factory=lambda: Memo(2))  # by hours since each onset
+    lasts_hours: Floats | None = (
+        None  # (look keys, own keys): until the tank is empty at the latest
+    )
 
     @property
     def is_phased(self) -> bool:
-        """Whether an answer depends on how long ago the fault began."""
-        return bool(self.tables.shape[1] > 1)
+        """Whether an answer goes by what the thermostat does, so long after the fault began."""
+        return self.lasts_hours is None and self.tables.shape[1] > 1
 
     def chances(
         self, hours: Floats, onset: Indices, looks: Indices, own: Indices, answers: int
@@ -59,6 +66,12 @@ class Replies:
         """
         keys, each = self.keys, self.keys.shape[0] * self.keys.shape[1]
         place = keys.of_look.take(looks) * keys.shape[1] + keys.of_own.take(own)
+        if self.lasts_hours is not None:
+            lasts, empty = (
+                self.tables[:answers, n].reshape(answers, -1).take(place, axis=1) for n in (0, 1)
+            )
+            is_empty = gone(hours.take(onset), self.lasts_hours.reshape(-1).take(place))
+            return np.asarray(lasts + is_empty * (empty - lasts))
         if self.is_phased:
             # The phase that each state is in chooses its table.
             ways, phase = keys.ways, self.phase(hours)
@@ -73,6 +86,9 @@ class Replies:
     def chance(self, value: str, hours: Floats) -> Floats:
         """Of one answer; (1 or hours, look keys, own keys)."""
         by_phase = self.tables[self.values.index(value)]
+        if self.lasts_hours is not None:
+            is_empty = gone(hours[:, None, None], self.lasts_hours)
+            return np.asarray(by_phase[0] + is_empty * (by_phase[1] - by_phase[0]))
         if not self.is_phased:
             return np.asarray(by_phase)
         place = (self.phase(hours) * by_phase[0].size).take(self.keys.ways.of_pair, axis=1)
@@ -123,7 +139,9 @@ def replies(space: Space, home: HomeClass, topic: TopicId) -> Replies:
         meant = np.where(np.isnan(own), look.T[:, None, :, None], own)
         phases = usually(home, keys, topic)
         usual = np.array([[phase(value) for phase in phases] for value in values])
-        return Replies(keys, values, said_or_usual(topic, meant, usual, len(values)))
+        tables = said_or_usual(topic, meant, usual, len(values))
+        lasts = tank_hours(home, keys) if topic == _OF_A_TANK and len(phases) > 1 else None
+        return Replies(keys, values, tables, lasts_hours=lasts)
 
     return home.once(("replies", topic), make)
 

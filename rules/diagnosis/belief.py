@@ -10,14 +10,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
+from rules.diagnosis.chances import Chances
 from rules.diagnosis.exact import Floats, summed_by
 from rules.diagnosis.home import HomeBelief
 from rules.diagnosis.joint import add_homes, log_weights
-from rules.diagnosis.kinds import HomeClass
-from rules.diagnosis.listing import Chances, Listing
+from rules.diagnosis.listing import Listing
 from rules.diagnosis.moment import Timeline
+from rules.diagnosis.quiet import quiet_together
 from rules.diagnosis.silence import silence_of
 from rules.diagnosis.space import Space
 from rules.model import ApartmentId
@@ -38,8 +37,10 @@ class Belief:
     @cached_property
     def listing(self) -> Listing:
         """The states that are listed one by one."""
-        kinds = frozenset(home.kind for home in self.homes.values())
-        return self.space.listing(kinds, self.speaking)
+        homes = set(self.homes.values())
+        kinds = frozenset(home.kind for home in homes)
+        spoken = frozenset(home.kind for home in homes if home.said)
+        return self.space.listing(kinds, spoken, self.speaking)
 
     @cached_property
     def chances(self) -> Chances:
@@ -52,14 +53,14 @@ class Belief:
         mute = [(home.kind, home.log_prior, n) for home, n in silent.items() if not home.said]
         silence = silence_of(self.space, mute, self.times)
         # What was said in homes that did not complain is tabled with their silence.
-        silence += [(h.kind, h.log_total - h.unheard.log_total) for h in silent if h.said]
-        heard = add_homes(self._log_unheard.copy(), self.listing, silence)
-        return Chances.of(self.listing, heard)
+        tabled = [(h.kind, h.log_total - h.unheard.log_total) for h in silent if h.said]
+        heard = add_homes(self._log_unheard.copy(), self.listing, [*silence.items(), *tabled])
+        return Chances.of(self.listing, quiet_together(self.listing.quiet, silence), heard)
 
     @cached_property
     def chances_unheard(self) -> Chances:
         """P(onset, shared state | all evidence but silence)."""
-        return Chances.of(self.listing, self._log_unheard)
+        return Chances.of(self.listing, self.listing.unheard, self._log_unheard)
 
     @cached_property
     def _log_unheard(self) -> Floats:
@@ -84,33 +85,15 @@ class Belief:
         """P(onset | evidence)."""
         return self.chances.onsets
 
-    @cached_property
-    def _rows(self) -> dict[HomeClass, Floats]:
-        return {}
-
     def by_row(self, home: HomeBelief) -> Floats:
-        """P(onset, look | evidence) of a home: (onsets, looks).
-
-        A look of two faults is one state. Of one fault it is what is left of all states with that
-        fault, so no sum over thousands of states is needed for each class.
-        """
-        kind = home.kind
-        if kind not in self._rows:
-            chances = self.chances
-            candidates, alone = kind.singles
-            rows = chances.listed.take(chances.listing.pairs(kind), axis=1)
-            rows[:, kind.nothing] = 0.0
-            in_pairs = rows.take(kind.square, axis=1).sum(axis=1)
-            left = chances.with_each.take(candidates, axis=1) - in_pairs
-            rows[:, alone] = np.maximum(left, 0.0)
-            nothing = chances.onsets - rows.sum(axis=1)
-            rows[:, kind.nothing] = np.maximum(nothing, 0.0)
-            self._rows[kind] = rows
-        return self._rows[kind]
+        """P(onset, look | evidence) of a home: (onsets, looks)."""
+        return self.chances.by_look(home.kind)
 
     def by_key(self, apartment: ApartmentId) -> tuple[HomeBelief, Floats]:
-        """A home, and P(onset, look key, own state | evidence) of it."""
+        """A home, and P(onset, look key, own key | evidence) of it."""
         home = self.homes[apartment].opened
-        by_look_key = summed_by(home.keys.of_look, self.by_row(home), home.keys.shape[0])
-        joint: Floats = home.own_given_key * by_look_key[:, :, None]
+        weight = summed_by(home.keys.of_look, self.by_row(home), home.keys.shape[0])
+        weight /= home.likely_of_key
+        joint: Floats = home.total.likely * weight[:, :, None]
+        joint *= home.prior_of_key
         return home, joint

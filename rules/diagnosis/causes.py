@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.diagnosis.belief import Belief
-from rules.diagnosis.blame import blame_of, split_of
+from rules.diagnosis.blame import blame_of
 from rules.diagnosis.exact import Floats, Indices, product
 from rules.diagnosis.home import HomeBelief
 from rules.faults.candidates import SOMETHING_ELSE
@@ -150,7 +150,8 @@ def _weighty(states: Floats) -> Indices:
 def _touched(belief: Belief, cause: Causes, onset: Indices, state: Indices) -> Floats:
     """Chance given some onsets with states that a shared fault is behind a complaint; (states,)."""
     home = belief.homes[cause.apartment]
-    touched, look = split_of(home).touched, belief.listing.looks(home.kind).take(state)
+    touched = blame_of(home, cause.explains).touched
+    look = belief.listing.looks(home.kind).take(state)
     return np.asarray(touched.take(onset * touched.shape[1] + look))
 
 

@@ -103,11 +103,11 @@ def _suspects(
     Whoever reads the first three wants to know where to look; four faults of one valve in a row
     would hide that it may be the thermostat.
     """
-    leading: dict[ComponentId, _Found] = {}
-    for found in ranked:
-        leading.setdefault(found.candidate.component, found)
-    first = [leading[component] for component in places]
-    ordered = [*first, *(found for found in ranked if found not in first)]
+    leading: dict[ComponentId, int] = {}
+    for place, found in enumerate(ranked):
+        leading.setdefault(found.candidate.component, place)
+    first = dict.fromkeys(leading[component] for component in places)
+    ordered = [ranked[place] for place in (first | dict.fromkeys(range(len(ranked))))]
     # The list does not end between equals, such as two boilers of a cascade.
     least = round(ordered[:_MOST_SUSPECTS][-1].probability, 12) if ordered else 0.0
     listed = (

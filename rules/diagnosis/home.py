@@ -92,7 +92,7 @@ class HomeBelief:
     @cached_property
     def likely_of_key(self) -> Floats:
         """P(what goes by keys | look), but for its scale; (onsets, look keys)."""
-        return np.asarray(np.einsum("nko,o->nk", self.total.likely, self.prior_of_key))
+        return np.asarray(self.total.likely @ self.prior_of_key)
 
     @property
     def given(self) -> Floats:

@@ -89,19 +89,6 @@ class HomeClass:
         return state
 
     @cached_property
-    def square(self) -> Indices:
-        """The look of each two faults that reach such a home, in the order of ``singles``.
-
-        Shape (faults, faults); in the diagonal stands the look of no fault.
-        """
-        candidates, _ = self.singles
-        looks = np.flatnonzero(self.members[:, 1] >= 0)
-        first, second = np.searchsorted(candidates, self.members[looks]).T
-        made = np.full((len(candidates), len(candidates)), self.nothing, dtype=np.intp)
-        made[first, second] = made[second, first] = looks
-        return made
-
-    @cached_property
     def singles(self) -> tuple[Indices, Indices]:
         """The candidates that reach such a home, and the look of each alone."""
         first, second = self.members.T

@@ -1,4 +1,4 @@
-"""Which shared states are listed one by one, and what all others add.
+"""Which shared states are listed one by one, and which pairs are only summed.
 
 Theory of operation
 -------------------
@@ -8,32 +8,31 @@ the onset. With w the weight of a state, prior and all evidence together,
     w(onset, i, j) = w(onset, i) * w(onset, j) / w(onset, none)
 
 In a building of many loops most pairs are of this kind. They are not listed: what they add to a fault is
-its own weight times that of all faults apart from it, summed by blocks of faults that the same homes
+its its own weight times that of all faults apart from it, summed by blocks of faults that the same homes
 feel. Faults that nobody feels are apart from all others. What two faults that are apart have as a common
-cause comes on top of the product, and is listed.
+cause comes on top of the product, and is listed. Nor are pairs listed with a fault that only homes feel
+that said nothing: they are summed too (``quiet``). So the list grows with the loops from which somebody
+wrote.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rules.diagnosis.exact import (
-    Floats,
-    ImpossibleEvidenceError,
-    Indices,
-    gathered,
-    starts_of,
-)
+from rules.diagnosis.exact import Floats, Indices, starts_of
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.physics import alike
+from rules.diagnosis.quiet import Quiet, QuietBlock, quiet_together
 from rules.diagnosis.states import States
 
-__all__ = ["Chances", "Listing"]
+__all__ = ["Listing"]
+
+_FEW = 8
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,29 +44,48 @@ class Listing:
     log_prior: Floats  # (listed,); of faults that are apart what they have in common only
     block: Indices  # (candidates,): number of the block of each
     apart: NDArray[np.bool_]  # (blocks, blocks); those that nobody feels are so among themselves
+    quiet: tuple[QuietBlock, ...]
     _looks: dict[HomeClass, Indices] = field(default_factory=dict)
     _pairs: dict[HomeClass, Indices] = field(default_factory=dict)
+    _feeling_one: dict[HomeClass, tuple[Indices, Indices]] = field(default_factory=dict)
     _having: dict[int, Indices] = field(default_factory=dict)
 
     @staticmethod
-    def of(states: States, felt: Sequence[Indices]) -> Listing:
-        """For homes and checks that each concern some candidates."""
-        count = len(states.shared)
-        concerned = np.zeros((count, len(felt)))
+    def of(
+        states: States,
+        kinds: Collection[HomeClass],
+        spoken: Collection[HomeClass],
+        speaking: Collection[tuple[int, ...]],
+    ) -> Listing:
+        """For homes of some classes, those of which somebody said something, and checks.
+
+        ``speaking`` are the candidates that speak for each check.
+        """
+        felt = [kind.singles[0] for kind in kinds]
+        felt += [np.array(numbers, dtype=np.intp) for numbers in speaking]
+        concerned = np.zeros((len(states.shared), len(felt)))
         for column, numbers in enumerate(felt):
             concerned[numbers, column] = 1.0
         first, block = alike(concerned)
-        apart = concerned[first] @ concerned[first].T == 0
-        one, other = (part[1 + count :] for part in states.pair)
-        pair_apart = apart[block.take(one), block.take(other)]
-        listed = np.flatnonzero(~pair_apart | np.isfinite(states.log_in_common))
+        of_block = concerned[first]
+        apart = of_block @ of_block.T == 0
+        heard = np.array([*(kind in spoken for kind in kinds), *(True for _ in speaking)])
+        is_quiet = np.asarray(of_block.any(axis=1) & ~of_block[:, heard].any(axis=1))
+        loop = _loops(of_block, is_quiet, np.bincount(block))
+        is_quiet &= loop >= 0
+        count = len(states.shared)
+        one, other = (block.take(part[1 + count :]) for part in states.pair)
+        pair_apart = apart[one, other]
+        is_summed = pair_apart | is_quiet[one] | is_quiet[other]
+        listed = np.flatnonzero(~is_summed | (pair_apart & np.isfinite(states.log_in_common)))
         pair_prior = np.where(pair_apart, states.log_in_common, states.log_prior[1 + count :])
         return Listing(
-            states,
-            np.concatenate([np.arange(1 + count), 1 + count + listed]),
-            np.concatenate([states.log_prior[: 1 + count], pair_prior[listed]]),
-            block,
-            apart,
+            states=states,
+            at=np.concatenate([np.arange(1 + count), 1 + count + listed]),
+            log_prior=np.concatenate([states.log_prior[: 1 + count], pair_prior[listed]]),
+            block=block,
+            apart=apart,
+            quiet=_quiet(states, list(kinds), of_block, loop.take(block), pair_apart),
         )
 
     @cached_property
@@ -92,8 +110,20 @@ class Listing:
     def pairs(self, kind: HomeClass) -> Indices:
         """Where the state of each look of two faults is listed, of others any place; (looks,)."""
         if kind not in self._pairs:
-            self._pairs[kind] = np.searchsorted(self.at, kind.a_state)
+            places = np.searchsorted(self.at, kind.a_state)
+            self._pairs[kind] = np.minimum(places, len(self.at) - 1)
         return self._pairs[kind]
+
+    def feeling_one(self, kind: HomeClass) -> tuple[Indices, Indices]:
+        """The listed pairs of which such a home feels one, and the place of that one in ``singles``."""
+        if kind not in self._feeling_one:
+            count, candidates = len(self.block), kind.singles[0]
+            place = np.full(count, -1)
+            place[candidates] = np.arange(len(candidates))
+            one, other = (place.take(members[1 + count :]) for members in self.pair)
+            at = np.flatnonzero((one < 0) != (other < 0))
+            self._feeling_one[kind] = 1 + count + at, np.maximum(one, other).take(at)
+        return self._feeling_one[kind]
 
     def having(self, candidate: int) -> Indices:
         """The listed states in which a candidate is there."""
@@ -101,6 +131,11 @@ class Listing:
             first, second = self.pair
             self._having[candidate] = np.flatnonzero((first == candidate) | (second == candidate))
         return self._having[candidate]
+
+    @cached_property
+    def unheard(self) -> tuple[Quiet, ...]:
+        """The quiet blocks where silence does not count."""
+        return quiet_together(self.quiet, {})
 
     @cached_property
     def _by_block(self) -> tuple[Indices, Indices]:
@@ -130,87 +165,38 @@ class Listing:
         return found
 
 
-@dataclass(frozen=True, eq=False)
-class Chances:
-    """What is believed of the shared states, from their weights with all evidence."""
+def _loops(of_block: Floats, is_quiet: NDArray[np.bool_], faults: Indices) -> Indices:
+    """The quiet block with which each is summed, or -1; (blocks,).
 
-    listing: Listing
-    log_joint: Floats  # (onsets, listed), not normalised
-    log_total: float
-    listed: Floats  # P(onset, listed state); (onsets, listed)
-    apart: Floats  # P(onset, fault there beside one that is apart from it); (onsets, candidates)
+    ``of_block`` is 1 where a class of homes feels a block, (blocks, classes). A block of few faults,
+    such as those of one riser, is summed with that of its loop; if there is none, its pairs are listed.
+    """
+    large = np.flatnonzero(is_quiet & (faults > _FEW))
+    loop = np.full(len(of_block), -1)
+    loop[large] = large
+    for number in np.flatnonzero(is_quiet & (faults <= _FEW)):
+        within = large[(of_block[large] >= of_block[number]).all(axis=1)]
+        if len(within):
+            loop[number] = min(within, key=lambda n: of_block[n].sum())
+    return loop
 
-    @staticmethod
-    def of(listing: Listing, log_joint: Floats) -> Chances:
-        """Normalised.
 
-        Raises:
-            ImpossibleEvidenceError: all weights are zero.
-        """
-        apart = listing.log_apart(log_joint)
-        top = max(float(log_joint.max()), float(apart.max(initial=-np.inf)))
-        if not np.isfinite(top):
-            raise ImpossibleEvidenceError("the evidence cannot occur under any state of the model")
-        listed = log_joint - top
-        np.exp(listed, out=listed)
-        apart = np.exp(apart - top)
-        # Each of these pairs has two members.
-        total = float(listed.sum()) + float(apart.sum()) / 2
-        listed /= total
-        return Chances(listing, log_joint, top + float(np.log(total)), listed, apart / total)
+def _quiet(
+    states: States,
+    kinds: list[HomeClass],
+    of_block: Floats,
+    loop: Indices,
+    apart: NDArray[np.bool_],
+) -> tuple[QuietBlock, ...]:
+    """The quiet blocks; a pair is counted in the one of two that fewer classes of homes feel.
 
-    @cached_property
-    def onsets(self) -> Floats:
-        """P(onset); (onsets,)."""
-        chances: Floats = self.listed.sum(axis=1) + self.apart.sum(axis=1) / 2
-        return chances
-
-    @cached_property
-    def with_each(self) -> Floats:
-        """P(onset, candidate is there); (onsets, candidates)."""
-        count = len(self.listing.block)
-        summed = self.listed[:, 1 : 1 + count] + self.apart
-        pairs = self.listed[:, 1 + count :]
-        first, starts, second = self.listing.of_pairs
-        if len(first):
-            summed[:, first] += np.add.reduceat(pairs, starts, axis=1)
-            for onset, chances in enumerate(pairs):
-                summed[onset] += gathered(second, chances, count)
-        return summed
-
-    def of_shared(self, candidate: int) -> float:
-        """P(a candidate is there)."""
-        listed = self.listed.take(self.listing.having(candidate), axis=1)
-        return float(listed.sum()) + float(self.apart[:, candidate].sum())
-
-    def of_home(self, kind: HomeClass, by_look: Floats) -> float:
-        """Mean of something that a home of this class decides by its look, (onsets, looks)."""
-        felt = by_look.take(self.listing.looks(kind), axis=1)
-        # Of two faults that are apart it feels one at most; the other is as good as none.
-        beside = felt[:, 1 : 1 + len(self.listing.block)] - by_look[:, kind.nothing, None] / 2
-        mean = np.einsum("ns,ns->", self.listed, felt) + np.einsum("nc,nc->", self.apart, beside)
-        return float(mean)
-
-    @property
-    def as_felt(self) -> Floats:
-        """The chances of listed states, those of faults apart counted with each of them alone.
-
-        That is how a home sees them: it feels one of the two at most. Shape (onsets, listed).
-        """
-        seen = self.listed.copy()
-        seen[:, 1 : 1 + len(self.listing.block)] += self.apart
-        return seen
-
-    @cached_property
-    def of_all(self) -> Floats:
-        """P(onset, shared state) of all states, listed or not; (onsets, states); large."""
-        listing, states = self.listing, self.listing.states
-        made = np.zeros((len(self.listed), len(states.log_prior)))
-        made[:, listing.at] = self.listed
-        count = len(listing.block)
-        alone = self.log_joint[:, 1 : 1 + count]
-        one, other = (part[1 + count :] for part in states.pair)
-        apart = np.flatnonzero(listing.apart[listing.block[one], listing.block[other]])
-        logs = alone[:, one[apart]] + alone[:, other[apart]] - self.log_joint[:, :1]
-        made[:, 1 + count + apart] += np.exp(logs - self.log_total)
-        return made
+    ``loop`` is the block with which each candidate is summed; ``apart`` tells of each pair.
+    """
+    found: list[QuietBlock] = []
+    elsewhere = np.zeros(0, dtype=np.intp)
+    for number in sorted(set(loop.tolist()) - {-1}, key=lambda n: (of_block[n].sum(), n)):
+        own = np.flatnonzero(loop == number)
+        feeling = [kinds[column] for column in np.flatnonzero(of_block[number])]
+        found.append(QuietBlock.of(states, own, feeling, elsewhere, apart))
+        elsewhere = np.append(elsewhere, own)
+    return tuple(found)

@@ -6,8 +6,9 @@ A fault row lists what each check would show if the fault were there; a fault th
 leaves it as it is in a healthy plant. A reading inside the expected range (widened by what a meter and
 a hand are worth) is likely, one far from it is rare but never impossible: meters slip, states of the
 thermostat are mistaken. Where a check is answered in words, what is left to error is shared by its
-other words: one of twelve that fits a single fault says more than one of two. A fault speaks for a check
-only if the two touch: the check's component and the fault's serve a common home.
+other words: one of twelve that fits a single fault says more than one of two. Where a fault leaves
+nothing to read (``rules.faults.needs``), one in ten notes what is usual all the same. A fault speaks
+for a check only if the two touch: the check's component and the fault's serve a common home.
 """
 
 from __future__ import annotations
@@ -24,11 +25,16 @@ __all__ = [
     "EXPECTED",
     "FAULTY_WORDS",
     "HEALTHY_WORDS",
+    "NOTED_AS_USUAL",
     "NO_OPINION",
+    "SLIP",
+    "SLIPS",
     "chance",
     "concerned_by",
     "homes_touched",
     "is_healthy",
+    "seen_without",
+    "slack_at",
     "slip",
     "speaks_for",
     "tolerance",
@@ -41,10 +47,12 @@ FAULTY_WORDS = frozenset({"faulty", "bad", "fail", "failed", "abnormal"})
 # What a meter and a hand are worth, by unit; a check that is finer says so itself (``slack``).
 _TOLERANCE = {"V": 1.0, "A": 0.05, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
 EXPECTED, NO_OPINION = 0.9, 0.3
+# How often a healthy reading is noted where there was nothing to read (common practice, no source).
+NOTED_AS_USUAL = 0.1
 # Chance of a figure far from what is to be expected, by unit. Probes slip off a terminal and a state of
 # the call is mistaken; a manometer is zeroed before it is read, by who is licensed for gas (common
 # practice, no source).
-_SLIP, _SLIPS = 0.02, {"in_wc": 0.003}
+SLIP, SLIPS = 0.02, {"in_wc": 0.003}
 
 
 def speaks_for(
@@ -71,7 +79,14 @@ def chance(expected: Sequence[CheckReading], found: Found) -> float:
     rows = tuple(expected) or tuple(r for r in check.healthy if _comparable(r, found))
     if not rows:
         return _by_first_outcome(check, found)
-    return max(_match(row, check, found) for row in rows)
+    if all(row.lacking for row in rows) and found.outcome in check.outcomes:
+        return seen_without(check)[found.outcome]
+    words = len({row.outcome for row in rows if row.outcome is not None})
+    words += words > 0 and any(row.outcome is None and not row.lacking for row in rows)
+    likely = max(_match(row, check, found, words) for row in rows)
+    if likely < NOTED_AS_USUAL and any(r.lacking for r in rows) and chance((), found) == EXPECTED:
+        return NOTED_AS_USUAL
+    return likely
 
 
 def homes_touched(plant: Plant, component: ComponentId) -> frozenset[ApartmentId]:
@@ -138,25 +153,34 @@ def _by_first_outcome(check: Check, found: Found) -> float:
     return EXPECTED if word in HEALTHY_WORDS | {check.outcomes[0]} else wrong_word(check)
 
 
-def wrong_word(check: Check) -> float:
-    """Chance of one word of a check where another is to be expected."""
-    return (1 - EXPECTED) / max(len(check.outcomes) - 1, 1)
+def seen_without(check: Check) -> dict[str, float]:
+    """Chance of each word of a check that is answered in words, where what it needs is not there."""
+    word, wrong = check.without[0].outcome, wrong_word(check)
+    found = dict.fromkeys(check.outcomes, wrong)
+    usual = {check.outcomes[0]: NOTED_AS_USUAL, str(word): EXPECTED - NOTED_AS_USUAL + wrong}
+    return found | usual
 
 
-def _match(row: CheckReading, check: Check, found: Found) -> float:
+def wrong_word(check: Check, expected: int = 1) -> float:
+    """Chance of one word of a check where one other, or several, are to be expected."""
+    return (1 - EXPECTED) / max(len(check.outcomes) - expected, 1)
+
+
+def _match(row: CheckReading, check: Check, found: Found, words: int) -> float:
     word = None if found.outcome is None else found.outcome.strip().lower()
     if word in HEALTHY_WORDS | FAULTY_WORDS:
         agrees = is_healthy(row, check) == (word in HEALTHY_WORDS)
         return EXPECTED if agrees else 1 - EXPECTED
     if row.outcome is not None:
         if word is None:
-            return NO_OPINION
-        return EXPECTED if word == row.outcome else wrong_word(check)
+            return SLIP if row.lacking else NO_OPINION
+        return EXPECTED / words if word == row.outcome else wrong_word(check, words)
     if row.reads is None or found.value is None:
-        return NO_OPINION
+        # Nobody may have called just then.
+        return 1 - EXPECTED if word is not None and word == check.nothing else NO_OPINION
     low, high = row.reads
     outside, bound = max((low - found.value, low), (found.value - high, high))
-    slack = tolerance(row) + 0.1 * abs(bound) + 1e-6
+    slack = slack_at(row, bound)
     if outside <= slack:
         return EXPECTED
     return max(EXPECTED * math.exp(-(outside - slack) / slack), slip(row))
@@ -168,9 +192,18 @@ def tolerance(row: CheckReading) -> float:
     return _TOLERANCE.get(row.unit or "", 0.0) if own is None else own
 
 
+def slack_at(row: CheckReading, bound: float) -> float:
+    """How far beside a bound a figure is still as expected, in its unit.
+
+    Plants differ by a tenth; a check that says what it is worth is held to that alone.
+    """
+    own = checks()[row.check].slack
+    return (tolerance(row) + 0.1 * abs(bound) if own is None else own) + 1e-6
+
+
 def slip(row: CheckReading) -> float:
     """Chance of a figure far outside what a row expects."""
-    return _SLIPS.get(row.unit or "", _SLIP)
+    return SLIPS.get(row.unit or "", SLIP)
 
 
 def is_healthy(row: CheckReading, check: Check) -> bool:

@@ -77,13 +77,15 @@ class Timeline:
 def _all_pieces(
     onsets: tuple[Onset, ...], until: datetime, zone: ZoneInfo
 ) -> tuple[Floats, Floats]:
-    pieces = np.array([_pieces(onset, until, zone) for onset in onsets])
+    then = until.astimezone(zone).utcoffset()
+    pieces = np.array([_pieces(onset, until, zone, then) for onset in onsets])
     return pieces[:, 0], pieces[:, 1]
 
 
 def _pieces(
-    onset: Onset, until: datetime, zone: ZoneInfo
+    onset: Onset, until: datetime, zone: ZoneInfo, then: timedelta | None
 ) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """``then`` is how far clocks are off at ``until``."""
     start = max(onset.at, until - _LONGEST)
     if until <= start:
         return (0.0,) * _PIECES, (0.0,) * _PIECES
@@ -91,7 +93,7 @@ def _pieces(
     begun, hours = onset.hours(start), length / timedelta(hours=1) / _PIECES
     middles = tuple(begun + hours * (n + 0.5) for n in range(_PIECES))
     local, step = start.astimezone(zone), length / _PIECES
-    if local.utcoffset() == until.astimezone(zone).utcoffset():
+    if local.utcoffset() == then:
         return middles, _by_the_clock([(local + step * n).hour for n in range(_PIECES)], hours)
     return middles, tuple(_waking(start + step * n, step, zone) for n in range(_PIECES))
 

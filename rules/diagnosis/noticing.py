@@ -23,11 +23,13 @@ from rules.diagnosis.moment import Timeline
 from rules.diagnosis.reporting import (
     THERMAL,
     is_vague,
+    left_out,
     left_out_steadily,
     made_by_temperature,
     noise_chances,
     steady_chances,
     steady_rates,
+    tank_rates,
     thermal_chance,
     thermal_left_out,
     thermal_rates,
@@ -35,6 +37,7 @@ from rules.diagnosis.reporting import (
     waking_days,
 )
 from rules.diagnosis.said import Said
+from rules.diagnosis.tanks import gone, lasted, lasts_hours
 from rules.heat.columns import column
 from rules.model import Kind, Reported, RoomRead
 
@@ -45,7 +48,6 @@ __all__ = [
 ]
 
 _FLOOR = 1e-9
-_NO_HOURS = 1e-3
 
 
 def report_said(
@@ -70,6 +72,7 @@ def _report_said(
 ) -> Said:
     # What was left out, and that nothing else was written before: by look and by own state alone.
     days = waking_days(at, times)[:, None]
+    hours = times.hours(at)[:, None]
     look_rate, own_rate = steady_rates(home)
     look_unsaid, own_unsaid = left_out_steadily(home, reported.kinds)
     by_own = own_unsaid - days * own_rate
@@ -87,15 +90,33 @@ def _report_said(
         by_look, by_state = _said(home, kind, reported)
         spared = (1 - by_look[spots.look]) * (1 - by_state[spots.own])
         if kind is Kind.NO_HOT_WATER and not tank_is_empty:
-            late = np.maximum(_tap_late(home)[0][spots.look], _NO_HOURS)
-            spared = 1 - (1 - spared) * np.minimum(times.hours(at)[:, None] / late, 1.0)
+            spared = 1 - (1 - spared) * gone(hours, lasts_hours(home)[spots.look])
         for thermal, share in made_by_temperature(kind).items():
             chance = thermal_chance(thermal, steps).take(spots.course, axis=1)
             spared = (1 - share * chance) * spared
         total += np.log(np.maximum(1 - spared, _FLOOR))
     by_key = total.take(spots.of_key, axis=1)
     by_key += by_own[:, None, keys.own]
-    return Said.from_logs(keys, by_key, look_unsaid - days * look_rate)
+    look_unsaid = look_unsaid - days * look_rate + _while_a_tank_lasts(home, reported, hours, days)
+    return Said.from_logs(keys, by_key, look_unsaid)
+
+
+def _while_a_tank_lasts(
+    home: HomeClass, reported: Reported, hours: Floats, days: Floats
+) -> Floats | float:
+    """What the log of taps that were not spoken of is too low by, as long as they were not cold.
+
+    ``hours`` since each onset and ``days`` awake, (onsets, 1); (onsets, looks).
+    """
+    lasts = lasts_hours(home)
+    if not lasts.any():
+        return 0.0
+    unsaid = days * lasted(hours, lasts) * tank_rates(home)
+    if is_vague(reported.kinds) or Kind.NO_HOT_WATER in reported.kinds:
+        return np.asarray(unsaid)
+    chance = steady_chances(home, Kind.NO_HOT_WATER)[0]
+    now = np.where(lasts > 0, gone(hours, lasts), 1.0)
+    return np.asarray(unsaid + left_out(chance * now) - left_out(chance))
 
 
 def _own_aside(home: HomeClass, spoken: frozenset[Kind]) -> Feature:
@@ -151,12 +172,10 @@ def _said_features(home: HomeClass, reported: Reported) -> tuple[Feature, ...]:
     )
     if Kind.NO_HOT_WATER not in reported.kinds:
         return said
-    return (*said, feature(home, "tap late", lambda: _tap_late(home)))
-
-
-def _tap_late(home: HomeClass) -> tuple[Floats, Floats]:
-    """Hours until all taps are cold whose tank has lost its boiler: by look, by own state."""
-    return home.of_rows("tap late", lambda rows: column(rows, "tap_late_hours"))
+    return (
+        *said,
+        feature(home, "tap late", lambda: (lasts_hours(home), np.zeros(home.shape[1]))),
+    )
 
 
 def _reads_off(home: HomeClass) -> tuple[Floats, Floats]:

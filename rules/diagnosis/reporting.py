@@ -37,6 +37,7 @@ __all__ = [
     "noise_chances",
     "steady_chances",
     "steady_rates",
+    "tank_rates",
     "thermal_chance",
     "thermal_left_out",
     "thermal_rates",
@@ -106,6 +107,16 @@ def steady_rates(home: HomeClass) -> tuple[Floats, Floats]:
         return by_look + sum(_rate_of_nobody(kind) for kind in kinds), by_own
 
     return home.once("steady rates", add)
+
+
+def tank_rates(home: HomeClass) -> Floats:
+    """The part of these that taps make which a tank keeps hot for a while; (looks,)."""
+
+    def rates(rows: Rows) -> Floats:
+        late = column(rows, "tap_late_hours") > 0
+        return late * _rate_of_rows(rows, Kind.NO_HOT_WATER)
+
+    return home.of_rows("tank rates", rates)[0]
 
 
 def steady_chances(home: HomeClass, kind: Kind) -> tuple[Floats, Floats]:

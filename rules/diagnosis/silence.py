@@ -17,31 +17,32 @@ import numpy as np
 
 from rules.data import table
 from rules.diagnosis.exact import Floats, gathered
-from rules.diagnosis.keys import collapse, feature, physics
+from rules.diagnosis.keys import Keys, collapse, feature, physics
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.moment import Timeline
 from rules.diagnosis.physics import Physics
-from rules.diagnosis.reporting import steady_rates, thermal_rates, waking_days
+from rules.diagnosis.reporting import steady_rates, tank_rates, thermal_rates, waking_days
 from rules.diagnosis.said import Said
 from rules.diagnosis.space import Space
+from rules.diagnosis.tanks import lasted, lasts_hours
 
 __all__ = ["silence_of", "silence_said"]
 
 
 def silence_said(home: HomeClass, times: Timeline) -> Said:
     """Nobody of this home wrote until now."""
-    steady = feature(home, "steady rates", lambda: steady_rates(home))
-    keys, never = collapse(home, [physics(home), steady]), table("reporting")["never_writes"]
+    keys, never = _keys(home), table("reporting")["never_writes"]
     thermal = thermal_rates(home.physics.courses, times.now, times).take(keys.of_course, axis=1)
     days = waking_days(times.now, times)[:, None, None]
     by_look, by_own = steady_rates(home)
-    rate = thermal + days * (by_look[keys.look][:, None] + by_own[keys.own][None, :])
+    look = by_look - lasted(times.hours(times.now)[:, None], lasts_hours(home)) * tank_rates(home)
+    rate = thermal + days * (look[:, keys.look, None] + by_own[keys.own][None, :])
     return Said(keys, never + (1 - never) * np.exp(-rate))
 
 
 def silence_of(
     space: Space, homes: Iterable[tuple[HomeClass, Floats, int]], times: Timeline
-) -> list[tuple[HomeClass, Floats]]:
+) -> dict[HomeClass, Floats]:
     """The same of homes that have nothing else to say, summed over their own states.
 
     Args:
@@ -50,39 +51,58 @@ def silence_of(
         times: onsets and now.
 
     Returns:
-        Each class with log P(silence of its homes | onset, look); (onsets, looks).
+        Of each class log P(silence of its homes | onset, look), (onsets, looks); the same array
+        where it is equal.
     """
     by_kind: dict[HomeClass, list[tuple[Floats, int]]] = {}
     for kind, log_prior, count in homes:
         by_kind.setdefault(kind, []).append((log_prior, count))
     unmoved = _unmoved(space, tuple(dict.fromkeys(kind.physics for kind in by_kind)), times)
-    days, found = waking_days(times.now, times)[:, None], dict[object, Floats]()
-    totals: list[tuple[HomeClass, Floats]] = []
+    days, hours = waking_days(times.now, times)[:, None], times.hours(times.now)[:, None]
+    by_priors, found = dict[object, Floats](), dict[object, Floats]()
+    totals: dict[HomeClass, Floats] = {}
     for kind, equal in by_kind.items():
         # Loops of one size have classes that differ in the numbers of their candidates only.
-        name = (kind.physics, kind.silence, *(log_prior.tobytes() for log_prior, _ in equal))
-        if name not in found:
-            priors = np.exp([log_prior for log_prior, _ in equal])
-            found[name] = _log_totals(kind, priors, unmoved[kind.physics], days)
-        of_each = zip(equal, found[name], strict=True)
-        totals += [(kind, count * log_total) for (_, count), log_total in of_each]
+        log_priors, counts = zip(*equal, strict=True)
+        name = (kind.physics, kind.silence, *(log_prior.tobytes() for log_prior in log_priors))
+        if name not in by_priors:
+            by_priors[name] = _log_totals(
+                kind, np.exp(log_priors), unmoved[kind.physics], days, hours
+            )
+        if (name, counts) not in found:
+            together = np.einsum("h,hnk->nk", np.array(counts, dtype=float), by_priors[name])
+            found[name, counts] = together.take(_keys(kind).of_look, axis=1)
+        totals[kind] = found[name, counts]
     return totals
 
 
-def _log_totals(home: HomeClass, priors: Floats, unmoved: Floats, days: Floats) -> Floats:
-    """Log P(silence | onset, look) of homes of a class; (homes, onsets, looks).
+def _keys(home: HomeClass) -> Keys:
+    """What silence does not tell apart of looks and own states."""
+
+    def steady() -> tuple[Floats, Floats]:
+        by_look, by_own = steady_rates(home)
+        return np.stack([by_look, lasts_hours(home), tank_rates(home)], axis=1), by_own
+
+    return collapse(home, [physics(home), feature(home, "steady", steady)])
+
+
+def _log_totals(
+    home: HomeClass, priors: Floats, unmoved: Floats, days: Floats, hours: Floats
+) -> Floats:
+    """Log P(silence | onset, look) of homes of a class; (homes, onsets, look keys).
 
     ``priors`` of their own states, (homes, own states); ``unmoved`` (onsets, look, own patterns);
-    ``days`` awake since each onset, (onsets, 1).
+    ``days`` awake and ``hours`` since each onset, (onsets, 1).
     """
     never, (by_look, by_own) = table("reporting")["never_writes"], steady_rates(home)
-    alone = priors[:, None, :] * np.exp(-days * by_own)
+    alone, look = priors[:, None, :] * np.exp(-days * by_own), _keys(home).look
     homes, onsets, _ = alone.shape
     rows = np.arange(homes * onsets)[:, None] * unmoved.shape[2] + home.pattern_of_own
     quiet = gathered(rows.reshape(-1), alone.reshape(-1), homes * onsets * unmoved.shape[2])
-    inner = np.einsum("npq,hnq->hnp", unmoved, quiet.reshape(homes, onsets, -1))
-    total = inner.take(home.pattern_of_look, axis=2)
-    total *= (1 - never) * np.exp(-days * by_look)
+    inner = unmoved @ quiet.reshape(homes, onsets, -1, 1)
+    total = inner.take(home.pattern_of_look.take(look), axis=2)[..., 0]
+    waits = lasted(hours, lasts_hours(home).take(look)) * tank_rates(home).take(look)
+    total *= (1 - never) * np.exp(-days * (by_look.take(look) - waits))
     total += never * priors.sum(axis=1)[:, None, None]
     log_totals: Floats = np.log(total, out=total)
     return log_totals

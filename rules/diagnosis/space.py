@@ -143,15 +143,19 @@ class Space:
             self._classes[key] = _make_class(self, home, set_f, near)
         return self._classes[key]
 
-    def listing(self, kinds: frozenset[HomeClass], speaking: frozenset[tuple[int, ...]]) -> Listing:
-        """The states to list for homes of these classes, and checks that these candidates speak for."""
+    def listing(
+        self,
+        kinds: frozenset[HomeClass],
+        spoken: frozenset[HomeClass],
+        speaking: frozenset[tuple[int, ...]],
+    ) -> Listing:
+        """The states to list for homes of these classes, those that said something, and checks.
 
-        def make() -> Listing:
-            felt = [kind.singles[0] for kind in kinds]
-            felt += [np.array(numbers, dtype=np.intp) for numbers in speaking]
-            return Listing.of(self.states, felt)
-
-        return self._listings.once((kinds, speaking), make)
+        ``speaking`` are the candidates that speak for each check.
+        """
+        return self._listings.once(
+            (kinds, spoken, speaking), lambda: Listing.of(self.states, kinds, spoken, speaking)
+        )
 
     def courses(self, physics: tuple[Physics, ...]) -> tuple[Courses, Mapping[Physics, Indices]]:
         """The courses of temperature of several physics, and which ones each has."""
@@ -230,11 +234,10 @@ def _sight(space: Space, home: Apartment, near: Mapping[int, Rows]) -> Sight:
 def _supply_to(plant: Plant, home: Apartment, climate: Climate) -> Supply:
     """The heat that comes from the home's source at this weather."""
     source = plant.source(plant.loop(home.loop).source)
-    return supply_at(
-        climate,
-        follows_weather=source.control == "outdoor_reset" or source.kind == "steam_boiler",
-        rooms_controlled=home.zoning != "none",
-    )
+    controlled = home.zoning != "none"
+    # Where no room has a control, somebody sets the water by the weather, or the hours it runs.
+    regulated = source.control == "outdoor_reset" or source.kind == "steam_boiler" or not controlled
+    return supply_at(climate, follows_weather=regulated, rooms_controlled=controlled)
 
 
 def _spells_of(space: Space, home: Apartment) -> tuple[Spell, ...]:

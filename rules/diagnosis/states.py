@@ -80,6 +80,12 @@ class States:
         """Each candidate's chain as a home knows it; the last row, of no candidate, is healthy."""
         return np.stack([*(carried(c) for c in self.shared), HEALTHY])
 
+    def number_of_pair(self, one: Indices, other: Indices) -> Indices:
+        """Number of the state of two candidates; of a candidate with itself any."""
+        first, second, count = np.minimum(one, other), np.maximum(one, other), len(self.shared)
+        before = first * count - first * (first + 1) // 2
+        return np.asarray(np.minimum(count + before + second - first, len(self.log_prior) - 1))
+
     def local(self, apartment: ApartmentId) -> tuple[Candidate, ...]:
         """This home's own faults, in the order of its own states from 1."""
         if apartment not in self._local:

@@ -19,11 +19,12 @@ from rules.diagnosis.kinds import HomeClass
 from rules.heat.columns import COLUMN, merge_column
 from rules.model import TopicId
 
-__all__ = ["usual_features", "usually"]
+__all__ = ["tank_hours", "usual_features", "usually"]
 
 # Where the anchors of the answer tables stand on the scale of heat from 0 to 1.
 _ANCHORS = {"at_none": 0.0, "at_some": 0.15, "at_half": 0.5, "at_full": 0.9}
 _TAP = ("tap_cold", "tap_lukewarm", "tap_too_hot")
+_LATE = "tap_late_hours"
 
 Chance = Callable[[str], Floats]
 
@@ -33,7 +34,7 @@ def usual_features(home: HomeClass, topic: TopicId) -> tuple[Feature, ...]:
     if topic in ("q_hot", "q_down", "q_up", "q_onoff"):
         return (physics(home),)
     if topic == "q_dhw":
-        return (feature(home, "tap", lambda: _columns(home, *_TAP)),)
+        return (feature(home, "tap", lambda: _columns(home, *_TAP, _LATE)),)
     if topic == "q_screen":
         return (feature(home, "no power", lambda: _columns(home, "no_power")),)
     if topic == "q_neigh":
@@ -42,7 +43,7 @@ def usual_features(home: HomeClass, topic: TopicId) -> tuple[Feature, ...]:
 
 
 def usually(home: HomeClass, keys: Keys, topic: TopicId) -> Sequence[Chance]:
-    """The chance of each value, (look keys, own keys), in each phase of the heat, or in all alike.
+    """The chance of each value, (look keys, own keys), in each phase of heat or tank, or in all alike.
 
     Raises:
         KeyError: physics says nothing about this topic.
@@ -55,7 +56,7 @@ def usually(home: HomeClass, keys: Keys, topic: TopicId) -> Sequence[Chance]:
     if topic in ("q_up", "q_onoff"):
         return [_interpolated(about, keys.course.heat.calling)]
     if topic == "q_dhw":
-        return [_switched(about, _tap_state(home, keys))]
+        return [_switched(about, state) for state in _tap_states(home, keys)]
     if topic == "q_screen":
         dark = _merged(home, keys, "no_power") * float(home.powered_thermostat)
         return [_switched(about, {"lit": 1 - dark, "dark": dark})]
@@ -97,8 +98,22 @@ def _is_shared(home: HomeClass) -> Floats:
     return (home.members[:, 0] >= 0).astype(np.float64)
 
 
-def _tap_state(home: HomeClass, keys: Keys) -> dict[str, Floats]:
+def tank_hours(home: HomeClass, keys: Keys) -> Floats:
+    """Hours that a tank still gives hot water once its boiler is out, 0 for none; (look, own keys)."""
+    return _merged(home, keys, _LATE)
+
+
+def _tap_states(home: HomeClass, keys: Keys) -> list[dict[str, Floats]]:
+    """What taps give: where there is a tank that outlasts its boiler, as long as it lasts, and after."""
     cold, lukewarm, hot = (_merged(home, keys, name) for name in _TAP)
+    after = _tap_state(cold, lukewarm, hot)
+    lasts = tank_hours(home, keys) > 0
+    if not lasts.any():
+        return [after]
+    return [_tap_state(np.where(lasts, 0, cold), np.where(lasts, 0, lukewarm), hot), after]
+
+
+def _tap_state(cold: Floats, lukewarm: Floats, hot: Floats) -> dict[str, Floats]:
     hot = hot * (1 - cold) * (1 - lukewarm)
     lukewarm = lukewarm * (1 - cold)
     fine = 1 - np.minimum(cold + lukewarm + hot, 1)

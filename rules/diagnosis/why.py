@@ -152,7 +152,7 @@ def _by_look(home: HomeBelief, source: str) -> Floats:
 def _said_by_look(home: HomeBelief, said: Said) -> Floats:
     keys = said.keys
     by_key = gathered(keys.of_own, np.exp(home.log_prior), keys.shape[1])
-    likely = np.einsum("nij,j->ni", said.likely, by_key) * np.exp(said.scale - said.scale.max())
+    likely = (said.likely @ by_key) * np.exp(said.scale - said.scale.max())
     by_look = likely.take(keys.of_look, axis=1)
     by_look = by_look * np.exp(said.by_look - said.by_look.max())
     return _over_onsets(home, by_look)

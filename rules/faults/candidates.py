@@ -11,7 +11,7 @@ from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.faults.loops import is_at_own_pump, of_loop, of_risers, of_run, stops_what_follows
 from rules.faults.power import of_transformer
 from rules.faults.rows import Fault
-from rules.faults.sources import of_cascade, of_source, with_tanks
+from rules.faults.sources import at_the_taps, of_cascade, of_source
 from rules.model import ApartmentId, ComponentId
 from rules.plant import Apartment, Plant, Thermostat, Valve
 
@@ -59,7 +59,7 @@ def shared_candidates(
         found += of_cascade(plant, cascade, known)
     everyone = frozenset(a.id for a in plant.apartments)
     found += [
-        with_tanks(made(f, ComponentId(plant.id), everyone, known), plant.heat_sources)
+        at_the_taps(made(f, ComponentId(plant.id), everyone, known), plant.heat_sources)
         for f in faults().values()
         if f.at == "building" and homes_fit(f, plant, everyone) and any_source_fits(f, plant)
     ]

@@ -16,14 +16,9 @@ from functools import cache
 from typing import Any
 
 from rules.data import rows, table
-from rules.faults.rows import (
-    Change,
-    Check,
-    CheckReading,
-    Fault,
-    OnRisers,
-    Part,
-)
+from rules.faults.needs import with_what_it_lacks
+from rules.faults.rows import Check, Fault, OnRisers, Part
+from rules.faults.shown import with_what_it_shows
 from rules.model import CheckId, FaultId, PartId
 
 __all__ = [
@@ -35,10 +30,6 @@ __all__ = [
     "parts",
 ]
 
-STROKE, PUMP_FEEL = CheckId("stroke_time"), CheckId("pump_feel")
-END_SWITCH, NO_CONTACT_OHM = CheckId("end_switch_lifted"), (1e6, 1e9)
-NEVER_S = 3600.0  # what that check writes for a valve that does not move
-
 
 @cache
 def faults() -> dict[FaultId, Fault]:
@@ -48,45 +39,8 @@ def faults() -> dict[FaultId, Fault]:
         ValueError: a row is malformed, doubled, or names an unknown check, part or name to tell it by.
     """
     found = (Fault.model_validate(row) for row in rows("faults"))
-    return _checked(tuple(_pump_stands(_held_still(fault)) for fault in found))
-
-
-def _pump_stands(fault: Fault) -> Fault:
-    """A pump that is not switched on feels as silent and cold as one whose winding is open."""
-    change, told = fault.change, {r.check for r in fault.checks}
-    off = change.relay == "dead" or change.pump_contact == "open" or change.power == "none"
-    if not off or PUMP_FEEL in told:
-        return fault
-    felt = CheckReading(check=PUMP_FEEL, outcome="silent_cold")
-    return fault.model_copy(update={"checks": (*fault.checks, felt)})
-
-
-def _held_still(fault: Fault) -> Fault:
-    """A valve that gets no power or no call stands as still as a broken one: its stroke never ends."""
-    change = fault.change
-    shut = change.motor == "dead" or change.power == "none" or change.call == "never"
-    kept = {True: shut or change.valve is not None, False: change.valve == "open"}
-    kept[False] = kept[False] or change.call == "always"
-    told = {r.calling for r in fault.checks if r.check == STROKE}
-    strokes = tuple(
-        CheckReading(check=STROKE, reads=(NEVER_S, NEVER_S), unit="s", calling=calling)
-        for calling, still in kept.items()
-        if still and calling not in told
-    )
-    switches = () if END_SWITCH in {r.check for r in fault.checks} else _end_switch_of(change)
-    return fault.model_copy(update={"checks": fault.checks + strokes + switches})
-
-
-def _end_switch_of(change: Change) -> tuple[CheckReading, ...]:
-    """A good end switch on a valve that does not open stays open; on one that is driven on, made."""
-    shut = change.motor == "dead" or change.power == "none" or change.call == "never"
-    if (shut and change.valve is None) or change.valve == "shut":
-        reads, calling = NO_CONTACT_OHM, True
-    elif change.call == "always":
-        reads, calling = (0.0, 1.0), False
-    else:
-        return ()
-    return (CheckReading(check=END_SWITCH, reads=reads, unit="ohm", calling=calling),)
+    shown = (with_what_it_shows(fault) for fault in found)
+    return _checked(tuple(with_what_it_lacks(fault, checks().values()) for fault in shown))
 
 
 @cache
@@ -106,15 +60,14 @@ def fault_at(fault_id: FaultId, kind: str) -> Fault:
 
 
 def _on_riser(fault: Fault, there: OnRisers) -> Fault:
-    return fault.model_copy(
-        update={
-            "at": "riser",
-            "says": there.says,
-            "change": there.change or fault.change,
-            "checks": there.checks,
-            "on_risers": None,
-        }
-    )
+    there_too = {
+        "at": "riser",
+        "says": there.says,
+        "change": there.change or fault.change,
+        "checks": there.checks,
+        "on_risers": None,
+    }
+    return with_what_it_shows(fault.model_copy(update=there_too))
 
 
 @cache

@@ -36,6 +36,9 @@ At = Literal[
     "building",
 ]
 Unit = Literal["V", "A", "ohm", "F", "psi", "uA", "mV", "ppm", "s", "in_wc", "uF", "percent"]
+# What must be there for a reading to mean something: a burner that lights when it is called, and
+# hot water for the taps.
+Need = Literal["fire", "hot_water"]
 Fraction = float
 
 
@@ -126,6 +129,7 @@ class CheckReading(_Row):
     at_own: bool = (
         False  # shown by the faulty component itself, not by the check's usual part near it
     )
+    lacking: bool = False  # shown because what the check needs is not there (``needs.py``)
 
     @model_validator(mode="after")
     def _range_or_word(self) -> CheckReading:
@@ -233,10 +237,26 @@ class Check(_Row):
     )  # beside its ranges, where finer than its unit's
     sources: tuple[str, ...] = ()  # kinds of heat source where it can be made; none: any
     also_at: tuple[At, ...] = ()  # kinds of component beside ``at`` that a reading may be noted at
+    needs: Need | None = None  # without it there is nothing to read
+    without: tuple[CheckReading, ...] = ()  # what is seen then: a word, a figure, or either
+    after: tuple[CheckId, ...] = ()  # quicker looks at the same part that may make it needless
     minutes: float = Field(gt=0)
     tools: tuple[str, ...] = ()
     before: str = ""
     caution: str = ""
+
+    @model_validator(mode="after")
+    def _says_what_is_seen_without(self) -> Check:
+        if (self.needs is None) == bool(self.without):
+            raise ValueError(f"{self.id}: what it needs and what is seen without it go together")
+        return self
+
+    @property
+    def nothing(self) -> str | None:
+        """The word for "there was nothing to measure" of a check that is read in figures."""
+        if self.outcomes:
+            return None
+        return next((r.outcome for r in self.without if r.outcome is not None), None)
 
     def range_in(self, unit: str | None) -> tuple[float, float] | None:
         """What its instrument can show in a unit."""

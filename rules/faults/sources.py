@@ -13,7 +13,7 @@ from rules.heat.columns import COLUMN, Rows
 from rules.model import ApartmentId, ComponentId
 from rules.plant import Cascade, HeatSource, Plant
 
-__all__ = ["of_cascade", "of_source", "with_tanks"]
+__all__ = ["at_the_taps", "of_cascade", "of_source"]
 
 # Causes no row describes, per 100 source-years: honest leftovers (common practice, no source).
 _ELSE_PER_100_YEARS = 2.0
@@ -33,12 +33,12 @@ def of_source(plant: Plant, source: HeatSource, known: Known) -> list[Candidate]
     if not homes:
         return []
     found = [
-        _at_the_tap(
+        at_the_taps(
             _at_the_top(
                 plant,
                 made(f, source.id, homes, known, installed=source.installed, variant=source.kind),
             ),
-            source,
+            [source],
         )
         for f in faults().values()
         if f.at == "source"
@@ -63,7 +63,7 @@ def of_cascade(plant: Plant, cascade: Cascade, known: Known) -> list[Candidate]:
         fitting = [source for source in cascade.sources if source_fits(fault, source)]
         if fault.shared_in_cascade and fitting and homes_fit(fault, plant, homes):
             candidate = _at_the_top(plant, made(fault, cascade.id, homes, known))
-            found.append(_at_the_tap(candidate, fitting[0]))
+            found.append(at_the_taps(candidate, fitting[:1]))
     return [*found, _weak(cascade.id, homes)]
 
 
@@ -103,26 +103,19 @@ def _at_the_top(plant: Plant, candidate: Candidate) -> Candidate:
     return replace(candidate, homes=frozenset(highest))
 
 
-def _at_the_tap(candidate: Candidate, source: HeatSource) -> Candidate:
-    """A boiler that does not heat the tap water cannot make it cold; a tank cools slowly."""
+def at_the_taps(candidate: Candidate, sources: Iterable[HeatSource]) -> Candidate:
+    """What it does to hot water: nothing where none of these heats it; tanks give it for a while."""
     if candidate.row is not None and candidate.row.change == Change(
         hot_water=candidate.row.change.hot_water
     ):
         return candidate  # the row is about hot water itself, whoever heats it
-    if source.hot_water in _HEATS_TAPS:
-        return with_tanks(candidate, [source])
+    heating = [s.hot_water for s in sources if s.hot_water in _HEATS_TAPS]
     chain = candidate.chain.copy()
-    chain[_TAPS] = 0.0
-    return _with_chain(candidate, chain)
-
-
-def with_tanks(candidate: Candidate, sources: Iterable[HeatSource]) -> Candidate:
-    """The same where tanks stand between these sources and the taps."""
-    if not all(s.hot_water in _TANKS for s in sources) or not candidate.chain[COLUMN["tap_cold"]]:
-        return candidate
-    chain = candidate.chain.copy()
-    chain[[COLUMN["tap_cold"], COLUMN["tap_lukewarm"]]] = _COLD_FROM_A_TANK, 1.0
-    chain[COLUMN["tap_late_hours"]] = _TANK_HOURS
+    if not heating:
+        chain[_TAPS] = 0.0
+    elif _TANKS.issuperset(heating) and chain[COLUMN["tap_cold"]]:
+        chain[[COLUMN["tap_cold"], COLUMN["tap_lukewarm"]]] = _COLD_FROM_A_TANK, 1.0
+        chain[COLUMN["tap_late_hours"]] = _TANK_HOURS
     return _with_chain(candidate, chain)
 
 

@@ -11,10 +11,9 @@ Every time is the least of several: what other processes take of the machine is 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
-from functools import partial
 from itertools import islice
 
 import numpy as np
@@ -37,8 +36,8 @@ from tests.bench.diagnosis_scenes import (
     a_house_of,
     an_answer,
     least_ms,
+    least_ms_of,
     messages,
-    once_ms,
     times_later,
     weather,
 )
@@ -52,7 +51,7 @@ _STAGES = (
     "groups, suspects, why",
     "questions",
 )
-_TIMES, _FEW_TIMES = 41, 5
+_TIMES, _FEW_TIMES = 81, 5
 
 
 def bench_diagnosis(console: Console) -> None:
@@ -105,10 +104,10 @@ def _whole(table: Table, plant: Plant) -> None:
         return [([*messages(), an_answer(now)], weather(now), now) for now in times]
 
     outdoors = [(messages(), weather(NOW, float(f)), NOW) for f in range(30, 30 + _FEW_TIMES)]
-    first_ms = _least_ms(diagnosed, [(messages(), weather(NOW), NOW)])
-    weather_ms = _least_ms(diagnosed, outdoors)
+    first_ms = least_ms_of(diagnosed, [(messages(), weather(NOW), NOW)])
+    weather_ms = least_ms_of(diagnosed, outdoors)
     anew_ms, again_ms, asked_ms = (
-        _least_ms(work, scenes)
+        least_ms_of(work, scenes)
         for work, scenes in ((diagnosed, anew()), (diagnosed, again()), (asked, again()))
     )
     diagnosis = diagnosed(again()[-1])
@@ -124,11 +123,6 @@ def _whole(table: Table, plant: Plant) -> None:
         f"{asked_ms:.1f}",
         f"{least_ms(lambda: _work(diagnosis), _TIMES):.1f}",
     )
-
-
-def _least_ms(work: Callable[[_Scene], object], scenes: Iterable[_Scene]) -> float:
-    """The least over some scenes, each met for the first time."""
-    return min(once_ms(partial(work, scene)) for scene in scenes)
 
 
 def _moved(now: datetime) -> list[Evidence]:

@@ -37,6 +37,7 @@ class Story:
     truth: Mapping[str, str]
     degrees: tuple[int, int] = (61, 70)  # what the thermostat shows, what it is set to
     outdoor_f: float = 20.0
+    among: int = 3  # so many components are suspected first, it is one of them
 
 
 COLD_ALONE = {
@@ -255,6 +256,8 @@ STORIES: tuple[Story, ...] = (
             Writer("2A", "no heat", 45, "smtp", answers=False),
         ),
         COLD_TOGETHER,
+        # Within the hour pump, transformer, and a boiler whose tank still lasts are all likelier.
+        among=4,
     ),
     Story(
         "pump_seized",

@@ -23,7 +23,7 @@ def test_nobody_is_left_hanging(program: Program, evening: dict[str, Played], fa
 
 @pytest.mark.parametrize("fault", [s.fault for s in OF_SEVERAL_HOMES])
 def test_the_homes_are_on_one_ticket(evening: dict[str, Played], fault: str) -> None:
-    """One ticket of what they share, with the right component among the first three."""
+    """One ticket of what they share, with the right component among the first few."""
     check_tickets(evening[fault])
     (ticket,) = evening[fault].tickets
     assert ticket["scope"] in {"loop", "transformer", "source"}

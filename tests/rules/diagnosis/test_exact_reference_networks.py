@@ -48,11 +48,12 @@ def burglary(evidence: dict[str, int]) -> dict[str, float]:
                         rows[n, a] *= pick(table, a, evidence[name])
     belief = belief_of(log(prior), [(rows, np.arange(4))], faults=2)
     burgled, shaken = belief.chances.with_each[0]
-    _, own = belief.by_key(ApartmentId("h0"))
+    home, mass = belief.by_key(ApartmentId("h0"))
+    own = home.by_own_state(mass.sum(axis=(0, 1)))
     return {
         "B": float(burgled),
         "E": float(shaken),
-        "A": float(own.sum(axis=(0, 1))[1]),
+        "A": float(own[1]),
         "evidence": float(np.exp(log_evidence(belief))),
     }
 

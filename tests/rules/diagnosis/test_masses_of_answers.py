@@ -11,7 +11,7 @@ from conftest import NOW, report, weather
 from rules.choosing.masses import weigh
 from rules.diagnosis import diagnose
 from rules.diagnosis.answers import answer_values, replies
-from rules.diagnosis.blame import split_of
+from rules.diagnosis.blame import blame_of
 from rules.model import Answered, ApartmentId, Evidence, TopicId
 
 HOME = ApartmentId("1A")
@@ -31,7 +31,8 @@ def by_hand(diagnosis, topics):
     kind, keys = home.kind, home.keys
     rows = belief.by_row(home)
     given = home.own_given_key
-    part = (1 - split_of(home).own / home.total.likely)[:, :, keys.of_own]
+    blame = blame_of(home, cause.explains)
+    part = (1 - blame.own / home.total.likely[:, blame.key])[:, blame.case][:, :, keys.of_own]
     count, (looks, states) = len(belief.space.shared), kind.shape
     careful = 1 - float(
         np.einsum(
@@ -57,7 +58,7 @@ def by_hand(diagnosis, topics):
     mass = np.zeros((len(likely), count + 1 + states))
     for look in range(looks):
         behind = cause.explains[kind.members[look]]
-        to_shared = part[:, keys.of_look[look]] * (behind.sum() > 0)
+        to_shared = part[:, look] * (behind.sum() > 0)
         here = rows[:, look, None] * given[:, keys.of_look[look]]
         for row, chances in zip(mass, likely, strict=True):
             with_it = here * chances[:, look]

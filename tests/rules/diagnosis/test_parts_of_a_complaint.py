@@ -7,7 +7,7 @@ import pytest
 from conftest import NOW, house, report, weather
 
 from rules.diagnosis import diagnose
-from rules.diagnosis.blame import split_of
+from rules.diagnosis.blame import blame_of
 from rules.model import Answered, ApartmentId, Evidence, Household, Noise, TopicId
 from tests.houses import built
 
@@ -111,7 +111,8 @@ def test_shares_of_own_and_shared_faults_follow_a_count_of_all_states(look):
     left of one took both, n being the larger of one and h + s.
     """
     ticks = report("3B", "too_cold", "noise", hours_ago=2, noise=Noise.TICK)
-    home = look(*DEAD_BOILER, ticks).belief.homes[ApartmentId("3B")]
+    belief = look(*DEAD_BOILER, ticks).belief
+    home = belief.homes[ApartmentId("3B")]
     logs = home.total.logs[:, home.keys.of_look][:, :, home.keys.of_own]
     prior = home.log_prior
     given = np.exp(logs + prior - np.logaddexp.reduce(logs + prior, axis=-1)[..., None])
@@ -120,10 +121,14 @@ def test_shares_of_own_and_shared_faults_follow_a_count_of_all_states(look):
     by_home[:, :, 0], by_shared[:, :, 0] = 0.0, 1.0
     n = np.maximum(by_home + by_shared, 1.0)
     both = 1 - (by_home + by_shared) / n
-    split = split_of(home)
-    assert split.touched == pytest.approx((given * (by_shared / n + both)).sum(axis=2), abs=1e-9)
-    assert split.left == pytest.approx((given * (by_shared / n + both / 2)).sum(axis=2), abs=1e-9)
-    own = (split.own * home.prior_of_key / home.likely_of_key[:, :, None])[:, home.keys.of_look]
+    # As if every shared fault explained what was said; of the look of none all is the home's own.
+    by_shared[:, home.kind.nothing], both[:, home.kind.nothing] = 0.0, 0.0
+    by_home[:, home.kind.nothing] = n[:, home.kind.nothing]
+    blame = blame_of(home, np.append(np.ones(len(belief.space.shared)), 0.0))
+    assert blame.touched == pytest.approx((given * (by_shared / n + both)).sum(axis=2), abs=1e-9)
+    assert blame.left == pytest.approx((given * (by_shared / n + both / 2)).sum(axis=2), abs=1e-9)
+    chance = home.prior_of_key / home.likely_of_key[:, blame.key, None]
+    own = (blame.own * chance)[:, blame.case]
     by_key = np.zeros_like(own)
     for state, key in enumerate(home.keys.of_own):
         by_key[:, :, key] += (given * (by_home / n + both / 2))[:, :, state]

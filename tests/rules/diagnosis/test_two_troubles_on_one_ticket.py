@@ -65,7 +65,7 @@ def test_a_part_that_only_unlikely_faults_want_is_carried_too(believed):
     named = {part for s in group.suspects for part in faults()[s.fault].parts}
     loaded = {x.part for x in load_list(found, group)}
 
-    assert "run_capacitor" in loaded - named
+    assert "fuse" in loaded - named
 
 
 def test_a_dear_part_stays_at_the_shop_unless_it_is_likely(believed):

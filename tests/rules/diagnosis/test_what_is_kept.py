@@ -71,7 +71,8 @@ def test_means_over_states_are_sums_over_them():
             kind = belief.homes[ApartmentId(apartment)].kind
             by_look = draw.random((len(belief.onsets), kind.shape[0]))
             mean = (chances.of_all * by_look[:, kind.look_of_state]).sum()
-            assert chances.of_home(kind, by_look) == pytest.approx(mean, abs=1e-12)
+            found = (chances.by_look(kind) * by_look).sum()
+            assert found == pytest.approx(mean, abs=1e-12)
         for candidate in range(0, len(belief.space.shared), 7):
             has_it = (belief.space.members == candidate).any(axis=1)
             summed = chances.of_all[:, has_it].sum()

@@ -150,11 +150,11 @@ def test_every_check_says_what_healthy_is() -> None:
 @pytest.mark.parametrize("fault", EVERY_FAULT, ids=lambda fault: str(fault.id))
 def test_readings_are_in_the_checks_own_terms(fault: Fault) -> None:
     """A row's readings use the unit, the instrument range and the words of their check."""
-    assert 3 <= len(fault.checks) <= 14
+    assert len(fault.checks) >= 3
     for reading in fault.checks:
         check = checks()[reading.check]
         if reading.reads is None:
-            assert reading.outcome in check.outcomes, reading
+            assert reading.outcome in (*check.outcomes, check.nothing), reading
         else:
             shown = check.range_in(reading.unit)
             assert shown is not None
