@@ -79,7 +79,7 @@ def _means(
         return UNKNOWN  # "no se" is no "no"
     said = _as_told(asked, choice_said(asked, choices, words), facts) or _of_yes_no(choices, words)
     said = said or next((a.means for a in in_words(words) if a.topic == asked), None)
-    if said is None and _is_unsure(words):
+    if said is None and (_is_unsure(words) or _says("away", words)):
         return UNKNOWN
     return said or _numbered_first(choices, words) or shown
 
@@ -99,7 +99,8 @@ def _of_free_topic(asked: TopicId, words: Words, place: Place | None) -> str | N
 def _of_number(words: Words, number: float | None, temperature: Temperature | None) -> str | None:
     if temperature is not None:
         return f"{temperature.value:g} {temperature.unit}"
-    return UNKNOWN if number == 0 or (number is None and _is_unsure(words)) else None
+    none = number is None and any(_says(n, words) for n in ("unsure", "away", "no_number"))
+    return UNKNOWN if number == 0 or none else None
 
 
 def _of_choice(choices: Sequence[dict[str, Any]], number: float) -> str | None:
@@ -135,8 +136,12 @@ def _numbered_first(choices: Sequence[dict[str, Any]], words: Words) -> str | No
 
 
 def _is_unsure(words: Words) -> bool:
+    return _says("unsure", words)
+
+
+def _says(name: str, words: Words) -> bool:
     seen = section("choosing")
-    return seen.line(words).says(seen["unsure"])
+    return seen.line(words).says(seen[name])
 
 
 def _as_told(asked: str, said: str | None, facts: Mapping[str, str]) -> str | None:

@@ -30,13 +30,12 @@ from rules.reading.seen import Reading, Span
 from rules.reading.slots import Slot, Slots, name_of_span, slots_of
 from rules.reading.slots import by_rule as slots_by_rule
 from rules.reading.talk import language_wish
+from rules.reading.trouble import certain_by, denied_by
 from rules.reading.weights import decided, sums_of_slots, weights
 from rules.reading.words import Sort, Words, words_of
 
 __all__ = ["read"]
 
-# What rules say of a kind that is denied, or taken back.
-_DENIED = tuple((kind, f"not {kind}") for kind in Kind)
 _OFF_SETTING = {Kind.TOO_COLD, Kind.TOO_HOT}
 _HOW_HOT = "q_hot"
 _ANSWERED = {"hot": EmitterHeat.HOT, "warm": EmitterHeat.LUKEWARM, "cold": EmitterHeat.COLD}
@@ -128,6 +127,7 @@ def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...], Slot
         told.kinds,
         danger=bool(heard.dangers),
         denied=_denied(told),
+        certain=certain_by(trouble.said),
         never=told.talk.never(told.intent),
     )
     slots = slots_of(sums_of_slots(sums), is_noise=Kind.NOISE in kinds)
@@ -135,9 +135,8 @@ def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...], Slot
 
 
 def _denied(told: ByRule) -> set[Kind]:
-    """The kinds that rules find said and denied; at its setting a room is neither cold nor hot."""
-    said = told.parts.trouble.said
-    denied = {kind for kind, name in _DENIED if name in said}
+    """The kinds that the text says it is not about; at its setting a room is neither cold nor hot."""
+    denied = set(denied_by(told.parts.trouble.said))
     return denied | _OFF_SETTING if is_at_setting(told.parts.degrees) else denied
 
 

@@ -128,8 +128,8 @@ def nearly(word: str, targets: Sequence[str], slips: int) -> list[tuple[int, str
 
 
 def _turned_about(word: str) -> Iterator[str]:
-    """ "hto" as "hot", "haet" as "heat": two neighboring letters changed places."""
-    for at in range(1, len(word) - 1):
+    """ "hto" as "hot", "haet" as "heat", "rfia" as "fria": two neighboring letters changed places."""
+    for at in range(len(word) - 1):
         other = word[:at] + word[at + 1] + word[at] + word[at + 2 :]
         if other != word and other in vocabulary().targets:
             yield other

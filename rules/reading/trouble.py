@@ -12,6 +12,7 @@ neither too hot nor too cold.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from rules.model import Kind, Noise
@@ -21,9 +22,17 @@ from rules.reading.phrases import Section, section
 from rules.reading.scope import is_negated, is_occasion, is_of_others, is_past
 from rules.reading.words import Words
 
-__all__ = ["Trouble", "trouble_in"]
+__all__ = ["Trouble", "certain_by", "denied_by", "trouble_in"]
 
 _OWN_HOME_ONLY = (Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER)
+# "It's not the heat, it's the hot water": what is plainly said to be something else.
+_DENIED = {Kind.TOO_COLD: "not_the_heat", Kind.NO_HOT_WATER: "not_the_hot_water"}
+# "Bedroom too hot, kitchen too cold": what leaves nothing to weigh.
+_CERTAIN = {
+    "none_of_both": {Kind.TOO_COLD, Kind.NO_HOT_WATER},
+    "hot_here_cold_there": {Kind.TOO_COLD, Kind.TOO_HOT},
+    "heat_lost": {Kind.TOO_COLD},
+}
 _NOISES = (
     ("bang", Noise.BANG),
     ("gurgle", Noise.GURGLE),
@@ -59,6 +68,16 @@ class Trouble:
     said: frozenset[str]
 
 
+def denied_by(said: AbstractSet[str]) -> frozenset[Kind]:
+    """The kinds that a text says it is not about; ``said`` are the lists of phrases that it says."""
+    return frozenset(kind for kind, name in _DENIED.items() if name in said)
+
+
+def certain_by(said: AbstractSet[str]) -> frozenset[Kind]:
+    """The kinds that a text tells so plainly that nothing is to be weighed, if rules find them."""
+    return frozenset(kind for name, kinds in _CERTAIN.items() if name in said for kind in kinds)
+
+
 class _Looker:
     def __init__(self, words: Words, *, over: bool) -> None:
         self.seen: Section = section("trouble")
@@ -72,10 +91,16 @@ class _Looker:
         return is_negated(self.line, found)
 
     def first(self, name: str, *, own_home_only: bool) -> Found | None:
+        denied = self._denied(name)
         for found in self.seen.standing(self.line, name):
-            if self._stands(found, own_home_only):
+            if self._stands(found, own_home_only) and not any(map(found.meets, denied)):
                 return found
         return None
+
+    def _denied(self, name: str) -> list[Found]:
+        """Where it is said to be something else than this kind."""
+        denial = next((denial for kind, denial in _DENIED.items() if kind.value == name), None)
+        return [] if denial is None else self.seen.standing(self.line, denial)
 
     def said(self) -> frozenset[str]:
         """The lists of which a phrase is said, "not" before those of which none stands."""
@@ -112,12 +137,19 @@ def trouble_in(words: Words, dangers: Sequence[Danger], *, over: bool) -> Troubl
         found = looker.first(kind.value, own_home_only=kind in _OWN_HOME_ONLY)
         if found is not None:
             kinds[kind] = _place(words, found)
+    neither = looker.first("none_of_both", own_home_only=True)
+    if neither is not None:
+        for kind in (Kind.TOO_COLD, Kind.NO_HOT_WATER):
+            kinds.setdefault(kind, _place(words, neither))
     at_emitter = looker.first("too_hot_even_at_emitter", own_home_only=True)
     only_at_emitter = {Kind.TOO_HOT} if Kind.TOO_HOT not in kinds and at_emitter else set()
     if Kind.TOO_COLD in kinds and looker.is_only_at_emitter():
         only_at_emitter.add(Kind.TOO_COLD)
     if at_emitter is not None:
         kinds.setdefault(Kind.TOO_HOT, _place(words, at_emitter))
+    if Kind.TOO_COLD in only_at_emitter and Kind.TOO_HOT in kinds:
+        # "Boiling in here, and the radiators are stone cold": it is the radiator that is cold.
+        kinds.pop(Kind.TOO_COLD)
     noise = _noise(looker, words, kinds)
     cold = looker.first(Kind.TOO_COLD.value, own_home_only=True)
     if Kind.NOISE in kinds and cold is not None and is_occasion(looker.line, cold):

@@ -126,17 +126,24 @@ def decided(
     *,
     danger: bool,
     denied: Collection[Kind] = (),
+    certain: Collection[Kind] = (),
     never: Collection[Intent] = (),
 ) -> tuple[Intent, tuple[Kind, ...]]:
     """Intent and kinds by sums; ``intent`` and ``kinds`` by rules, for where sums are of two minds.
 
-    What rules find said and ``denied`` is not told. A danger is always something current, of one
-    kind at least. Opting in or out has to be said more plainly than other things, and ``never`` are
-    intents that the text cannot have. What rules do not take for the end of a report is one only if more
-    speaks for that than against it. A complaint is about something; where nothing speaks for any intent,
-    rules decide.
+    What the text says it is not about, ``denied``, is not told unless rules find it; what rules find and
+    is ``certain`` is told. A danger is always something current, of one kind at least. Opting in or out
+    has to be said more plainly than other things, and ``never`` are intents that the text cannot have.
+    What rules do not take for the end of a report is one only if more speaks for that than against it. A
+    complaint is about something; where nothing speaks for any intent, rules decide.
     """
-    weighed = tuple(kind for kind in kinds_of(sums) if kind in kinds or kind not in denied)
+    told = kinds_of(sums)
+    weighed = tuple(
+        kind
+        for kind in _KINDS
+        if (kind in told and kind not in denied)
+        or (kind in kinds and (kind in told or kind in certain))
+    )
     over = intent in _OVER
     best = next(
         (

@@ -45,6 +45,7 @@ roundabout_16th   0.932     0.053  0.866  0.930   0.987       0.997
 everyday_17th     1.000     0.020  0.862  0.939   0.971       0.984
 figurative_19th   0.948     0.054  0.862  0.900   0.980       0.994
 mixture_20th      0.975     0.039  0.928  0.952   0.984       0.994
+contrasts_21st    0.944     0.036  0.799  0.916   0.982       0.992
 ================  ========  =====  =====  ======  ==========  =========
 
 ``building_danger_fourth`` was written to be hard, harder from batch to batch: dangers told in passing,
@@ -146,6 +147,41 @@ words with others between; classes beside words of their clause; two clues of ru
 hands counted alike; penalties half and twice as high; averages of such weights. Vectors of words from a
 general multilingual encoder as further clues gave 0.002 in kinds and 0.005 in intent, and were left
 out: they would be a table for all words of two languages.
+
+Of twelve hands, three left out at a time and the ear left aside, 200 misses of kinds picked at
+random were sorted by eye, one cause each: about 52 are told in words or figures that neither tables
+nor messages know, 36 are composition (a denial, two troubles), 27 somebody else's, past or off the
+subject, 18 answers read as complaints or the reverse, 15 the line between ``other`` and the rest,
+11 numbers, 10 without any cause in the words, 10 smoke, alarms and electrics, 8 noise, 7 cold taps
+against cold rooms, 6 leaks. What was tried for it, from kinds F1 0.8823 and intent right 0.9197 on,
+all messages together:
+
+=======================================================  ======  ======
+tried                                                    kinds   intent
+=======================================================  ======  ======
+clues found in many texts count less (kept)              0.8884  0.9255
+letters in a row by 3 to 5 within words                  0.8813  0.9226
+whole words, two and three in a row                      0.8821  0.9200
+clues scaled by log-count ratios, label by label         0.8803  0.9187
+rows divided by the root of their length                 0.8812  0.9200
+with the first: a hidden layer of 64 over all clues      0.8871  0.9243
+its average with the first                               0.8891  0.9276
+with the first: logistic loss                            0.8800  0.9217
+with the first, weighed once more: sums by clause that
+is negated, past, another's, a question; the greatest    0.8888  0.9258
+the same with weights shared by all kinds                0.8873  0.9262
+the same by boosted trees                                0.8871  0.9247
+with the first: 6,000 pairs of messages joined to one    0.8886  0.9263
+with the first: what rules take back vetoes nothing      0.8902  0.9260
+=======================================================  ======  ======
+
+The last was kept, too. Phrases written for each kind (842, of which ``building_in_parts`` is made)
+gave 0.0024 more on the messages that had not been among the 200; some of them joined gave nothing
+more. With all that was kept, and the twenty-first hand to learn from, the twelve are read with
+0.8966 and 0.9276; the 200 that had been looked at flatter that. The never seen files, last: danger
+recall 0.979, 1.000, 0.988, 0.985, false alarms 0.020, 0.061, 0.034, 0.033, kinds 0.954, 0.921,
+0.946, 0.933, intent 0.985, 0.920, 0.973, 0.960. Their first totals after these changes were the
+only other ones seen before the tables were learned once more, for lines that a test missed.
 """
 
 from .labelled import Labelled, load_messages

@@ -17,6 +17,8 @@ from .hands import HANDS, LINES, MESSAGES, rows_of
 __all__ = ["Lesson", "lesson", "lessons_of"]
 
 _LINES = "lines"
+# Whether these are dangers was set by their kind: that teaches kinds, but nothing about danger.
+_NOT_HEARD = frozenset({"in_parts"})
 # Which danger a dangerous message with such a kind tells of; the first that fits.
 _KINDS = (
     ({Kind.GAS_SMELL}, "gas"),
@@ -67,10 +69,11 @@ def lesson(hand: str, text: str, *, danger: bool, kinds: Sequence[str] = ()) -> 
 
 
 def lessons_of(folder: Path = MESSAGES) -> list[Lesson]:
-    """All labelled messages of a folder, and its two lists of single lines."""
+    """The messages of a folder whose danger somebody has judged, and its two lists of single lines."""
     told = [
         lesson(hand, row["text"], danger=row["danger"], kinds=row["kinds"])
         for hand in HANDS
+        if hand not in _NOT_HEARD
         for row in rows_of(hand, folder)
     ]
     for name, danger in LINES.items():

@@ -28,6 +28,8 @@ HANDS: Mapping[str, tuple[str, ...]] = {
     "seventeenth": ("building_everyday_seventeenth",),
     "nineteenth": ("building_figurative_nineteenth",),
     "twentieth": ("building_mixture_twentieth",),
+    "twentyfirst": ("building_contrasts_twentyfirst",),
+    "in_parts": ("building_in_parts",),
 }
 # No rule was ever mended for these, so what rules make of them is what they make of a stranger's.
 FIRST_READ = (
@@ -43,6 +45,7 @@ FIRST_READ = (
     "seventeenth",
     "nineteenth",
     "twentieth",
+    "twentyfirst",
 )
 # Of these, those who wrote what a real line receives, in about its shares.
 MIXTURES = ("seventh", "ninth", "eleventh", "seventeenth")

@@ -10,6 +10,7 @@ from rich.table import Table
 
 from rules.model import Intent, Kind
 from rules.reading.slots import SLOTS, slots_of
+from rules.reading.trouble import certain_by, denied_by
 from rules.reading.weights import LABELS, decided, sums_of_slots
 
 from .hands import FIRST_READ
@@ -37,12 +38,13 @@ def read_left_out(groups: LeftOut) -> Iterator[_LeftOut]:
 
 
 def _read(lesson: Lesson, sums: Sequence[float]) -> _LeftOut:
-    denied = [kind for kind in Kind if f"trouble not {kind.value}" in lesson.rules]
+    said = {clue.removeprefix("trouble ") for clue in lesson.rules}
     intent, kinds = decided(
         sums,
         *lesson.by_rule,
         danger=lesson.signs,
-        denied=denied,
+        denied=denied_by(said),
+        certain=certain_by(said),
         never=_never(lesson),
     )
     slots = slots_of(sums_of_slots(sums), is_noise=Kind.NOISE in kinds)

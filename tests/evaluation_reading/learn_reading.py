@@ -1,12 +1,13 @@
 """The weights of all labels, learned: ``python -m tests.evaluation_reading.learn_reading``.
 
-All clues, of words and of rules, are weighed at once, and those that are left once more when the light
-ones are gone. What rules find counts for less than it seems to tell, and messages for which rules were
-mended count less, since the rules look better on them than on a stranger's. What the sums of all labels
-say of each is learned from the sums of hands that were left out (``learn_once_more``). With ``--hands``
-nothing is written: hands for which no rule was made are left out in turn, three at a time, and the
-tables say how they are then read. To be run anew after messages, words, phrases or decisions have
-changed, after ``learn_danger``.
+All clues, of words and of rules, are weighed at once, and those that are left once more when the
+light ones are gone. What is found in many texts counts less than what is rare. What rules find
+counts for less than it seems to tell, and messages for which rules were mended count less, since
+the rules look better on them than on a stranger's. What the sums of all labels say of each is
+learned from the sums of hands that were left out (``learn_once_more``). With ``--hands`` nothing is
+written: hands for which no rule was made are left out in turn, three at a time, and the tables say
+how they are then read. To be run anew after messages, words, phrases or decisions have changed,
+after ``learn_danger``.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 from rich.console import Console
-from scipy.sparse import csr_matrix, hstack
+from scipy.sparse import csr_matrix, diags, hstack
 
 from rules.model import Intent, Kind
 from rules.reading.slots import SLOTS, Slot
@@ -92,9 +93,11 @@ class _Taught:
         rules = known_clues((x.rules for x in lessons), _SEEN_AT_LEAST)
         of_words = matrix([x.words for x in lessons], words, _value_of_words)
         of_rules = matrix([x.rules for x in lessons], rules, _value_of_rules)
-        values = np.array([*map(_value_of_words, words), *map(_value_of_rules, rules)])
+        clues = hstack([of_words, of_rules]).tocsr()
+        rare = _rare(clues)
+        values = np.array([*map(_value_of_words, words), *map(_value_of_rules, rules)]) * rare
         labels = np.array([x.labels for x in lessons])
-        return cls(lessons, words, rules, hstack([of_words, of_rules]).tocsr(), values, labels)
+        return cls(lessons, words, rules, (clues @ diags(rare)).tocsr(), values, labels)
 
     def weighed(
         self, rows: NDArray[np.bool_], *, ways: Sequence[_Way] = _WAYS, light_too: bool = False
@@ -123,6 +126,18 @@ def _eager(label: Kind | Intent | Slot) -> float:
     """Of intents and noises one is told in any case."""
     one_of_several = isinstance(label, Intent) or getattr(label, "field", "") == "noise"
     return 0.0 if one_of_several else _EAGERNESS
+
+
+def _rare(clues: csr_matrix) -> Floats:
+    """What each clue counts for by how few texts have it: what is found everywhere tells least.
+
+    The logarithm of one over the share of texts (inverse document frequency, a textbook's); a clue that
+    is rarer than half of all counts no more than those.
+    """
+    seen = np.diff(clues.tocsc().indptr)
+    told = np.log(clues.shape[0] / np.maximum(seen, 1))
+    rare: Floats = np.minimum(1.0, told / np.median(told))
+    return rare
 
 
 def _value_of_words(clue: str) -> float:

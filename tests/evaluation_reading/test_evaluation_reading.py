@@ -76,7 +76,9 @@ def test_a_false_alarm_is_counted_among_harmless_messages(tmp_path: Path) -> Non
 def test_a_miss_names_its_message_and_falls_short_of_the_target(tmp_path: Path) -> None:
     """A danger that is not read is listed, and the part is said to be short of the target."""
     row = {"text": "nothing [new] here", "kinds": ["smoke"], "danger": True}
-    report = evaluate_reading(_folder(tmp_path, row | {"intent": "answer"}))
+    report = evaluate_reading(
+        _folder(tmp_path, row | {"intent": read("nothing [new] here").intent})
+    )
     part = report.part("small")
     assert {miss.label for miss in part.misses} == {"kinds", "danger"}
     assert {"danger", "kinds"} <= set(part.short_of)

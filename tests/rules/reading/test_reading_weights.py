@@ -144,11 +144,18 @@ def test_what_a_text_cannot_want_is_not_told() -> None:
     assert told == (Intent.OTHER, ())
 
 
-def test_what_rules_find_denied_is_not_told() -> None:
+def test_what_a_text_is_not_about_is_not_told() -> None:
     """ "No hot water problem here, just no heat"."""
     sums = _sums(kind_leak=5, kind_noise=5, wants_complaint=9)
     told = decided(sums, Intent.COMPLAINT, (Kind.LEAK,), danger=False, denied=[*Kind])
     assert told == (Intent.COMPLAINT, (Kind.LEAK,))
+
+
+def test_what_is_certain_is_told_if_rules_find_it() -> None:
+    """However much speaks against it: "bedroom too hot, kitchen too cold"."""
+    sums = _sums(kind_noise=5, wants_complaint=9)
+    told = decided(sums, Intent.COMPLAINT, (Kind.LEAK,), danger=False, certain=[*Kind])
+    assert told == (Intent.COMPLAINT, (Kind.NOISE, Kind.LEAK))
 
 
 def test_every_label_has_weights() -> None:
