@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from rules.asking.helping import helps
 from rules.asking.questions import Question, Wording, question, questions
 from rules.asking.read_back import LEAST, read_back, said_back, understood
 from rules.asking.sayings import degrees, say
@@ -45,6 +46,7 @@ __all__ = [
 MOST_QUESTIONS = 5  # a complaint; after that we send somebody with what we have
 REMIND_MINUTES = 45.0  # one reminder after so long without an answer
 CLOSE_MINUTES = 105.0  # an hour after the reminder the conversation ends, the ticket stays
+_MOST_SET_F = 80.0  # no check asks for more (common practice, no source)
 PERSON_MINUTES = 24 * 60.0  # a person has had a day: the next text may open the conversation again
 
 
@@ -72,9 +74,9 @@ def saying_by(key: str, c: Conversation, s: Situation) -> str:
 
 
 def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
-    """Ask the next question, start a check, read back, or tell; ``lead`` is said before it."""
-    c = replace(c, put_again=False)
-    asked = usable_question(c, s)
+    """Ask the next question, start a check, read back, or tell; ``lead`` and help come before it."""
+    c, asked = replace(c, put_again=False), usable_question(c, s)
+    c, lead = helps(c, s, lead, turning_up=asked is not None and asked.id == "q_up")
     if asked is None:
         return _read_back(c, s, lead) if reads_back(c, s) else tell(c, s, lead)
     c = replace(c, asked=(*c.asked, asked.id), current=asked.id, repeats=0)
@@ -132,10 +134,14 @@ def start_check(c: Conversation, s: Situation, asked: Question, lead: Sequence[s
 
 
 def _five_above(c: Conversation, s: Situation) -> str:
-    """What to set it to: five over the room, and never lower than it is set already."""
+    """What to set it to: five over the room, and never lower than it is set already.
+
+    A number that no cold room has, an age that was misheard, is not built upon.
+    """
     if s.room_f is None:
         return say("up_setting_unknown", c.language)
-    return degrees(max(s.room_f + 5, (s.set_f or 0) + 2))
+    setting = max(s.room_f + 5, (s.set_f or 0) + 2)
+    return degrees(setting) if setting <= _MOST_SET_F else say("up_setting_unknown", c.language)
 
 
 def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say | None:

@@ -28,8 +28,9 @@ state changes. The rules that hold whatever happens:
    has, but never one of danger. From a repair on, asked or not, "yes" and "no" are about it: "no"
    opens it again, and after the second repair that did not help a person is told.
 7. STOP is confirmed once; then nothing is said until START.
-8. Whoever answers that the thermostat is off, its batteries are empty, a window is open or a sofa stands
-   before the radiator is told to put that right (``helping``); the report goes on all the same.
+8. Whoever tells, asked or not, that the thermostat is off or holds too little, its batteries are empty,
+   a window is open or a sofa stands before the radiator is told once to put that right (``helping``);
+   the report goes on all the same. What was done ("I set it to HEAT") is noted and ends nothing.
 
 The service decides what to ask (``Situation.next_question``), stores the conversation between
 events, and keeps one timer per number and purpose: a new one replaces the old.

@@ -16,11 +16,11 @@ __all__ = [
     "mute",
     "mute_end",
     "mute_tongue",
+    "noted",
     "person",
     "plead",
     "quiet",
     "relay",
-    "safe",
     "slip",
     "speak",
     "start",
@@ -56,8 +56,8 @@ def plead(c: Conversation, s: Situation) -> Step:
     return beside_question(c, s, "plea")
 
 
-def safe(c: Conversation, s: Situation) -> Step:
-    """ "No smell": that answers our own sentence, and the question is still out."""
+def noted(c: Conversation, s: Situation) -> Step:
+    """ "No smell", "my neighbor can let you in": heard, and the question is still out."""
     return beside_question(c, s, "noted_short")
 
 

@@ -13,7 +13,7 @@ from rules.asking.asks import (
     usable_question,
 )
 from rules.asking.endings import glad, person
-from rules.asking.helping import help_for
+from rules.asking.helping import helps
 from rules.asking.opening import begin, greeting, is_elsewhere, oven_line, prompt
 from rules.asking.questions import UNKNOWN, question, questions
 from rules.asking.sayings import say
@@ -55,8 +55,7 @@ def answered(c: Conversation, s: Situation) -> Step:
     """The question that was out has its answer."""
     if c.current in CHECK_OF and s.answer is not None:
         return turned(c, s)
-    lead = (*oven_line(c, s), *help_for(c, s))
-    return advance(replace(c, current=None, repeats=0), s, lead)
+    return advance(replace(c, current=None, repeats=0), s, oven_line(c, s))
 
 
 def detail(c: Conversation, s: Situation) -> Step:
@@ -73,7 +72,8 @@ def detail(c: Conversation, s: Situation) -> Step:
         lead = (*oven_line(c, s), say("noted_short", c.language))
         if put_twice:
             return advance(replace(c, current=None, repeats=0), s, lead)
-        return Step(replace(c, put_again=True), pack(lead, out), asking_timers())
+        c, lead = helps(replace(c, put_again=True), s, lead)
+        return Step(c, pack(lead, out), asking_timers())
     return answered(c, s) if put_twice or c.current in CHECK_OF else again(c, s)
 
 
@@ -106,7 +106,7 @@ def more(c: Conversation, s: Situation) -> Step:
     lead = (*oven_line(c, s), _noted(c, s))
     if usable_question(c, s) is not None:
         return advance(c, s, lead)
-    told = replace(c, state=State.TOLD, current=None, repeats=0)
+    told, lead = helps(replace(c, state=State.TOLD, current=None, repeats=0), s, lead)
     return Step(told, pack(lead[:-1], Say(lead[-1])))
 
 

@@ -3,27 +3,34 @@
 Theory of operation
 -------------------
 About half of the visits to one cold home end at a setting or a battery (common practice, no source).
-Only what needs no tool is suggested, and only to a home that is too cold: set it to HEAT, put new
-batteries in, shut the window, move what stands before the radiator. The questions and the ticket go on
-as if nothing had been said, until the household tells that it is warm.
+Only what needs no tool is suggested, to a home that is too cold, or tells of nothing but a thermostat
+that is off or dark: set it to HEAT, set it higher, put new batteries in, shut the window, move what
+stands before the radiator. What the household has told last counts: whoever has put new batteries in is
+not told to. Each is said once a report, whether it was asked for or told unasked, and to nobody whose
+neighbors have reported the same. The questions and the ticket go on as if nothing had been said, until
+the household tells that it is warm.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
 from rules.asking.sayings import say
 from rules.asking.turns import Conversation, Situation
-from rules.model import Kind
+from rules.model import Answered, Fact, Kind
 
-__all__ = ["help_for", "help_with"]
+__all__ = ["answers_in", "help_with", "helps"]
 
-_BATTERIES = "help_batteries"
+_WRONG_ANYWAY = frozenset({"help_mode", "help_batteries"})
+_BATTERIES, _HIGHER, _UP = "help_batteries", "help_hold", "help_set"
 _HELP: Mapping[tuple[str, str], str] = MappingProxyType(
     {
         ("q_mode", "off"): "help_mode",
         ("q_mode", "cool"): "help_mode",
+        ("q_mode", "schedule"): _HIGHER,
+        ("q_mode", "hold"): _HIGHER,
         ("q_screen", "blank"): _BATTERIES,
         ("q_screen", "low_battery"): _BATTERIES,
         ("q_window", "open"): "help_window",
@@ -31,21 +38,50 @@ _HELP: Mapping[tuple[str, str], str] = MappingProxyType(
     }
 )
 
-
-def help_for(c: Conversation, s: Situation) -> tuple[str, ...]:
-    """A sentence for whoever has just answered that something is not as it should be; often none."""
-    answer = (c.current or "", s.answer or "")
-    return help_with([answer], s.kinds, batteries=s.batteries, language=c.language)
+# Whoever has asked for so much does not lack it for want of asking: heat laws ask for 68 by day
+# (rules/data/heat_laws.yaml).
+_ENOUGH_F = 68.0
 
 
-def help_with(
-    answers: Iterable[tuple[str, str]], kinds: Collection[Kind], *, batteries: bool, language: str
-) -> tuple[str, ...]:
-    """A sentence for each of these answers (topic, meaning) that the household can do something about.
+def helps(
+    c: Conversation, s: Situation, lead: Iterable[str], *, turning_up: bool = False
+) -> tuple[Conversation, tuple[str, ...]]:
+    """The lead with a sentence for each thing to put right that was not said before; often none.
 
-    ``batteries`` is whether its thermostat runs on them.
+    ``turning_up`` is whether the next thing said is to turn the thermostat up anyway.
     """
-    if Kind.TOO_COLD not in kinds:
-        return ()
-    keys = dict.fromkeys(_HELP[answer] for answer in answers if answer in _HELP)
-    return tuple(say(key, language) for key in keys if batteries or key != _BATTERIES)
+    if s.known_to_us or s.danger_open or s.on_page:
+        return c, tuple(lead)
+    later = (_HIGHER, _UP) if turning_up else ()
+    new = [k for k in _keys(answers_in(s.facts), s) if k not in (*c.helped, *later)]
+    said = (say(key, c.language) for key in new)
+    return replace(c, helped=(*c.helped, *new)), (*lead, *said)
+
+
+def help_with(facts: Iterable[Fact], s: Situation, language: str) -> tuple[str, ...]:
+    """A sentence for each thing among these facts that the household can do something about."""
+    return tuple(say(key, language) for key in _keys(answers_in(facts), s))
+
+
+def answers_in(facts: Iterable[Fact]) -> dict[str, str]:
+    """What each topic was answered last."""
+    return {fact.topic: fact.means for fact in facts if isinstance(fact, Answered)}
+
+
+def _keys(answers: Mapping[str, str], s: Situation) -> list[str]:
+    """Which sentences, in the order in which the answers were given."""
+    keys = [_HELP[answer] for answer in answers.items() if answer in _HELP]
+    keys += [_UP] if _is_as_asked(s) and _HIGHER not in keys else []
+    if Kind.TOO_COLD not in s.kinds:
+        # Nobody has named a trouble: a thermostat that is off or dark is one all the same.
+        keys = [k for k in keys if k in _WRONG_ANYWAY and s.kinds <= {Kind.OTHER}]
+    useless = {
+        _BATTERIES: not s.batteries or answers.get("q_batteries") == "changed",
+        _HIGHER: s.set_f is not None and s.set_f >= _ENOUGH_F and not _is_as_asked(s),
+    }
+    return [key for key in dict.fromkeys(keys) if not useless.get(key)]
+
+
+def _is_as_asked(s: Situation) -> bool:
+    """Whether the room has all the heat that the thermostat is set to."""
+    return s.room_f is not None and s.set_f is not None and s.room_f >= s.set_f

@@ -48,7 +48,7 @@ MOVES: Mapping[str, Move] = MappingProxyType(
         "glad": endings.glad,
         "welcome": endings.welcome,
         "plead": endings.plead,
-        "safe": endings.safe,
+        "noted": endings.noted,
         "slip": endings.slip,
         "cancel": endings.cancel,
         "person": endings.person,

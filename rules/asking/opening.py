@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 from rules.asking.asks import advance, asking_timers, open_question, reads_back, usable_question
@@ -11,16 +11,14 @@ from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
 from rules.asking.turns import HOMES, KIND, PLACE, Conversation, Say, Situation, State, Step
 from rules.asking.wording import pack
-from rules.model import Answered, Fact, Kind, TopicId
+from rules.model import Kind
 
 __all__ = [
     "begin",
     "chosen",
     "greeting",
     "home_on",
-    "is_blank",
     "is_elsewhere",
-    "is_unnamed",
     "named",
     "oven_line",
     "pictured",
@@ -42,29 +40,6 @@ _SAFETY_LINE: Mapping[Kind, str] = {
     Kind.OTHER: "safety_gas",
 }
 
-_SCREEN = TopicId("q_screen")
-
-# What tells without a kind what is wrong: answers whose meaning alone is a trouble.
-_TROUBLES: Mapping[str, frozenset[str]] = {
-    _SCREEN: frozenset({"blank", "low_battery"}),
-    "q_mode": frozenset({"off", "cool"}),
-    "q_dhw": frozenset({"too_hot"}),
-}
-
-
-def is_unnamed(kinds: Collection[Kind], facts: Iterable[Fact]) -> bool:
-    """Whether nobody has said yet what is wrong: "the thermostat acts weird", but not "it is blank"."""
-    if set(kinds) - {Kind.OTHER}:
-        return False
-    told = (f for f in facts if isinstance(f, Answered))
-    return not any(answer.means in _TROUBLES.get(answer.topic, ()) for answer in told)
-
-
-def is_blank(facts: Iterable[Fact]) -> bool:
-    """Whether the household has told that the screen shows nothing: nobody can read or set it."""
-    told = [f.means for f in facts if isinstance(f, Answered) and f.topic == _SCREEN]
-    return told[-1:] == ["blank"]
-
 
 def greeting(c: Conversation, s: Situation, *, report: bool) -> str:
     """Who is writing, about which building, under which reference."""
@@ -78,8 +53,8 @@ def greeting(c: Conversation, s: Situation, *, report: bool) -> str:
 
 def warnings(c: Conversation, s: Situation) -> tuple[str, ...]:
     """The short safety line, when there is reason for one; an oven in use comes before others."""
-    if s.oven_in_use:
-        return (say("safety_oven", c.language),)
+    if s.oven_in_use or s.oven_asked:
+        return oven_line(c, s)
     kinds = s.kinds if s.unnamed else s.kinds - {Kind.OTHER}
     lines = [line for kind, line in _SAFETY_LINE.items() if kind in kinds]
     return (say(lines[0], c.language),) if lines else ()
@@ -97,8 +72,10 @@ _SORRY = (Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.LEAK, Kind.NOISE)
 
 
 def oven_line(c: Conversation, s: Situation) -> tuple[str, ...]:
-    """What to say first to somebody who heats with an oven."""
-    return warnings(c, s) if s.oven_in_use else ()
+    """What to say first to somebody who heats with an oven, or asks whether to."""
+    if s.oven_in_use:
+        return (say("safety_oven", c.language),)
+    return (say("safety_no_oven", c.language),) if s.oven_asked else ()
 
 
 def begin(c: Conversation, s: Situation) -> Step:
@@ -126,16 +103,15 @@ def _the_home(c: Conversation, s: Situation) -> tuple[str, str] | None:
 
 
 def _at_home(c: Conversation, home: tuple[str, str]) -> Conversation:
-    asked = c.asked if c.home in (None, home) else ()
-    return replace(c, home=home, homes=(), asked=asked, current=None, repeats=0)
+    if c.home not in (None, home):
+        c = replace(c, asked=(), helped=())
+    return replace(c, home=home, homes=(), current=None, repeats=0)
 
 
 def _greet(c: Conversation, s: Situation) -> Step:
     asks = usable_question(c, s) is not None or reads_back(c, s)
     who = greeting(c, s, report=asks or s.known_to_us)
-    # Said alike whether or not a phone is on file, so that nobody can find out.
-    code = (say("code_asked", c.language),) if s.sender_unknown else ()
-    return _kindly(c, s, (who,), (*warnings(c, s), *code))
+    return _kindly(c, s, (who,), warnings(c, s))
 
 
 def _ask_which(c: Conversation, s: Situation) -> Step:
@@ -224,7 +200,7 @@ def _prompted(c: Conversation, s: Situation, lead: tuple[str, ...]) -> Step:
     out = open_question(c, s)
     if out is None:  # pragma: no cover  the question has just been set
         return Step(c)
-    return Step(c, pack((greeting(c, s, report=False), *lead), out))
+    return Step(c, pack((greeting(c, s, report=False), *oven_line(c, s), *lead), out))
 
 
 def named(c: Conversation, s: Situation) -> Step:

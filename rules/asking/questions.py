@@ -62,10 +62,12 @@ class Question:
     again: Wording
     pipe: Wording | None
     no_thermostat: Wording | None
+    no_thermostat_again: Wording | None
     told: Wording | None
     at_thermostat: bool
     choices: tuple[Choice, ...]
     about: frozenset[Kind]
+    told_with: frozenset[Kind]  # with these kinds an unasked word on the topic counts
     wait_by_emitter: Mapping[str, float | None] | None
     number: bool
 
@@ -109,7 +111,7 @@ class Question:
         ``told`` is whether the household has said already that something is wrong.
         """
         if self.no_thermostat is not None and not thermostat:
-            return self.no_thermostat
+            return (again and self.no_thermostat_again) or self.no_thermostat
         if again:
             return self.again
         if self.told is not None and told:
@@ -127,18 +129,20 @@ def _question(row: dict[str, Any]) -> Question:
         again=Wording(row["again_en"], row["again_es"]),
         pipe=_other_wording(row, "pipe"),
         no_thermostat=_other_wording(row, "no_thermostat"),
+        no_thermostat_again=_other_wording(row, "no_thermostat", "again_"),
         told=_other_wording(row, "told"),
         at_thermostat=row.get("at_thermostat", False),
         choices=tuple(Choice(c["means"], Wording(c["en"], c["es"])) for c in row["choices"]),
         about=frozenset(Kind(kind) for kind in row["about"]),
+        told_with=frozenset(Kind(kind) for kind in row.get("told_with", row["about"])),
         wait_by_emitter=MappingProxyType(dict(waits)) if waits else None,
         number="number" in row,
     )
 
 
-def _other_wording(row: dict[str, Any], name: str) -> Wording | None:
+def _other_wording(row: dict[str, Any], name: str, which: str = "") -> Wording | None:
     other = row.get(name)
-    return Wording(other["en"], other["es"]) if other else None
+    return Wording(other[f"{which}en"], other[f"{which}es"]) if other else None
 
 
 @cache

@@ -15,14 +15,23 @@ from rules.model import Kind
 
 __all__ = [
     "after_yes",
+    "asks_of_oven",
     "asks_when",
+    "has_no_thermostat",
     "in_crisis",
     "is_back_again",
+    "is_of_access",
+    "is_of_cold_water",
     "is_of_others",
+    "is_of_texting",
     "is_plea",
+    "is_puzzled",
     "is_slip",
+    "is_stopped_heat",
     "is_thanks",
+    "is_there_again",
     "plain",
+    "says_it_is_well",
     "takes_back",
     "wants_no_questions",
     "works_now",
@@ -74,9 +83,57 @@ def works_now(text: str) -> bool:
     return _pattern("works_now").search(plain(after_yes(text) or text)) is not None
 
 
+def says_it_is_well(text: str) -> bool:
+    """Whether some word of it may say how well it is now."""
+    return _pattern("is_well").search(plain(text)) is not None
+
+
+def is_of_access(text: str) -> bool:
+    """Whether it says how to get in, or when somebody is there."""
+    return _pattern("access").search(plain(text)) is not None
+
+
+def asks_of_oven(text: str) -> bool:
+    """Whether it asks about an oven or a stove to heat with."""
+    words = plain(text)
+    about = _pattern("asks_of_oven").search(words) is not None
+    return about and re.search(r"\b(?:heat|warm|calent|calor|calient|frio|cold)", words) is not None
+
+
+def has_no_thermostat(text: str) -> bool:
+    """Whether it says that there is no thermostat in the home."""
+    return _pattern("no_thermostat").search(plain(text)) is not None
+
+
+def is_of_cold_water(text: str, kinds: Collection[Kind]) -> bool:
+    """Whether "cold" is the water, where hot water is reported and nothing of the rooms."""
+    reported = Kind.NO_HOT_WATER in kinds and {Kind.TOO_COLD, Kind.TOO_HOT}.isdisjoint(kinds)
+    return reported and _pattern("just_cold").fullmatch(plain(text)) is not None
+
+
 def is_back_again(text: str) -> bool:
     """Whether it says that what was over is there again, or was never over."""
     return _pattern("back_again").search(plain(text)) is not None
+
+
+def is_puzzled(text: str) -> bool:
+    """Whether somebody does not see what is meant."""
+    return _pattern("puzzled").fullmatch(plain(text)) is not None
+
+
+def is_of_texting(text: str) -> bool:
+    """Whether it speaks of texts or messages."""
+    return _pattern("texting").search(plain(text)) is not None
+
+
+def is_stopped_heat(text: str) -> bool:
+    """Whether it says that heat or hot water has stopped."""
+    return _pattern("heat_stopped").search(plain(text)) is not None
+
+
+def is_there_again(text: str) -> bool:
+    """Whether it says "again" in so many words."""
+    return _pattern("there_again").search(plain(text)) is not None
 
 
 def after_yes(text: str) -> str:

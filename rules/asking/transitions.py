@@ -43,7 +43,7 @@ language     speak   speak   speak   speak   speak    speak   speak  speak   spe
 back         back    back    back    back    back     back    back   back    back    relay   quiet    back
 plea         prompt  plead   plead   plead   plead    plead   plead  plead   plead   relay   mute     plead
 picture      picture picture picture picture picture  picture picture picture picture relay  mute     picture
-safe         prompt  safe    safe    safe    safe     wait_on safe   safe   safe    relay   mute     safe
+noted        prompt  noted   noted   noted   noted    wait_on noted  noted  noted   relay   mute     noted
 slip         slip    slip    slip    slip    slip     slip    slip   slip    slip    slip    quiet    slip
 code         code    code    code    code    code     code    code   code    code    code    quiet    code
 other        prompt  placed  chosen  unnamed again    wait_on again  unclear again   relay   mute     puzzled

@@ -68,7 +68,7 @@ class Heard(StrEnum):
     BACK = "back"  # the last answer is taken back
     PLEA = "plea"  # "make it stop": may be meant for the trouble or for our texts
     PICTURE = "picture"  # a text without any words
-    SAFE = "safe"  # the danger that our own sentence names is denied
+    NOTED = "noted"  # what asks for no more than a word: a danger denied, how to get in
     SLIP = "slip"  # a text that was meant for somebody else
     CODE = "code"  # the code that shows whose phone it is, right or wrong
     OTHER = "other"
@@ -94,9 +94,10 @@ class Conversation:
     """All that is remembered of one number's conversation.
 
     ``asked`` holds the questions of the complaint that is open; it is emptied when that one is
-    closed, not when the conversation is. ``repeats`` counts texts in a row not understood, ``put_again``
-    says that the question that is out was put again for news that came in its place. A closed
-    conversation keeps in ``current`` the question that nobody answered, for an answer that comes late.
+    closed, not when the conversation is; so is ``helped``, what the household was told to put right
+    itself. ``repeats`` counts texts in a row not understood, ``put_again`` says that the question that
+    is out was put again for news that came in its place. A closed conversation keeps in ``current`` the
+    question that nobody answered, for an answer that comes late.
     """
 
     state: State = State.NEW
@@ -108,12 +109,14 @@ class Conversation:
     reminded: bool = False
     repeats: int = 0
     put_again: bool = False
+    helped: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """A JSON-able copy."""
         row = asdict(self)
         row["state"] = self.state.value
         row["asked"] = list(self.asked)
+        row["helped"] = list(self.helped)
         row["homes"] = [list(home) for home in self.homes]
         row["home"] = list(self.home) if self.home else None
         return row
@@ -124,6 +127,7 @@ class Conversation:
         read: dict[str, Any] = {
             "state": State(row["state"]),
             "asked": tuple(row["asked"]),
+            "helped": tuple(row.get("helped", ())),  # a row written before there was help has none
             "homes": tuple(tuple(home) for home in row["homes"]),
             "home": tuple(row["home"]) if row["home"] else None,
         }
@@ -164,12 +168,12 @@ class Situation:
     unnamed: bool = False  # nobody has said yet what it is about
     on_page: bool = False  # the conversation is a page: it waits, and reminds nobody
     facts: tuple[Fact, ...] = ()  # what is known of it, oldest first
-    sender_unknown: bool = False  # the phone is not on file for the home that was named
     code: Literal["right", "wrong", "void"] | None = None  # what became of a code that was sent
     answer: str | None = None  # what this text answers to the question that is out (its ``means``)
     room_f: float | None = None  # what the thermostat shows, as told last
     set_f: float | None = None  # what it is set to
     oven_in_use: bool = False
+    oven_asked: bool = False  # this text asks whether one may heat with an oven
     language: Literal["en", "es"] | None = None  # the language asked for with a LANGUAGE event
 
 

@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from rules.asking.asks import advance, asking_timers, open_question, saying_by
 from rules.asking.exchange import answered
+from rules.asking.helping import helps
 from rules.asking.opening import is_elsewhere, oven_line
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
@@ -79,9 +80,10 @@ def _go_on(c: Conversation, s: Situation, key: str) -> Step:
     return _then(c, s, say(key, c.language))
 
 
-def _then(c: Conversation, s: Situation, lead: str) -> Step:
+def _then(c: Conversation, s: Situation, first: str) -> Step:
     if s.check_minutes is None:
         then = say("check_soon", c.language)
     else:
         then = say("check_then", c.language, minutes=s.check_minutes)
-    return Step(c, pack((*oven_line(c, s), lead), Say(then)))
+    c, lead = helps(c, s, (*oven_line(c, s), first), turning_up=c.current == "q_up")
+    return Step(c, pack(lead, Say(then)))

@@ -45,7 +45,7 @@ _NOTHING_NEW = frozenset(
         Heard.PLEA,
         Heard.PICTURE,
         Heard.SLIP,
-        Heard.SAFE,
+        Heard.NOTED,
         Heard.BACK,
     }
 )

@@ -15,7 +15,7 @@ from rules.asking.conversation import (
     Step,
     step,
 )
-from rules.asking.short_words import in_crisis
+from rules.asking.short_words import asks_of_oven, in_crisis
 from rules.model import Language
 from rules.reading import volunteered
 from service.store.tables import InboxMessage, OutboxMessage
@@ -33,7 +33,7 @@ from service.usecases.hearing.turn import Turn
 from service.usecases.hearing.web_ticked import as_ticked, event_of_form
 from service.usecases.hearing.which_event import event_of, language_asked_for
 from service.usecases.hearing.which_report import end_report, find_report
-from service.usecases.loading.page_names import is_page
+from service.usecases.loading.page_names import VIA_CALL, is_page
 from service.usecases.loading.whose_phone import is_known
 from service.usecases.rows.alerts import DANGER
 from service.usecases.rows.carried_over import conversation_now
@@ -127,7 +127,7 @@ def _turn(
         danger=bool(turn.dangers),
         homes=turn.homes,
         code=turn.code,
-        tells=bool(turn.volunteered),
+        tells=turn.volunteered,
     )
     turn.event = event_of_form(message, event)
     _settle_language(turn)
@@ -144,7 +144,12 @@ def _gets_no_answer(turn: Turn) -> bool:
 
 
 def _settle_language(turn: Turn) -> None:
-    """Go on in the language of a text, if words of its own show which; a number shows nothing."""
+    """Go on in the language of a text, if words of its own show which; a number shows nothing.
+
+    What was told on the telephone is in the words of whoever wrote it down.
+    """
+    if turn.message.via == VIA_CALL:
+        return
     speaks = turn.event in {Heard.COMPLAINT, Heard.HUMAN, Heard.STATUS, Heard.HELP}
     least = 1 if speaks else WORDS_THAT_TELL
     told = turn.reading.language_words >= least and turn.event not in KEYWORDS
@@ -224,10 +229,10 @@ def _situation(turn: Turn) -> Situation:
         crisis=in_crisis(turn.message.text or ""),
         homes=turn.homes,
         building_names=names_of(turn.session, (*conversation.homes, *turn.homes)),
-        sender_unknown=turn.new_here,
         code=turn.code,
         answer=reading.answer.means if reading.answer else None,
         oven_in_use=reading.oven_in_use,
+        oven_asked=asks_of_oven(turn.message.text or ""),
         language=wish,
     )
 

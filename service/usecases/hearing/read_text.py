@@ -9,6 +9,7 @@ from rules.asking.conversation import (
     HOMES,
     KIND,
     PLACE,
+    READ_BACK,
     RIGHT_NOW,
     Conversation,
     answer_counts,
@@ -16,10 +17,11 @@ from rules.asking.conversation import (
 )
 from rules.asking.meant import kind_of_number
 from rules.asking.questions import UNKNOWN
-from rules.asking.short_words import after_yes, works_now
+from rules.asking.short_words import after_yes, has_no_thermostat, says_it_is_well, works_now
 from rules.asking.topics import topics
+from rules.asking.troubles import goes_on
 from rules.model import Intent, Kind, Temperature, TopicId
-from rules.reading import Reading, read
+from rules.reading import Answer, Reading, read, volunteered
 from service.errors import InvalidError, PointedError
 from service.usecases.hearing.which_event import BY_INTENT
 from service.usecases.rows.printable import printable
@@ -42,11 +44,13 @@ def read_text(text: str, asked: str | None) -> dict[str, Any]:
 def read_in_talk(text: str, conversation: Conversation) -> Reading:
     """What a text says, as an answer to what is out: a question, or something to do."""
     reading = _with_kind(read(text, conversation.current), conversation.current)
-    if reading.answer is not None and ("?" in text or works_now(text)):
+    if reading.answer is not None and ("?" in text or works_now(text) or _tells_a_cause(text)):
         meant = _unasked(text, reading)
         # "Y entonces?" is no "y", and "ya funciona" tells more than that a screen works.
         if meant.intent in {Intent.STATUS_QUESTION, Intent.RESOLVED}:
             return meant
+    if _tells_another_thing(text, reading):
+        return replace(reading, answer=None)
     doing = to_do(conversation)
     if doing is not None:
         return _of_check(text, reading, conversation, doing)
@@ -56,6 +60,22 @@ def read_in_talk(text: str, conversation: Conversation) -> Reading:
         # Whoever was asked for an address and tells more of the trouble has told that.
         return replace(reading, kinds=reading.kinds or read(text).kinds)
     return _unasked(text, reading) if reading.answer is None else reading
+
+
+def _tells_a_cause(text: str) -> bool:
+    """ "It was on off, my bad, it is warm now" tells more than that a radiator is warm."""
+    return says_it_is_well(text) and goes_on((a.topic, a.means) for a in volunteered(text))
+
+
+def _tells_another_thing(text: str, reading: Reading) -> bool:
+    """ "No batteries at home" objects to nothing, "the batteries are new" does not say they are low."""
+    answer = reading.answer
+    if answer is None or reading.bare:
+        return False
+    if answer.topic == READ_BACK:
+        return bool(volunteered(text))
+    of_batteries = (answer.topic, answer.means) == ("q_screen", "low_battery")
+    return of_batteries and any(a.topic == "q_batteries" for a in volunteered(text))
 
 
 def _judging(text: str, reading: Reading) -> Reading:
@@ -80,6 +100,8 @@ def _unasked(text: str, reading: Reading) -> Reading:
 
 def _of_check(text: str, reading: Reading, conversation: Conversation, doing: TopicId) -> Reading:
     """A word while a check runs: what the radiator does already, else whether it was done."""
+    if has_no_thermostat(text):
+        return replace(reading, answer=Answer(doing, "cannot"))
     own_words = reading.answer is not None and not reading.bare
     if own_words and reading.answer and answer_counts(conversation, reading.answer.means):
         # "Never mind, it just came on" takes the report back besides.

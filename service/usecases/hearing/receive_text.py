@@ -25,7 +25,7 @@ class Inbound:
     """
 
     sender_id: str
-    via: str  # "smtp", "http" or "web"
+    via: str  # "smtp", "http", "web" or "call"
     from_number: str  # E.164
     raw: bytes
     text: str | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rules.asking.conversation import Heard, answer_counts, taken_back
+from rules.asking.helping import answers_in
 from rules.asking.meant import number_meant, numbers_told
 from rules.asking.questions import questions
 from rules.model import Answered, ApartmentId, Kind
@@ -16,6 +17,12 @@ from service.usecases.rows.facts import evidence_from, known_topics
 
 __all__ = ["take_in"]
 
+# What a household puts right itself, finds in another state the next day, or says better: its last word
+# counts.
+MAY_CHANGE = frozenset(
+    {"q_mode", "q_screen", "q_batteries", "q_window", "q_block", "q_up", "q_down"}
+    | {"q_rooms", "q_neigh", "q_onoff"}
+)
 # What speaks of trouble only to end it, or of nothing but our texts.
 ENDING = frozenset({Heard.RESOLVED, Heard.CANCEL, Heard.STOP, Heard.BACK, Heard.CODE})
 
@@ -39,15 +46,22 @@ def take_in(turn: Turn, complaint: Complaint) -> None:
     session, now, source = turn.session, turn.now, turn.message.id
     at = turn.said.at
     add_reading(session, now, complaint, reading, source=source, dangers=turn.dangers, at=at)
-    unasked = [a for a in turn.volunteered if _fits(a, kinds) and a.topic not in known]
+    before = answers_in(facts)
+    asked = reading.answer.topic if reading.answer is not None else None
+    news = [a for a in turn.volunteered if a.topic != asked and _fits(a, kinds)]
+    unasked = [a for a in news if a.topic not in known or a.topic in MAY_CHANGE]
     home = ApartmentId(complaint.apartment or "")
     answers = (Answered(home, answer.topic, answer.means) for answer in unasked)
     add_facts(session, now, complaint, answers, source=source, at=at)
     after = [e.fact for e in evidence_from(facts_of(session, complaint))]
-    turn.told_more = bool(known_topics(after) - known) or numbers_told(after) != numbers_told(facts)
+    turn.told_more = (
+        bool(known_topics(after) - known)
+        or answers_in(after) != before
+        or numbers_told(after) != numbers_told(facts)
+    )
     turn.new_trouble = not told_before.issuperset(complaint.kinds)
 
 
 def _fits(answer: Answer, kinds: set[Kind]) -> bool:
-    """Whether the topic says something of what the report is about."""
-    return not questions()[answer.topic].about.isdisjoint(kinds)
+    """Whether the topic says something of what the report is about, as far as that is known."""
+    return kinds <= {Kind.OTHER} or not questions()[answer.topic].told_with.isdisjoint(kinds)

@@ -1,4 +1,7 @@
-"""What a tenant ticked on the page counts as it stands, whatever is made of the words beside it."""
+"""What came with a form counts as it stands, whatever is made of the words beside it.
+
+A tenant's page sends forms, and so does the desk for whoever calls.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,7 @@ from rules.asking.conversation import Heard
 from rules.model import Kind
 from rules.reading import Reading
 from service.store.tables import InboxMessage
-from service.usecases.loading.page_names import VIA_PAGE
+from service.usecases.loading.page_names import VIA_CALL, VIA_PAGE
 
 __all__ = ["as_ticked", "event_of_form"]
 
@@ -41,8 +44,8 @@ def _reports(message: InboxMessage) -> bool:
 
 
 def _fields(message: InboxMessage) -> dict[str, object]:
-    """The fields of the form as they were stored; none for what is no page's."""
-    if message.via != VIA_PAGE:
+    """The fields of the form as they were stored; none for what came without one."""
+    if message.via not in {VIA_PAGE, VIA_CALL}:
         return {}
     try:
         fields = json.loads(message.raw)

@@ -5,11 +5,24 @@ from __future__ import annotations
 from typing import Literal
 
 from rules.asking.conversation import HOMES, PLACE, RIGHT_NOW, Conversation, Heard, State
-from rules.asking.short_words import is_slip, is_thanks, plain, takes_back, wants_no_questions
+from rules.asking.short_words import (
+    is_of_texting,
+    is_puzzled,
+    is_slip,
+    is_stopped_heat,
+    is_thanks,
+    plain,
+    says_it_is_well,
+    takes_back,
+    wants_no_questions,
+)
+from rules.asking.troubles import goes_on
 from rules.model import Intent
-from rules.reading import Reading
+from rules.reading import Answer, Reading
 
 __all__ = ["BY_INTENT", "event_of", "language_asked_for"]
+
+LONGEST_START = 3  # words of a keyword that asks for texts again
 
 BY_INTENT = {
     Intent.STOP: Heard.STOP,
@@ -30,25 +43,46 @@ def event_of(
     danger: bool,
     homes: tuple[tuple[str, str], ...],
     code: str | None = None,
-    tells: bool = False,
+    tells: tuple[Answer, ...] = (),
 ) -> Heard:
     """The event a text stands for; danger in a text is a complaint whatever else it says.
 
-    ``tells`` says that it answers something that was not asked.
+    ``tells`` is what it answers that was not asked.
     """
     asked = conversation.current is not None
+    # "Stop asking me" is about our questions, "stop texting me questions" about our texts.
+    of_questions = asked and wants_no_questions(text) and not is_of_texting(text)
     in_order = (
-        (reading.intent is Intent.STOP, Heard.STOP),
+        (reading.intent is Intent.STOP and not of_questions, Heard.STOP),
         (danger, Heard.COMPLAINT),
         (code is not None, Heard.CODE),
         (language_asked_for(reading) is not None, Heard.LANGUAGE),
         (takes_back(text), Heard.BACK),
-        (asked and wants_no_questions(text), Heard.HUMAN),
+        (asked and (of_questions or wants_no_questions(text)), Heard.HUMAN),
+        (asked and is_puzzled(text), Heard.OTHER),
         (_answers(reading, conversation, homes), Heard.ANSWER),
-        (reading.intent in BY_INTENT, BY_INTENT.get(reading.intent)),
+        (_is_not_over(text, reading, tells), Heard.COMPLAINT),
+        (_wants(text, reading, conversation), BY_INTENT.get(reading.intent)),
     )
     found = next((event for holds, event in in_order if holds), None)
-    return found or _rest(text, reading, conversation, tells=tells)
+    return found or _rest(text, reading, conversation, tells=bool(tells))
+
+
+def _wants(text: str, reading: Reading, conversation: Conversation) -> bool:
+    """Whether it wants something by itself; nobody who gets our texts asks for them in many words."""
+    starts = reading.intent is Intent.START and conversation.state is not State.STOPPED
+    if starts and len(plain(text).split()) > LONGEST_START:
+        return False
+    return reading.intent in BY_INTENT
+
+
+def _is_not_over(text: str, reading: Reading, tells: tuple[Answer, ...]) -> bool:
+    """Whether what sounds like an end is none: "apartment 5 has the same problem", "set to heat now"."""
+    if reading.intent is not Intent.RESOLVED:
+        return False
+    if is_stopped_heat(text):
+        return True
+    return not says_it_is_well(text) and goes_on((a.topic, a.means) for a in tells)
 
 
 def language_asked_for(reading: Reading) -> Literal["en", "es"] | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rules.asking.conversation import KIND, RIGHT_NOW, Heard, State
-from rules.asking.short_words import is_back_again
+from rules.asking.short_words import is_back_again, is_there_again
 from rules.model import Intent, Kind
 from service.store.tables import Complaint
 from service.usecases.diagnosing.rediagnose import rediagnose_if_possible
@@ -54,7 +54,7 @@ def find_report(turn: Turn) -> None:
         turn.opened = True
         turn.new_here = home is not None and not turn.complaint.confirmed
         kept = (KIND,) if turn.conversation.current == KIND else ()
-        turn.conversation = replace(turn.conversation, asked=kept, reminded=False)
+        turn.conversation = replace(turn.conversation, asked=kept, helped=(), reminded=False)
     if turn.complaint is not None:
         turn.conversation = asked_of_home(session, turn.complaint, sender, turn.conversation)
 
@@ -103,15 +103,19 @@ def _reopen(turn: Turn, home: Home | None) -> None:
         state=State.REPAIRED,
         current=RIGHT_NOW,
         asked=(),
+        helped=(),
         home=at,
     )
 
 
 def _as_before(turn: Turn, home: Home | None) -> None:
     """ "It is off again", after the household has called it over: the same trouble, reported anew."""
-    if turn.event not in MAY_GO_ON or turn.reading.kinds or turn.dangers:
+    text = turn.message.text or ""
+    # "Never mind, it is off again": what is taken back is that it was over.
+    goes_on = turn.event in MAY_GO_ON or (turn.event is Heard.CANCEL and is_there_again(text))
+    if not goes_on or turn.reading.kinds or turn.dangers:
         return
-    if turn.conversation.current not in (None, KIND) or not is_back_again(turn.message.text or ""):
+    if turn.conversation.current not in (None, KIND) or not is_back_again(text):
         return
     found = called_over(turn.session, turn.now, turn.message.from_number, home)
     if found is not None:

@@ -41,7 +41,11 @@ def every_text(
         for name, wording in (("", question.asks), (".again", question.again)):
             sentence = wording.in_language(language)
             yield f"{question.id}{name}", ask_question(question, language, sentence).text
-        for name, other in (("pipe", question.pipe), ("bare", question.no_thermostat)):
+        for name, other in (
+            ("pipe", question.pipe),
+            ("bare", question.no_thermostat),
+            ("bare_again", question.no_thermostat_again),
+        ):
             if other:
                 sentence = other.in_language(language)
                 yield f"{question.id}.{name}", ask_question(question, language, sentence).text

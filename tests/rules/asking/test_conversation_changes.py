@@ -176,14 +176,6 @@ def test_a_code_leaves_the_question_out(code: Any, words: str, person: bool) -> 
     assert result.hand_to_person is person
 
 
-def test_an_unknown_phone_is_told_of_the_code() -> None:
-    """The same words whether or not another phone is on file, before the first question."""
-    unknown = replace(KNOWN, sender_unknown=True, next_question=TopicId("q_hot"))
-    result = step(Conversation(), Heard.COMPLAINT, unknown)
-    assert "get a code from us" in words_of(result)
-    assert result.conversation.current == "q_hot"
-
-
 def test_reply_to_nothing_is_prompted_once() -> None:
     """A word out of nowhere is asked about with choices, once more in other words, then a person."""
     nothing = replace(KNOWN, reference="", kinds=frozenset(), facts=())

@@ -58,7 +58,6 @@ situations = st.builds(
     unnamed=st.booleans(),
     on_page=st.booleans(),
     facts=st.sampled_from(FACTS),
-    sender_unknown=st.booleans(),
     code=st.sampled_from(["right", "wrong", "void", None]),
     answer=st.none() | st.sampled_from(MEANS),
     reported=st.booleans(),

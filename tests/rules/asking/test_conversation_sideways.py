@@ -6,8 +6,8 @@ import pytest
 from oak_street import ASKED_HOT, HOME, at, knowing, words_of
 
 from rules.asking.conversation import Conversation, Heard, State, step
-from rules.asking.opening import is_unnamed
 from rules.asking.sayings import say
+from rules.asking.troubles import is_unnamed
 from rules.model import Answered, ApartmentId, Kind, RoomRead, TopicId
 
 AT_HOME = ApartmentId("3B")

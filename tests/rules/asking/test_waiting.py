@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from oak_street import CHECKING, knowing, words_of
+from oak_street import ASKED_HOT, CHECKING, knowing, words_of
 
 from rules.asking.conversation import (
     Conversation,
@@ -87,3 +87,15 @@ def test_another_home_is_told_of_its_report_and_the_check_goes_on() -> None:
     assert "T-8888" in words_of(result)
     assert "We write again in 12 min." in words_of(result)
     assert result.conversation == CHECKING
+
+
+def test_nobody_is_told_to_set_what_no_room_wants() -> None:
+    """An age that was taken for the room's temperature is not raised by five degrees."""
+
+    def told(room_f: float) -> str:
+        known = knowing(next_question="q_up", room_f=room_f, answer="cold")
+        return words_of(step(ASKED_HOT, Heard.ANSWER, known))
+
+    assert "66 F" in told(61.0)
+    assert "90 F" not in told(85.0)
+    assert "5 degrees over what it shows" in told(85.0)
