@@ -5,9 +5,11 @@ Theory of operation
 Each suspect says what a check would read if it were the fault; suspects that do not mention a check
 leave it healthy, and so do those that share no home with the component it is made at. The next check is
 the one that tells most (``rules.checks.telling``, bits) per minute, given what earlier ones may have
-shown; minutes count the walk to another place, what has to be seen to first and the hazard of what is
-opened. A walk that the repair takes anyway costs nothing: as surely as the cause is in the home the
-technician goes there. The order stops when nothing is left to separate. A check is proposed only where
+shown; minutes count what any check takes beside its own, the walk to another place, what has to be seen
+to first and the hazard of what is opened. Before a manometer or a microammeter comes what shows in a
+moment whether it will be needed (a check's ``after``), as long as that tells anything. A walk that the
+repair takes anyway costs nothing: as surely as the cause is in the home the technician goes there. The
+order stops when nothing is left to separate. A check is proposed only where
 the plant has the part that it is made at, and may be proposed again at a second part. Where somebody
 smells gas or an alarm has sounded, the air is measured before all else.
 """
@@ -29,6 +31,7 @@ from rules.diagnosis.exact import Floats
 from rules.model import ApartmentId, CheckId, ComponentId
 
 __all__ = [
+    "ANY_CHECK_MINUTES",
     "CHANGE_OF_PLACE_MINUTES",
     "LEAST_BITS",
     "LEAST_DOUBT",
@@ -44,7 +47,10 @@ __all__ = [
 ]
 
 MOST_CHECKS = 7
-LEAST_BITS = 0.01
+LEAST_BITS = 0.02
+# Out with the instrument, the reading into the phone, and on: else a look that tells next to nothing
+# would come before the one check that decides (common practice, no source). A CO meter is always on.
+ANY_CHECK_MINUTES = 2.0
 CHANGE_OF_PLACE_MINUTES = {"apartment": 10.0, "boiler_room": 3.0, "outside": 10.0}
 LINE_VOLTAGE_MINUTES = 3.0
 # Until none of several homes calls: rung up, or leads lifted (common practice, no source).
@@ -102,21 +108,33 @@ def _by_bits(
     steps: list[CheckStep] = []
     while len(steps) < MOST_CHECKS:
         bits = told.bits_of_each(side_by_side).tolist()
-        scored = {
-            n: bits[n] / (found[n].check.minutes + _extra_minutes(found[n], place, mended))
-            for n in left
-            if bits[n] >= LEAST_BITS
-        }
-        if not scored:
+        telling = [n for n in sorted(left) if bits[n] >= _least_bits(found[n])]
+        if not telling:
             break
+        first = {n: _before(found, n, telling) for n in telling}
+        minutes = [m.check.minutes + _extra_minutes(m, place, mended) for m in found]
+        scored = {n: bits[n] / (minutes[n] + sum(minutes[m] for m in first[n])) for n in telling}
         # Equal ones differ in their last digits by the order of a sum; names decide between them.
         n = max(scored, key=lambda n: (round(scored[n], 9), *found[n].key, not found[n].in_quiet))
+        n = next(iter(first[n]), n)
         best, place = found[n], found[n].check.place
         left = {n for n in left if found[n].key != best.key}
         told.measure(chances[n])
         tells = _tells(suspects, best.readings)
         steps.append(made_step(diagnosis, best.check, best.component, rows, tells))
     return tuple(steps)
+
+
+def _least_bits(one: Measurement) -> float:
+    """A danger in the air is looked for where it is half as likely as other things are."""
+    return LEAST_BITS / 2 if one.check.id == ON_ENTRY else LEAST_BITS
+
+
+def _before(found: Sequence[Measurement], n: int, telling: Iterable[int]) -> list[int]:
+    """What is looked at before a check is made, as far as it tells anything."""
+    one = found[n]
+    looks = [m for m in telling if found[m].component == one.component and not found[m].in_quiet]
+    return [m for name in one.check.after for m in looks if found[m].check.id == name]
 
 
 def _mended_at(
@@ -134,7 +152,8 @@ def _extra_minutes(one: Measurement, place: str | None, mended: Mapping[str, flo
     there = one.check.place
     walk = CHANGE_OF_PLACE_MINUTES[there] * (1 - mended.get(there, 0.0)) if place != there else 0.0
     quiet = QUIET_MINUTES if one.in_quiet else 0.0
-    return walk + quiet + (LINE_VOLTAGE_MINUTES if LIVE in one.check.caution.lower() else 0.0)
+    own = 0.0 if one.check.id == ON_ENTRY else ANY_CHECK_MINUTES
+    return own + walk + quiet + (LINE_VOLTAGE_MINUTES if LIVE in one.check.caution.lower() else 0.0)
 
 
 def _tells(suspects: Sequence[Suspect], readings: Sequence[str]) -> str:

@@ -3,8 +3,8 @@
 Theory of operation
 -------------------
 ``rules.diagnosis.measuring.chance`` gives the likelihood of a finding under the expectations of a fault.
-Here the same is data: every distinct set of expectations once, as rules with a range and how far beside
-it a reading is still as expected.
+Here the same is data: every distinct set of expectations once, as rules with a range and what a meter
+and a hand are worth beside it.
 """
 
 from __future__ import annotations
@@ -12,14 +12,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from rules.checks.telling import widened
+from rules.checks.readings import readings_in_words
 from rules.diagnosis.measuring import (
     EXPECTED,
     FAULTY_WORDS,
     HEALTHY_WORDS,
     NO_OPINION,
+    NOTED_AS_USUAL,
+    SLIP,
+    SLIPS,
     is_healthy,
-    slip,
     tolerance,
 )
 from rules.faults.rows import Check, CheckReading, Fault
@@ -30,6 +32,9 @@ __all__ = ["LIKELIHOODS", "ExpectedSets", "rule_of"]
 LIKELIHOODS = {
     "expected": EXPECTED,
     "no_opinion": NO_OPINION,
+    "noted_as_usual": NOTED_AS_USUAL,
+    "slip": SLIP,
+    "slips": SLIPS,
     "healthy_words": sorted(HEALTHY_WORDS),
     "faulty_words": sorted(FAULTY_WORDS),
 }
@@ -43,6 +48,7 @@ class ExpectedSets:
         self._check = check
         self._numbers: dict[str, int] = {}
         self.rules: list[list[Mapping[str, Any]]] = []
+        self.words: list[str] = []  # of each, as ``reading_of`` has it
 
     def of(self, fault: Fault | None, *, elsewhere: bool = False) -> int | None:
         """The number of a fault's set; None if it says nothing of this check, made elsewhere."""
@@ -54,21 +60,22 @@ class ExpectedSets:
         number = self._numbers.setdefault(repr(rules), len(self.rules))
         if number == len(self.rules):
             self.rules.append(rules)
+            self.words.append(readings_in_words(self._check, rows))
         return number
 
 
 def rule_of(row: CheckReading, check: Check) -> Mapping[str, Any]:
-    """One expectation: a range with slack on either side and slips, or a word; and when it holds."""
-    rule: dict[str, Any] = {"good": is_healthy(row, check)}
+    """One expectation: a range with what a meter is worth, or a word; and when it holds."""
+    rule: dict[str, Any] = {"good": True} if is_healthy(row, check) else {}
     if row.calling is not None:
         rule["calling"] = row.calling
+    if row.lacking:
+        rule["lacking"] = True
     if row.unit is not None:
         rule["unit"] = row.unit
     if row.outcome is not None:
         rule["word"] = row.outcome
     if row.reads is not None:
-        low, high = row.reads
-        slack = tolerance(row) + 1e-6
-        rule["widened"] = widened(row)
-        rule["reads"] = [low, high, slack + 0.1 * abs(low), slack + 0.1 * abs(high), slip(row)]
+        # Beside these a tenth of the bound, but where the check says what it is worth.
+        rule["reads"] = [*row.reads, tolerance(row), *(() if check.slack is None else (0,))]
     return rule

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from rules.checks.places import component_for, is_made, row_of
-from rules.checks.readings import HEALTHY, reading_of
-from rules.checks.telling import reading_chances
+from rules.checks.readings import HEALTHY, reading_of, shows
+from rules.checks.telling import chances_with_else
 from rules.diagnosis import Diagnosis, Suspect
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.measuring import concerned_by, homes_touched, is_healthy
@@ -35,13 +35,14 @@ class Measurement:
     check: Check
     component: ComponentId
     readings: tuple[str, ...]
-    expected: tuple[tuple[CheckReading, ...], ...]
+    expected: tuple[tuple[CheckReading, ...], ...]  # by suspect
+    weights: tuple[float, ...]  # of the suspects
     in_quiet: bool = False  # part of it is read while none of several homes calls
 
     @cached_property
     def chances(self) -> Floats:
         """Chance of each reading under each suspect, and under something else."""
-        return reading_chances(self.check.id, self.expected)
+        return chances_with_else(self.check.id, self.expected, self.weights)
 
     @property
     def key(self) -> tuple[str, str]:
@@ -67,6 +68,11 @@ class _Suspected:
         in_words = {check: reading_of(checks()[check], row) for check in says}
         return _Suspected(suspect, row, says, in_words)
 
+    @property
+    def worth_making(self) -> list[CheckId]:
+        """The checks that would show it."""
+        return [check for check in self.in_words if shows(checks()[check], self.row)]
+
     def is_about(self, check: CheckId, component: ComponentId) -> bool:
         """Whether what it says of a check holds at a component, and not where it stands alone."""
         at_own = any(reading.at_own for reading in self.says.get(check, ()))
@@ -81,7 +87,7 @@ def measurements(
     suspected = [_Suspected.of(plant, suspect) for suspect in suspects]
     seen: set[tuple[CheckId, ComponentId]] = set()
     for one in suspected:
-        for check in (checks()[name] for name, words in one.in_words.items() if words != HEALTHY):
+        for check in (checks()[name] for name in one.worth_making):
             component = component_for(plant, check, one.suspect, apartments)
             if component is None or (check.id, component) in seen:
                 continue
@@ -104,12 +110,14 @@ def _made(
         s.in_words[check.id] if expects else HEALTHY
         for s, expects in zip(suspected, speaking, strict=True)
     ]
-    readings, expected = (*words, HEALTHY), (*speaking, ())
+    readings, expected = (*words, HEALTHY), tuple(speaking)
+    weights = tuple(s.suspect.probability for s in suspected)
     if len(homes_touched(plant, component)) < 2 or not _tell_in_quiet(check, expected):
-        yield Measurement(check, component, readings, expected)
+        yield Measurement(check, component, readings, expected, weights)
         return
-    yield Measurement(check, component, readings, tuple(_with_a_call(rows) for rows in expected))
-    yield Measurement(check, component, readings, expected, in_quiet=True)
+    called = tuple(_with_a_call(rows) for rows in expected)
+    yield Measurement(check, component, readings, called, weights)
+    yield Measurement(check, component, readings, expected, weights, in_quiet=True)
 
 
 def _tell_in_quiet(check: Check, expected: Iterable[Sequence[CheckReading]]) -> bool:

@@ -15,8 +15,8 @@ from typing import Any
 from rules.checks.expected import ExpectedSets, rule_of
 from rules.checks.places import component_for, doing_at, is_about
 from rules.checks.probes import probes
-from rules.checks.readings import HEALTHY, reading_of
-from rules.checks.units import units_of
+from rules.checks.readings import shows
+from rules.checks.units import ranges_of, units_of
 from rules.diagnosis import Diagnosis, Suspect
 from rules.diagnosis.measuring import concerned_by, homes_touched
 from rules.faults.candidates import Candidate
@@ -24,7 +24,7 @@ from rules.faults.catalogue import checks
 from rules.faults.rows import Check, Fault
 from rules.model import ApartmentId, ComponentId
 
-__all__ = ["Nameable", "measures"]
+__all__ = ["Nameable", "measures", "texts"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +53,34 @@ def measures(
     found: list[Mapping[str, Any]] = []
     for check_id in dict.fromkeys(r.check for n in nameable if worth(n) for r in _row(n).checks):
         check = checks()[check_id]
-        telling = {n.key: reading_of(check, _row(n)) for n in nameable}
         places = {
             n.key: str(place)
             for n in nameable
-            if telling[n.key] != HEALTHY
+            if shows(check, _row(n))
             and (place := component_for(diagnosis.plant, check, _suspect(n), members)) is not None
         }
-        telling = {key: telling[key] for key in places}
-        if telling:
-            found.append(_measure(diagnosis, members, check, telling, places, nameable))
+        if places:
+            found.append(_measure(diagnosis, members, check, places, nameable))
     return found
+
+
+def texts(check: Check) -> Mapping[str, Any]:
+    """What a card needs to say of a check; what is empty is left out."""
+    said = {
+        "check": str(check.id),
+        "do": check.do,
+        "healthy": check.healthy_text,
+        "minutes": check.minutes,
+        "place": check.place,
+        "before": "" if probes(check.id) else check.before,  # the probes say what comes first
+        "caution": check.caution,
+        "probes": probes(check.id),
+        "units": list(units_of(check)),
+        "needs_call_state": any(r.calling is not None for r in check.healthy),
+        "nothing": check.nothing,
+        "ranges": ranges_of(check),
+    }
+    return {name: value for name, value in said.items() if value} | {"outcomes": check.outcomes}
 
 
 def _row(nameable: Nameable) -> Fault:
@@ -88,39 +105,35 @@ def _measure(
     diagnosis: Diagnosis,
     members: Sequence[ApartmentId],
     check: Check,
-    telling: Mapping[str, str],
     places: Mapping[str, str],
     nameable: Sequence[Nameable],
 ) -> Mapping[str, Any]:
     sets = ExpectedSets(check)
-    told = [n for n in nameable if n.key in telling]
-    expects = {n.key: sets.of(_row(n)) for n in nameable}
+    keys: dict[int, list[str]] = {}
+    at: dict[str, list[str]] = {}
+    for key, place in places.items():
+        at.setdefault(place, []).append(key)
+    told = [n for n in nameable if any(r.check == check.id for r in _row(n).checks)]
+    for n in told:
+        number = sets.of(_row(n))
+        if number is not None:
+            keys.setdefault(number, []).append(n.key)
     return {
-        "check": str(check.id),
-        "do": check.do,
-        "healthy": check.healthy_text,
-        "minutes": check.minutes,
-        "place": check.place,
-        "before": check.before,
-        "caution": check.caution,
-        "probes": probes(check.id),
-        "unit": next(iter(units_of(check)), None),
-        "units": list(units_of(check)),
-        "outcomes": list(check.outcomes),
-        "needs_call_state": any(r.calling is not None for r in check.healthy),
-        "range": list(check.range) if check.range else None,
-        "tells": dict(telling),
-        "expects": {key: number for key, number in expects.items() if number is not None},
-        "at": dict(places),
+        **texts(check),
+        "after": [str(name) for name in check.after],
+        "expects": [" ".join(keys[number]) for number in range(len(keys))],
+        "at": {place: " ".join(names) for place, names in at.items()},
         "healthy_rules": [rule_of(r, check) for r in check.healthy],
+        "without": [{**rule_of(r, check), "lacking": True} for r in check.without],
         "where": {
             place: {
                 **_where(diagnosis, members, ComponentId(place), sets),
                 **_spoken_of(diagnosis, members, check, ComponentId(place), told),
             }
-            for place in dict.fromkeys(places.values())
+            for place in at
         },
         "rules": sets.rules,
+        "words": sets.words,
     }
 
 
@@ -145,15 +158,13 @@ def _where(
         and (number := sets.of(c.row, elsewhere=c.component != component)) is not None
     }
     if home is None:
-        return {"home": None, "shared": list(speaking.items()), "own": []}
+        return {"home": None, "shared": list(speaking.items())}
     if home not in members:
-        return {"home": -1, "shared": [], "own": []}
-    own = _own(belief.space.local(home), sets)
+        return {"home": -1, "shared": []}
     felt = belief.homes[home].kind.singles[0].tolist()
     return {
         "home": members.index(home),
         "shared": [(n, number) for n, number in speaking.items() if n in felt],
-        "own": list(own.items()),
     }
 
 
@@ -187,11 +198,6 @@ def _spoken_of(
     if doing_at(plant, check, component) != check.do:
         said["do"] = doing_at(plant, check, component)
     return said
-
-
-def _own(local: Iterable[Candidate], sets: ExpectedSets) -> dict[int, int]:
-    numbered = {k: sets.of(c.row) for k, c in enumerate(local, start=1)}
-    return {k: number for k, number in numbered.items() if number is not None}
 
 
 def _home_of(diagnosis: Diagnosis, touched: frozenset[ApartmentId]) -> ApartmentId | None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from rules.faults.rows import Check, CheckReading, Fault
 
-__all__ = ["HEALTHY", "reading_of", "reading_words"]
+__all__ = ["HEALTHY", "reading_of", "reading_words", "readings_in_words", "shows"]
 
 HEALTHY = "healthy"
 
@@ -24,10 +26,26 @@ def reading_words(row: CheckReading) -> str:
 
 def reading_of(check: Check, fault: Fault) -> str:
     """What a check would read if this were the fault, in words: its own reading, or ``healthy``."""
+    return readings_in_words(check, [r for r in fault.checks if r.check == check.id])
+
+
+def readings_in_words(check: Check, rows: Iterable[CheckReading]) -> str:
+    """What some rows of a fault say of a check, in words; ``healthy`` if they leave it so."""
+    said = {
+        reading_words(r) for r in rows if not _as_healthy(r, check) and not _is_nothing(r, check)
+    }
+    return "; ".join(sorted(said)) or HEALTHY
+
+
+def shows(check: Check, fault: Fault) -> bool:
+    """Whether a check would show a fault itself, and not only that it leaves nothing to read."""
     own = [r for r in fault.checks if r.check == check.id]
-    if not own or all(_as_healthy(r, check) for r in own):
-        return HEALTHY
-    return "; ".join(sorted(reading_words(r) for r in own if not _as_healthy(r, check)))
+    return not all(r.lacking for r in own) and readings_in_words(check, own) != HEALTHY
+
+
+def _is_nothing(row: CheckReading, check: Check) -> bool:
+    """A figure for which there is a word: that there was nothing to read."""
+    return row.lacking and row.outcome is None and check.nothing is not None
 
 
 def _as_healthy(row: CheckReading, check: Check) -> bool:

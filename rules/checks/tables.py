@@ -14,8 +14,9 @@ probable against "nothing of its own" as
 
 and the row depends on the classes of i and j alone. What was said by a home with nothing of its own is
 exp(bare(onset, row)) times as likely as without a shared fault; from that follows how likely its own
-fault alone would have made it. Logarithms keep as many digits as their share of the posterior deserves:
-a share times the error of its logarithm is below ``NEGLIGIBLE``.
+fault alone would have made it. Logarithms keep as many digits as their share of the posterior deserves,
+and rows, columns and pairs that differ by no more than that are one: a share times the error of its
+logarithm is below ``NEGLIGIBLE``. A phone on a poor link loads what is left in seconds.
 """
 
 from __future__ import annotations
@@ -26,16 +27,15 @@ from typing import Any
 
 import numpy as np
 
+from rules.checks.exactness import DIGITS, flat, listed, merged, rounded
 from rules.diagnosis.belief import Belief
 from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.home import HomeBelief
 from rules.model import ApartmentId
 
-__all__ = ["Classes", "classes_of", "felt_by", "home_table", "listed", "shared_table"]
+__all__ = ["Classes", "classes_of", "felt_by", "home_table", "shared_table"]
 
 JSON = Mapping[str, Any]
-NEGLIGIBLE = 1e-13
-_DIGITS = 10
 _LEAST = 1e-300
 
 
@@ -84,7 +84,7 @@ def classes_of(
     logs = np.log(np.maximum(weight, _LEAST)) - np.log(none)[:, None, None]
     faults = np.arange(len(kept))
     alone = logs[:, faults, faults]
-    beside = np.round(logs - alone[:, :, None] - alone[:, None, :], _DIGITS) + 0.0
+    beside = np.round(logs - alone[:, :, None] - alone[:, None, :], DIGITS) + 0.0
     beside[:, faults, faults] = 0.0
     keys = tuple(_keys(belief, member, count, kept) for member in members)
     pair, _ = _numbered(np.stack([_numbered(beside.transpose(1, 2, 0))[0], *keys], axis=-1))
@@ -151,20 +151,23 @@ def shared_table(classes: Classes) -> JSON:
     summed = np.zeros((count, count))
     places = (classes.of_fault[:, None], classes.of_fault[None, :])
     np.add.at(summed, places, classes.weight)
-    weights = [summed[a, b] for a in range(count) for b in range(a + 1)]
-    vectors: dict[tuple[float, ...], int] = {}
-    numbers: list[int] = []
-    for pair, weight in zip(classes.pairs(), weights, strict=True):
-        onsets = len(classes.none)
-        vector = np.zeros(onsets) if pair is None else classes.beside[:, pair[0], pair[1]]
-        kept = tuple(_rounded(vector, np.full(onsets, weight)).tolist())
-        numbers.append(vectors.setdefault(kept, len(vectors)))
+    weights = np.array([summed[a, b] for a in range(count) for b in range(a + 1)])
+    vectors = np.array(
+        [
+            np.zeros(len(classes.none)) if p is None else classes.beside[:, *p]
+            for p in classes.pairs()
+        ]
+    )
+    each = np.repeat(weights[:, None], vectors.shape[1], axis=1)
+    number, first = merged(vectors, each)
+    together = np.zeros((len(first), each.shape[1]))
+    np.add.at(together, number, each)
     return {
-        "none": listed(classes.none - classes.none.max()),
-        "alone": listed(classes.alone),
+        "none": (classes.none - classes.none.max()).tolist(),
+        "alone": rounded(classes.alone, classes.weight.sum(axis=1)[None, :]).tolist(),
         "class": classes.of_fault.tolist(),
-        "beside_of": numbers,
-        "beside": np.array(list(vectors)).T.tolist(),
+        "beside_of": number.tolist(),
+        "beside": rounded(vectors[first], together).T.tolist(),
     }
 
 
@@ -177,16 +180,19 @@ def home_table(belief: Belief, classes: Classes, at: int, name: ApartmentId) -> 
         at: number of the home on the ticket.
         name: the home.
     """
-    home, share = belief.by_key(name)
+    home, by_own_key = belief.by_key(name)
+    share = home.by_own_state(by_own_key)
     logs = np.log(np.maximum(home.own_given_key, _LEAST))
     odds = logs - logs[:, :, :1]
     nothing = int(home.kind.look_of_state[0])
     healthy = int(home.keys.of_look[nothing])
-    shift = np.round(odds - odds[:, healthy : healthy + 1], _DIGITS) + 0.0
+    shift = np.round(odds - odds[:, healthy : healthy + 1], DIGITS) + 0.0
     bare = _bare(home, healthy)
-    column, first = _numbered(shift.transpose(2, 0, 1).reshape(shift.shape[2], -1))
+    column, first = merged(flat(shift, 2), flat(share, 2))
     together = np.concatenate([shift[:, :, first], bare[:, :, None]], axis=2)
-    rows, row_first = _numbered(together.transpose(1, 0, 2).reshape(shift.shape[1], -1))
+    at_columns = np.stack([share[:, :, column == n].sum(axis=2) for n in range(len(first))], axis=2)
+    every = np.concatenate([at_columns, share.sum(axis=2, keepdims=True)], axis=2)
+    rows, row_first = merged(flat(together, 1), flat(every, 1))
     weight = np.zeros((len(shift), len(row_first), len(first)))
     for onset, part in enumerate(share):
         np.add.at(weight[onset], (rows[:, None], column[None, :]), part)
@@ -196,13 +202,13 @@ def home_table(belief: Belief, classes: Classes, at: int, name: ApartmentId) -> 
     reaching = [(n, singles[c]) for n, c in enumerate(classes.kept.tolist()) if c in singles]
     return {
         "prior": listed(home.log_prior - home.log_prior[0]),
-        "odds": listed(odds[:, healthy]),
+        "odds": rounded(odds[:, healthy], share.sum(axis=1)).tolist(),
         "column": column.tolist(),
         "row_none": int(rows[healthy]),
         "row_alone": [int(rows[of_pair[n, n]]) for n in classes.first],
         "row_both": [0 if p is None else int(rows[of_pair[p]]) for p in classes.pairs()],
-        "shift": _rounded(shift[:, row_first][:, :, first], weight).tolist(),
-        "bare": _rounded(bare[:, row_first], weight.sum(axis=2)).tolist(),
+        "shift": rounded(shift[:, row_first][:, :, first], weight).tolist(),
+        "bare": rounded(bare[:, row_first], weight.sum(axis=2)).tolist(),
         "healthy": listed(said[:, nothing] - said.max()),
         "reaching": [n for n, _ in reaching],
         "explains": listed(said[:, [look for _, look in reaching]] - said[:, [nothing]]),
@@ -216,7 +222,7 @@ def _bare(home: HomeBelief, healthy: int) -> Floats:
     """
     likely = home.total.likely[:, :, home.keys.of_own[0]]
     logs = np.log(np.maximum(likely, _LEAST)) + home.total.scale
-    against: Floats = np.round(logs - logs[:, [healthy]], _DIGITS) + 0.0
+    against: Floats = np.round(logs - logs[:, [healthy]], DIGITS) + 0.0
     return against
 
 
@@ -225,17 +231,3 @@ def _numbered(values: Any) -> tuple[Indices, Indices]:
     flat = values.reshape(-1, values.shape[-1])
     _, first, code = np.unique(flat, axis=0, return_index=True, return_inverse=True)
     return code.reshape(values.shape[:-1]), first
-
-
-def _rounded(logs: Floats, weight: Floats) -> Floats:
-    """Logs with as many digits as their weight in the posterior deserves."""
-    digits = np.clip(np.ceil(np.log10(np.maximum(weight, _LEAST) / NEGLIGIBLE)), 0, _DIGITS)
-    scale = 10.0**digits
-    rounded: Floats = np.rint(logs * scale) / scale + 0.0
-    return rounded
-
-
-def listed(values: Floats) -> list[Any]:
-    """As lists with the digits that count; -0.0 is 0."""
-    rounded: list[Any] = (np.round(values, _DIGITS) + 0.0).tolist()
-    return rounded

@@ -6,6 +6,9 @@ A suspect expects a word, or a range in a state of the call; one that says nothi
 what a healthy plant shows. Ranges of suspects overlap, and where they do a reading tells little: the
 ends of all ranges cut the scale into pieces, and a range spreads its chance over its pieces by their
 length, widened by what a meter is worth. As in the diagnosis, one reading in ten is not as expected.
+Where a suspect leaves nothing to read (``rules.faults.needs``) that is a reading of its own. Something
+else leaves every part healthy, but lets the burner light no oftener than the suspects do: what all of
+them rule out says nothing of it either.
 What a check tells is the mutual information of suspect and reading, given those of the checks before.
 """
 
@@ -19,12 +22,12 @@ from itertools import pairwise
 import numpy as np
 
 from rules.diagnosis.exact import Floats, Indices
-from rules.diagnosis.measuring import EXPECTED, tolerance, wrong_word
+from rules.diagnosis.measuring import EXPECTED, seen_without, tolerance, wrong_word
 from rules.faults.catalogue import checks
 from rules.faults.rows import Check, CheckReading
 from rules.model import CheckId
 
-__all__ = ["SideBySide", "Told", "reading_chances", "widened"]
+__all__ = ["SideBySide", "Told", "chances_with_else", "reading_chances", "widened"]
 
 Expected = tuple[CheckReading, ...]
 
@@ -95,16 +98,55 @@ def reading_chances(check_id: CheckId, expected: tuple[Expected, ...]) -> Floats
     check = checks()[check_id]
     if check.outcomes:
         return _of_words(check, expected)
+    figures = [tuple(r for r in readings if r.outcome is None) for readings in expected]
+    if check.nothing is not None:  # what is then read is as good as nothing read
+        figures = [tuple(r for r in readings if not r.lacking) for readings in figures]
     made = np.ones((len(expected), 1))
-    for unit, calling in _states(check, expected):
-        part = _of_ranges(check, expected, unit, calling)
+    for unit, calling in _states(check, figures):
+        part = _of_ranges(check, figures, unit, calling)
         made = np.einsum("sa,sb->sab", made, part).reshape(len(expected), -1)
-    return made
+    return made if check.nothing is None else _or_nothing(made, expected, figures)
+
+
+def chances_with_else(
+    check_id: CheckId, expected: Sequence[Expected], weights: Sequence[float]
+) -> Floats:
+    """The same with a last row for something else.
+
+    Args:
+        check_id: the check.
+        expected: what each suspect says of it.
+        weights: of the suspects.
+    """
+    check = checks()[check_id]
+    gone = sum(
+        weight
+        for weight, rows in zip(weights, expected, strict=True)
+        if any(row.lacking for row in rows)
+    )
+    if not gone:
+        return reading_chances(check_id, (*expected, ()))
+    lacking = tuple(row.model_copy(update={"lacking": True}) for row in check.without)
+    every = reading_chances(check_id, (*expected, (), lacking))
+    share = gone / sum(weights)
+    return np.vstack([every[:-2], (1 - share) * every[-2] + share * every[-1]])
+
+
+def _or_nothing(figures: Floats, expected: Sequence[Expected], own: Sequence[Expected]) -> Floats:
+    """Figures and, last, that there was nothing to read; who may show both shows each half the time."""
+    lacks = np.array([any(r.lacking for r in rows) for rows in expected])
+    reads = ~lacks | np.array([bool(rows) for rows in own])
+    nothing = np.where(lacks, np.where(reads, 0.5, EXPECTED), 1 - EXPECTED)[:, None]
+    either: Floats = np.concatenate([figures * (1 - nothing), nothing], axis=1)
+    return either
 
 
 def _of_words(check: Check, expected: Sequence[Expected]) -> Floats:
     made = np.full((len(expected), len(check.outcomes)), wrong_word(check))
     for row, readings in zip(made, expected, strict=True):
+        if readings and all(r.lacking for r in readings):
+            row[:] = list(seen_without(check).values())
+            continue
         words = {r.outcome for r in readings if r.outcome} or {check.outcomes[0]}
         for word in words:
             row[check.outcomes.index(word)] = EXPECTED

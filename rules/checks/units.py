@@ -9,7 +9,7 @@ from rules.faults.catalogue import faults
 from rules.faults.rows import Check
 from rules.model import CheckId
 
-__all__ = ["convertible", "in_unit_of", "units_of"]
+__all__ = ["convertible", "in_unit_of", "ranges_of", "units_of"]
 
 _FREEZING_F = 32.0
 _CELSIUS = frozenset({"c", "degc", "celsius"})
@@ -30,6 +30,16 @@ def units_of(check: Check) -> tuple[str, ...]:
     healthy = [r.unit for r in check.healthy if r.unit]
     usual = [] if check.usual is None else [check.usual]
     return tuple(dict.fromkeys([*usual, *healthy, *_in_rows(check.id)]))
+
+
+def ranges_of(check: Check) -> dict[str, tuple[float, float, str]]:
+    """What the instrument can show, by unit, and that in words; nothing for a check in words."""
+    found = {unit: check.range_in(unit) for unit in units_of(check)}
+    return {
+        unit: (*ends, f"{ends[0]:g} to {ends[1]:g} {unit}")
+        for unit, ends in found.items()
+        if ends is not None
+    }
 
 
 def convertible(check: Check) -> tuple[str, ...]:

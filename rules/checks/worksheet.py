@@ -8,10 +8,11 @@ speaks for the check gives it (``measures``), and summed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from rules.checks import (
+    ANY_CHECK_MINUTES,
     CHANGE_OF_PLACE_MINUTES,
     LEAST_BITS,
     LEAST_DOUBT,
@@ -24,11 +25,9 @@ from rules.checks import (
 )
 from rules.checks.expected import LIKELIHOODS
 from rules.checks.first import first_checks, safety_checks
-from rules.checks.measures import Nameable, measures
+from rules.checks.measures import Nameable, measures, texts
 from rules.checks.places import is_made, place_of
-from rules.checks.probes import probes
 from rules.checks.tables import Classes, classes_of, felt_by, home_table, shared_table
-from rules.checks.units import units_of
 from rules.diagnosis import Diagnosis, Group
 from rules.diagnosis.causes import Causes, average, causes_of
 from rules.faults import catalogue
@@ -39,7 +38,7 @@ __all__ = ["worksheet"]
 
 JSON = Mapping[str, Any]
 # A fault below this chance is weighed like all others, but its checks do not travel with the ticket.
-_WORTH_CHECKING = 5e-4
+_WORTH_CHECKING = 2e-3
 _WORTH_CHECKING_OF_ONE_HOME = 5e-3
 
 
@@ -56,19 +55,21 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
     checks = measures(diagnosis, members, nameable, lambda n: _is_worth(n, len(members)))
     speaking = {n for w in _places(checks) if w["home"] is None for n, _ in w["shared"]}
     classes = classes_of(belief, members, speaking)
+    says: dict[str, int] = {}  # what faults are in words, each once
     return {
-        "faults": [_names(belief.space.shared[n]) for n in classes.kept],
+        "faults": [_names(belief.space.shared[n], says) for n in classes.kept],
         "shared": shared_table(classes),
         "homes": [
             {
                 "home": str(member),
-                "own": [_names(c) for c in belief.space.local(member)],
+                "own": [_names(c, says) for c in belief.space.local(member)],
                 **home_table(belief, classes, at, member),
             }
             for at, member in enumerate(members)
         ],
+        "says": list(says),
         "checks": [_renumbered(check, classes) for check in checks],
-        "first": list(_first(diagnosis, members)),
+        "first": list(_first(diagnosis, members, {c["check"] for c in checks})),
         "safety": [
             f"{s.check} {s.component}" for s in safety_checks(diagnosis, _ours(diagnosis, members))
         ],
@@ -78,6 +79,7 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
         "order": {
             "most": MOST_CHECKS,
             "least_bits": LEAST_BITS,
+            "any_check": ANY_CHECK_MINUTES,
             "change_of_place": CHANGE_OF_PLACE_MINUTES,
             "line_voltage": LINE_VOLTAGE_MINUTES,
             "live": LIVE,
@@ -89,24 +91,23 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
     }
 
 
-def _first(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> Iterator[JSON]:
-    """What is begun with where something else holds most, as cards need it."""
+def _first(
+    diagnosis: Diagnosis, members: Sequence[ApartmentId], travelling: Collection[str]
+) -> Iterator[JSON]:
+    """What is begun with where something else holds most, as cards need it.
+
+    Texts of a check are left out where the check itself travels with the ticket.
+    """
     for step in first_checks(diagnosis, _ours(diagnosis, members)):
+        check = catalogue.checks()[step.check]
+        own = {"check": str(step.check)} if step.check in travelling else texts(check)
+        here = {"do": step.do, "healthy": step.healthy}
+        usual = {"do": check.do, "healthy": check.healthy_text}
         yield {
-            "check": str(step.check),
+            **own,
+            **{name: said for name, said in here.items() if said != usual[name]},
             "component": str(step.component),
-            "do": step.do,
-            "healthy": step.healthy,
             "means": step.tells.split("; "),
-            "minutes": step.minutes,
-            "place": step.place,
-            "before": step.before,
-            "caution": step.caution,
-            "probes": probes(step.check),
-            "unit": step.unit,
-            "units": list(units_of(catalogue.checks()[step.check])),
-            "outcomes": list(step.outcomes),
-            "needs_call_state": step.needs_call_state,
         }
 
 
@@ -158,11 +159,12 @@ def _places(checks: Sequence[JSON]) -> Iterator[JSON]:
         yield from check["where"].values()
 
 
-def _names(candidate: Candidate) -> list[str]:
-    """Fault, component and plain words; nothing for something else, which is never a suspect."""
+def _names(candidate: Candidate, says: dict[str, int]) -> list[str | int]:
+    """Fault, component and number of its words; nothing for something else, never a suspect."""
     if candidate.row is None or candidate.fault == SOMETHING_ELSE:
-        return ["", "", ""]
-    return [str(candidate.fault), str(candidate.component), candidate.row.says]
+        return [""]
+    words = says.setdefault(candidate.row.says, len(says))
+    return [str(candidate.fault), str(candidate.component), words]
 
 
 def _renumbered(check: JSON, classes: Classes) -> JSON:
@@ -172,6 +174,9 @@ def _renumbered(check: JSON, classes: Classes) -> JSON:
     def key(name: str) -> str:
         return f"s{fault[int(name[1:])]}" if name.startswith("s") else name
 
+    def keys(names: str) -> str:
+        return " ".join(map(key, names.split()))
+
     def where(place: JSON) -> JSON:
         speaking = [[fault[n], number] for n, number in place["shared"] if n in fault]
         deaf = [f"s{fault[n]}" for n in place.get("deaf", ()) if n in fault]
@@ -179,8 +184,7 @@ def _renumbered(check: JSON, classes: Classes) -> JSON:
 
     return {
         **check,
-        "tells": {key(n): says for n, says in check["tells"].items()},
-        "expects": {key(n): number for n, number in check["expects"].items()},
-        "at": {key(n): place for n, place in check["at"].items()},
+        "expects": [keys(names) for names in check["expects"]],
+        "at": {place: keys(names) for place, names in check["at"].items()},
         "where": {name: where(place) for name, place in check["where"].items()},
     }

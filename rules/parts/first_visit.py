@@ -45,15 +45,15 @@ class DayTicket:
 
 
 def day_ticket(ticket: str, causes: Mapping[FaultId, float]) -> DayTicket:
-    """A stop of which these faults may be the cause, those that use the same parts as one.
+    """A stop of which these faults may be the cause, those that use the same parts as the likeliest.
 
     Where homes may each have a fault of their own, chances add up to more than one visit; then they are
     shares of one.
     """
     by_parts: dict[tuple[PartId, ...], tuple[FaultId, float]] = {}
-    for fault, chance in causes.items():
-        named, before = by_parts.get(faults()[fault].parts, (fault, 0.0))
-        by_parts[faults()[fault].parts] = named, before + chance
+    for fault, chance in sorted(causes.items(), key=lambda cause: -cause[1]):
+        likeliest, before = by_parts.get(faults()[fault].parts, (fault, 0.0))
+        by_parts[faults()[fault].parts] = likeliest, before + chance
     every = max(1.0, sum(chance for _, chance in by_parts.values()))
     return DayTicket(ticket, tuple((f, chance / every) for f, chance in by_parts.values()))
 

@@ -10,6 +10,7 @@ from service.pages.access import page_for
 from service.pages.admin.reveal import router as reveal
 from service.pages.admin.routes import router as admin
 from service.pages.desk.acts import router as acts
+from service.pages.desk.calls import router as calls
 from service.pages.desk.export import router as export
 from service.pages.desk.routes import router as desk
 from service.pages.desk.staying import router as staying
@@ -53,6 +54,7 @@ def make_pages() -> APIRouter:
         export,
         staying,
         acts,
+        calls,
         talk_acts,
         truck,
         arrivals,

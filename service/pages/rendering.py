@@ -23,17 +23,22 @@ from service.pages.suspects import by_part, fault_words
 from service.pages.truck.modules import shell_url
 from service.pages.why_words import why_words
 from service.usecases.rows.ids import reference
-from service.usecases.rows.views import QueueView, TicketView
+from service.usecases.rows.views import TicketView
 from service.usecases.showing.check_words import words_of_checks
 from service.usecases.showing.outcome_words import OUTCOME_WORDS, outcome_words
-from service.usecases.showing.truck_checks import ALL_UNITS, check_probes, check_units
+from service.usecases.showing.truck_checks import (
+    ALL_UNITS,
+    check_nothing,
+    check_probes,
+    check_ranges,
+    check_units,
+)
 
 __all__ = [
     "Door",
     "FormProblem",
     "render",
     "render_in_parts",
-    "render_owner",
     "render_problem",
     "render_ticket",
     "ticket_context",
@@ -42,8 +47,9 @@ __all__ = [
 Door = Literal["desk", "truck", "owner", "admin"]
 
 _INDENT = re.compile(r"(?m)^[ \t]+")
-# Pieces of text between two holes of a template: some forty rows of the queue.
-_ITEMS_A_PART = 2500
+# Pieces of text between two holes of a template: at first the head of the queue, which
+# is then on the screen while the rows are made, some forty at a time.
+_ITEMS_AT_FIRST, _ITEMS_A_PART = 200, 2500
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,19 +90,23 @@ def _environment() -> Environment:
         clock=times.clock_words,
         component=names.component,
         date=times.date_words,
+        dated=times.dated_words,
         due=times.due_words,
         fault=fault_words,
         homes=words.homes_words,
         kinds=words.kind_words,
         lang_of=words.quote_language,
         meanwhile=words.meanwhile_words,
+        nothing=check_nothing,
         outcome=outcome_words,
         per_cent=words.per_cent,
         place=words.place_words,
         probes=check_probes,
+        ranges=check_ranges,
         reach=names.reach,
         reference=reference,
         language=words.language_words,
+        lasted=times.lasted_words,
         since=times.since_words,
         sureness=words.sureness,
         suspected=names.suspected,
@@ -143,13 +153,10 @@ def render_in_parts(template: str, **context: Any) -> Iterator[str]:
     An error in the middle can only cut the page off, so this is for pages of frozen views alone.
     """
     stream = _environment().get_template(template).stream(**{"door": None, **context})
+    stream.enable_buffering(_ITEMS_AT_FIRST)
+    yield next(stream)
     stream.enable_buffering(_ITEMS_A_PART)
     yield from stream
-
-
-def _buildings(view: QueueView) -> tuple[tuple[str, str], ...]:
-    """The buildings that have an open ticket, in the order in which the first of each presses."""
-    return tuple({row.building: row.building_name for row in view.rows if row.building}.items())
 
 
 def local_date(at: datetime, timezone: str) -> str:
@@ -208,26 +215,6 @@ def _shown_states(view: TicketView) -> tuple[str, ...]:
     """The states of apartments that occur in this drawing, in the order of the legend."""
     present = {mark.state for mark in view.drawing.apartments}
     return tuple(state for state in STATE_WORDS if state in present)
-
-
-def render_owner(view: QueueView, every: tuple[tuple[str, str], ...] = ()) -> str:
-    """The owner's plain list: each building with its open tickets, then every one by name."""
-    groups = [
-        (building, name, tuple(row for row in view.rows if row.building == building))
-        for building, name in _buildings(view)
-    ]
-    nowhere = tuple(row for row in view.rows if not row.building)
-    if nowhere:
-        groups.append(("", nowhere[0].building_name, nowhere))
-    return render(
-        "owner/templates/buildings.html",
-        view=view,
-        groups=groups,
-        every=every,
-        dangers=sum(row.danger for row in view.rows),
-        late=sum(row.respond_by < view.now and not row.danger for row in view.rows),
-        door="owner",
-    )
 
 
 def render_problem(

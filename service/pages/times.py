@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
@@ -13,8 +13,10 @@ from service.pages.words import clean
 __all__ = [
     "clock_words",
     "date_words",
+    "dated_words",
     "day_words",
     "due_words",
+    "lasted_words",
     "since_words",
     "when_words",
     "with_times",
@@ -61,6 +63,22 @@ def day_words(at: datetime, now: datetime, timezone: str) -> str:
 def date_words(on: date) -> str:
     """The date of a part: ``9 Jan 2026``; the first of a month is a month that was written down."""
     return f"{f'{on.day} ' if on.day > 1 else ''}{on.strftime('%b')} {on.year}"
+
+
+def dated_words(at: datetime, timezone: str) -> str:
+    """For a record that is read long after: ``5:20 pm, 13 Jan 2027``."""
+    local = at.astimezone(ZoneInfo(timezone))
+    return f"{clock_words(at, timezone)}, {local.day} {local.strftime('%b')} {local.year}"
+
+
+def lasted_words(span: timedelta) -> str:
+    """How long something lasted: ``40 min``, ``14 h 10 min``, ``3 days 2 h``."""
+    minutes = max(0, round(span.total_seconds() / 60))
+    days, hours = divmod(minutes // 60, 24)
+    parts = [f"{days} day{'s' if days > 1 else ''}"] if days else []
+    parts += [f"{hours} h"] if hours else []
+    parts += [f"{minutes % 60} min"] if not days and (minutes % 60 or not hours) else []
+    return " ".join(parts)
 
 
 def when_words(at: datetime, now: datetime, timezone: str) -> str:

@@ -14,6 +14,7 @@ _TOPICS = {
     "q_read": "room temperature",
     "q_set": "setting",
     "q_screen": "the thermostat's screen",
+    "q_batteries": "new batteries",
     "q_mode": "the thermostat's mode",
     "q_hot": "the radiator",
     "q_down": "turning down",

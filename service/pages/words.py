@@ -97,7 +97,7 @@ _TALK = {
     "read_back": "asked whether we understood it right",
     "told": "nothing more to ask",
     "repaired": "asked whether all is right again",
-    "person": "a person writes with them",
+    "person": "the machine asks nothing: a person is to answer",
     "stopped": "wants no texts: call",
     "closed": "no question is out",
 }

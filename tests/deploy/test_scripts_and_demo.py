@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import shutil
 import subprocess
 import sys
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
+from rich.console import Console
+
+from rules.faults.catalogue import checks, faults, parts
+from service.demo.report import print_queue, print_ticket
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -127,3 +133,19 @@ def test_every_ticket_can_be_worked_on(night):
         assert sum(s["probability"] for s in ticket["suspects"]) <= 1 + 1e-9
         assert ticket["because"]
         assert all(c["healthy"] and c["tells"] for c in ticket["checks"])
+
+
+def test_the_terminal_speaks_a_dispatchers_words(night):
+    """No id of a check, a fault or a part; what is done, what is wrong and what is carried, in words."""
+    console = Console(width=200, record=True, file=io.StringIO())
+    print_queue(console, night, ZoneInfo("America/New_York"))
+    for ticket in night:
+        print_ticket(console, ticket, ZoneInfo("America/New_York"))
+    text = console.export_text()
+
+    ids = {*checks(), *faults(), *parts()}
+    assert [name for name in ids if "_" in name and name in text] == []
+    shared = ticket_of(night, "5A")
+    assert shared["checks"][0]["do"] in text
+    assert shared["suspects"][0]["says"] in text
+    assert shared["load"][0]["says"] in text

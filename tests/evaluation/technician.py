@@ -255,7 +255,10 @@ def _curve_off(bench: _Bench, _chain: Chain) -> float:
 
 def _word(bench: _Bench) -> str:
     """A word that follows from the chain, else the healthy one, which stands first."""
-    outcomes = checks()[CheckId(bench.check)].outcomes
+    check = checks()[CheckId(bench.check)]
+    outcomes = check.outcomes
+    if check.needs == "fire" and _of_source(bench, "fire") < 0.5:
+        return next(str(row.outcome) for row in check.without)
     makers = {
         "pipe_temps": _pipe_word,
         "emitter_temps": _emitter_word,

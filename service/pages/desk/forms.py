@@ -18,10 +18,12 @@ _FIELDS = {
     "building": "the building",
     "en": "the English text",
     "es": "the Spanish text",
+    "phone": "the phone",
     "reason": "the reason",
     "text": "the text",
     "to": "the name",
     "until": "the date",
+    "words": "what they say",
 }
 
 

@@ -15,6 +15,7 @@ from service.pages.rendering import render, render_in_parts
 from service.pages.words import kind_words
 from service.usecases.desk.find_ended import EndedTicket
 from service.usecases.rows.views import AlertLine, QueueRow, QueueView
+from service.usecases.showing.find_homes import FoundHome
 from service.usecases.showing.sketch_buildings import Lying
 
 __all__ = [
@@ -121,9 +122,15 @@ def render_queue_page(
     layouts: dict[str, tuple[Lying, ...]],
     stamp: str,
     ended: tuple[EndedTicket, ...] = (),
+    homes: tuple[FoundHome, ...] = (),
 ) -> Iterator[str]:
-    """The whole page, part by part; ``ended`` are tickets that were looked for and are not open."""
+    """The whole page, part by part.
+
+    ``ended`` are tickets that were looked for and are not open, ``homes`` the homes that fit.
+    """
     context = {**queue_context(view, filters, layouts, stamp), "ended": ended}
+    shown = {row.ticket for row in context["rows"]}
+    context["homes"] = tuple(home for home in homes if home.ticket not in shown)
     return render_in_parts("desk/templates/queue.html", **context)
 
 

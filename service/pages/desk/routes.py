@@ -16,6 +16,7 @@ from service.pages.desk.ticket import render_desk_ticket
 from service.usecases.desk.find_ended import find_ended
 from service.usecases.rows.alerts import acknowledge
 from service.usecases.rows.views import QueueView
+from service.usecases.showing.find_homes import find_homes
 from service.usecases.showing.open_desk import open_desk
 from service.usecases.showing.show_queue import show_queue
 from service.usecases.showing.show_rows import show_rows
@@ -44,7 +45,8 @@ def queue(request: Request, shown: Shown) -> Response:
         view = show_queue(session, services.now())
         layouts = _layouts(session, view)
         ended = find_ended(session, shown.find)
-    page = render_queue_page(view, shown, layouts, stamp, ended)
+        homes = find_homes(session, shown.find)
+    page = render_queue_page(view, shown, layouts, stamp, ended, homes)
     return StreamingResponse(page, media_type="text/html")
 
 

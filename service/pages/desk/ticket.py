@@ -59,6 +59,7 @@ def render_desk_ticket(
         forecast_says=forecast_words(forecast, view.now) if forecast else "",
         outdoors=outdoor_words(forecast) if forecast else "",
         forecast_hours=table_hours(forecast) if forecast else (),
+        may_join=() if view.row.danger else tuple(o for o in view.others if not o.danger),
         in_danger=view.row.danger and view.closed_at is None,
         by_suspect=weighed,
         weighed_words=weighed_words(view, weighed),

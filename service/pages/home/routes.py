@@ -26,7 +26,7 @@ from service.pages.home.forms import PHOTO_NOTES, PHOTO_TROUBLES, Answer, Report
 from service.pages.home.show import show_form, show_page
 from service.usecases.home.web_phone import leave_phone
 from service.usecases.home.web_photos import LARGEST_BYTES, keep_photo
-from service.usecases.home.web_questions import asks_for_change
+from service.usecases.home.web_questions import RIGHT_NOW, asks_for_change, means
 from service.usecases.home.web_say import Said, dangers_here, finish, say_on_page
 from service.usecases.home.web_show import show_home
 from service.usecases.home.web_views import HomeView
@@ -40,6 +40,7 @@ router = APIRouter(
     include_in_schema=False,
     default_response_class=HTMLResponse,
 )
+AFTER_REPAIR = {"yes": "right", "no": "again"}  # what the answer to "is it right now?" is told
 Here = Annotated[Visit, Depends(visit)]
 Text = Annotated[str, Form()]
 
@@ -79,7 +80,8 @@ def report(
     if not text:
         return _again(here, "more", "nothing_told", report=told)
     fields = {"kinds": list(told.kinds), "words": told.words}
-    return _say(request, later, here, once, text, fields)
+    note = "added" if _view(here).is_open else ""
+    return _say(request, later, here, once, text, fields, note)
 
 
 @router.post("/{key}/answer")
@@ -106,7 +108,8 @@ def answer(
         return show_page(here, view, trouble=trouble, answer=given)
     fields = {"topic": topic, "choice": given.choice, "number": given.number, "unit": given.unit}
     text = given.text(view.ask, here.place.language)
-    answered = _say(request, later, here, once, text, fields)
+    note = AFTER_REPAIR.get(means(topic, given.choice), "") if topic == RIGHT_NOW else ""
+    answered = _say(request, later, here, once, text, fields, note)
     if asks_for_change(topic, given.choice):
         return RedirectResponse(here.place.at("more"), status_code=303)
     return answered
@@ -123,7 +126,7 @@ def fixed(request: Request, later: BackgroundTasks, here: Here, once: Text = "")
 def still(request: Request, later: BackgroundTasks, here: Here, once: Text = "") -> Response:
     """The repair did not help; the report is opened again."""
     text = saying("still", here.place.language)
-    return _say(request, later, here, once, text, {"button": "still"})
+    return _say(request, later, here, once, text, {"button": "still"}, note="again")
 
 
 @router.post("/{key}/person")
@@ -131,6 +134,13 @@ def person(request: Request, later: BackgroundTasks, here: Here, once: Text = ""
     """Somebody wants a person."""
     text = saying("person", here.place.language)
     return _say(request, later, here, once, text, {"button": "person"}, note="person")
+
+
+@router.post("/{key}/mistake")
+def mistake(request: Request, later: BackgroundTasks, here: Here, once: Text = "") -> Response:
+    """Danger was pressed by mistake: a person reads that, and decides; no press ends a danger."""
+    text = saying("mistake", here.place.language)
+    return _say(request, later, here, once, text, {"button": "mistake"}, note="mistake")
 
 
 @router.post("/{key}/undo")

@@ -37,7 +37,9 @@ _FORMS = {
     "phone": ("phone", False),
     "person": ("person", False),
 }
-_NOTES = frozenset({"past", "person", "phone", "photo", "photo_enough"})
+_NOTES = frozenset(
+    {"added", "again", "mistake", "past", "person", "phone", "photo", "photo_enough", "right"}
+)
 
 
 def show_page(

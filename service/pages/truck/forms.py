@@ -10,7 +10,7 @@ from service.pages.rendering import FormProblem
 from service.usecases.diagnosing.record_finding import Finding
 from service.usecases.rows.views import CheckLine, TicketView
 from service.usecases.showing.outcome_words import outcome_words
-from service.usecases.showing.truck_checks import check_units
+from service.usecases.showing.truck_checks import check_nothing, check_units
 
 __all__ = ["problem_of", "read_finding", "typed_words"]
 
@@ -36,6 +36,9 @@ def read_finding(view: TicketView, kept: Kept) -> Finding | FormProblem:
         if outcome not in check.outcomes:
             return FormProblem("outcome", "Choose what you found.", kept)
         return Finding(check.check, check.component, calling=calling, outcome=outcome)
+    nothing = check_nothing(check.check)
+    if nothing is not None and kept.get("outcome") == nothing and not kept.get("value"):
+        return Finding(check.check, check.component, calling=calling, outcome=nothing)
     # The form may choose among the units of the check, and no other.
     sent = kept.get("unit", "")
     unit = sent if sent in check_units(check.check, check.unit) else check.unit

@@ -16,8 +16,16 @@ __all__ = ["module_body", "module_names", "modules_digest", "shell_url"]
 def _modules() -> dict[str, bytes]:
     folder = files("service.pages.truck").joinpath("static")
     return {
-        entry.name: entry.read_bytes() for entry in folder.iterdir() if entry.name.endswith(".js")
+        entry.name: _bare(entry.read_bytes())
+        for entry in folder.iterdir()
+        if entry.name.endswith(".js")
     }
+
+
+def _bare(script: bytes) -> bytes:
+    """Without the lines that are comments alone: a phone on a poor link does not read them."""
+    lines = script.splitlines(keepends=True)
+    return b"".join(line for line in lines if not line.lstrip().startswith(b"//"))
 
 
 @cache

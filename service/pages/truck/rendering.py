@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from service.pages.rendering import local_date, render, ticket_context
+from service.pages.truck.load_words import at_once, used_at
 from service.usecases.rows.views import TicketView
 from service.usecases.showing.truck_day import DayView
 
@@ -15,7 +16,15 @@ def render_day(view: DayView) -> str:
     """The stops in order and the load of the day."""
     zone = next((row.timezone for stop in view.stops for row in stop.rows), "UTC")
     today = local_date(view.now, zone)
-    return render("truck/templates/day.html", view=view, door="truck", timezone=zone, today=today)
+    return render(
+        "truck/templates/day.html",
+        view=view,
+        door="truck",
+        timezone=zone,
+        today=today,
+        used_at=used_at,
+        at_once=at_once,
+    )
 
 
 def render_carried(view: TicketView) -> str:

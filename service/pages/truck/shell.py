@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Request, Response
 
 from service.pages.rendering import render
 from service.pages.statics import asset_url
@@ -24,12 +24,17 @@ router = APIRouter(prefix="/truck", include_in_schema=False)
 
 
 @router.get("/static/{digest}/{name}")
-def module(digest: str, name: str) -> Response:
-    """Send a module; a stale hash is answered with 404 rather than with other content."""
+def module(request: Request, digest: str, name: str) -> Response:
+    """Send a module; a stale hash is answered with 404 rather than with other content.
+
+    A service worker asks again for what the page has loaded: it need not be sent twice.
+    """
     body = module_body(name)
     if body is None or digest != modules_digest():
         return Response("not found", status_code=404, media_type="text/plain")
-    headers = {"Cache-Control": "public, max-age=31536000, immutable"}
+    headers = {"Cache-Control": "public, max-age=31536000, immutable", "ETag": f'"{digest}"'}
+    if request.headers.get("if-none-match", "").removeprefix("W/") == headers["ETag"]:
+        return Response(status_code=304, headers=headers)
     return Response(body, media_type=_SCRIPT, headers=headers)
 
 

@@ -9,9 +9,12 @@ from sqlalchemy.orm import Session
 
 from rules.plant.address import building_meant
 from rules.plant.files.doors import as_written
+from service.errors import InvalidError, PointedError
 from service.store.tables import Building
 
-__all__ = ["find_home", "names_of", "same_apartment"]
+__all__ = ["find_home", "home_on_file", "names_of", "same_apartment"]
+
+MOST_NAMED = 12  # homes of a building, named to whoever wrote one that is not there
 
 
 def find_home(session: Session, words: str, apartment: str | None) -> tuple[str, str] | None:
@@ -26,6 +29,25 @@ def find_home(session: Session, words: str, apartment: str | None) -> tuple[str,
         return None
     found = next((a for a in _apartments(session, building) if same_apartment(a, apartment)), None)
     return (building, found) if found is not None else None
+
+
+def home_on_file(session: Session, building: str, apartment: str) -> tuple[str, str]:
+    """The home that a person has chosen: a building by its id, an apartment as they write it.
+
+    Raises:
+        InvalidError: there is no such building, or no such apartment in it.
+    """
+    document = session.scalars(select(Building.document).where(Building.id == building)).first()
+    if document is None:
+        wrong = PointedError("/building", "is not chosen, or not on file")
+        raise InvalidError("the home is refused", (wrong,))
+    homes = [str(a["id"]) for a in document["apartments"]]
+    found = next((home for home in homes if same_apartment(home, apartment)), None)
+    if found is None:
+        more = " and more" if len(homes) > MOST_NAMED else ""
+        named = f"is not in this building, which has {', '.join(homes[:MOST_NAMED])}{more}"
+        raise InvalidError("the home is refused", (PointedError("/apartment", named),))
+    return building, found
 
 
 def same_apartment(one: str, other: str) -> bool:

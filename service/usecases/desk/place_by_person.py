@@ -8,19 +8,16 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.auth.who import Who
-from service.errors import ConflictError, InvalidError, PointedError
+from service.errors import ConflictError
 from service.store.tables import Building, Ticket
-from service.usecases.desk.find_home import same_apartment
+from service.usecases.desk.find_home import home_on_file
 from service.usecases.desk.take_over import talk_on_from
 from service.usecases.diagnosing.rediagnose import rediagnose_if_possible
-from service.usecases.loading.whose_phone import Home
 from service.usecases.rows.act_rows import Deed, complaint_to_act_on, store_act
 from service.usecases.rows.complaint_rows import place_complaint
 from service.usecases.rows.services import SmsRules
 
 __all__ = ["buildings_by_name", "place_by_person"]
-
-MOST_NAMED = 12  # homes of a building, named to whoever wrote one that is not there
 
 
 def buildings_by_name(session: Session) -> tuple[tuple[str, str], ...]:
@@ -52,7 +49,7 @@ def place_by_person(
     complaint = complaint_to_act_on(session, complaint_id)
     if complaint.building_id is not None:
         raise ConflictError(f"the home is known already: {complaint.apartment}")
-    home = _home(session, building, apartment)
+    home = home_on_file(session, building, apartment)
     kept = place_complaint(session, now, complaint, home)
     rediagnose_if_possible(session, now, home[0])
     session.flush()
@@ -67,17 +64,3 @@ def place_by_person(
     store_act(session, now, who, ticket, deed)
     talk_on_from(session, now, sms, kept, home)
     return ticket.id
-
-
-def _home(session: Session, building: str, apartment: str) -> Home:
-    document = session.scalars(select(Building.document).where(Building.id == building)).first()
-    if document is None:
-        wrong = PointedError("/building", "is not chosen, or not on file")
-        raise InvalidError("the home is refused", (wrong,))
-    homes = [str(a["id"]) for a in document["apartments"]]
-    found = next((home for home in homes if same_apartment(home, apartment)), None)
-    if found is None:
-        more = " and more" if len(homes) > MOST_NAMED else ""
-        named = f"is not in this building, which has {', '.join(homes[:MOST_NAMED])}{more}"
-        raise InvalidError("the home is refused", (PointedError("/apartment", named),))
-    return building, found

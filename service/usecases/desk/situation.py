@@ -13,8 +13,8 @@ from rules.asking.asks import PERSON_MINUTES
 from rules.asking.conversation import Conversation, Situation
 from rules.asking.danger_reply import must_leave
 from rules.asking.meant import numbers_told
-from rules.asking.opening import is_blank, is_unnamed
 from rules.asking.questions import at_thermostat, questions
+from rules.asking.troubles import is_blank, is_unnamed
 from rules.choosing.value import next_question
 from rules.diagnosis import Diagnosis
 from rules.model import ApartmentId, Fact, Kind, TopicId

@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from rules.checks.places import fits_at, places_of
-from rules.checks.units import convertible, in_unit_of, units_of
+from rules.checks.units import convertible, in_unit_of, ranges_of, units_of
 from rules.diagnosis.measuring import FAULTY_WORDS, HEALTHY_WORDS
 from rules.faults.catalogue import checks
 from rules.faults.rows import Check
@@ -138,11 +138,12 @@ def _as_load(plant: Plant, finding: Finding) -> tuple[float, str | None]:
 def _in_words(check: Check, component: ComponentId, finding: Finding) -> Found:
     if finding.value is not None:
         raise _wrong("/outcome", "give either a value or an outcome, not both")
-    known = {*check.outcomes, *HEALTHY_WORDS, *FAULTY_WORDS}
+    own = (*check.outcomes, *((check.nothing,) if check.nothing else ()))
+    known = {*own, *HEALTHY_WORDS, *FAULTY_WORDS}
     as_written = "_".join(str(finding.outcome)[:LONGEST_WORD].replace("-", " ").split())
     outcome = next((word for word in known if word.lower() == as_written.lower()), None)
     if outcome is None:
-        words = ", ".join(check.outcomes) or "healthy, faulty"
+        words = ", ".join(own) or "healthy, faulty"
         raise _wrong("/outcome", f"is none of: {words}")
     return Found(check.id, component, calling=finding.calling, outcome=outcome)
 
@@ -155,9 +156,8 @@ def _in_unit(check: Check, value: float, written: str | None) -> tuple[float, st
     if read is None:
         raise _wrong("/unit", _other_units(check, str(written)))
     found, unit = read
-    low, high = check.range_in(unit) or (-math.inf, math.inf)
+    low, high, shown = ranges_of(check).get(unit, (-math.inf, math.inf, "a number"))
     if not math.isfinite(found) or not low <= found <= high:
-        shown = f"{low:g} to {high:g} {unit}"
         raise _wrong("/value", f"is outside what the instrument can show here: {shown}")
     return found, unit
 

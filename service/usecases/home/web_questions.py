@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.asking.asks import wording_of
-from rules.asking.conversation import READ_BACK, Conversation, Situation
+from rules.asking.conversation import READ_BACK, RIGHT_NOW, Conversation, Situation
 from rules.asking.questions import Question, question
 from rules.model import TopicId
 from rules.reading import read
@@ -17,13 +17,27 @@ from service.usecases.hearing.web_doors import Door
 from service.usecases.home.web_views import AskView, CheckView
 from service.usecases.sending.due_words import due_words
 
-__all__ = ["ask_view", "asks_for_change", "check_view", "choice_text", "time_of_check"]
+__all__ = [
+    "RIGHT_NOW",
+    "ask_view",
+    "asks_for_change",
+    "check_view",
+    "choice_text",
+    "means",
+    "time_of_check",
+]
 
 
 def asks_for_change(topic: str, number: str) -> bool:
     """Whether an answer says that we understood something wrong."""
-    means = [choice.means for choice in question(READ_BACK).choices]
-    return topic == READ_BACK and number == str(means.index("change") + 1)
+    return topic == READ_BACK and means(topic, number) == "change"
+
+
+def means(topic: str, number: str) -> str:
+    """What picking a choice means; empty for what is none of them."""
+    choices = dict(enumerate(question(topic).choices, start=1))
+    choice = choices.get(int(number)) if number.isdecimal() else None
+    return choice.means if choice is not None else ""
 
 
 def choice_text(topic: str, number: str, language: str) -> str:

@@ -17,7 +17,7 @@ from rules.asking.conversation import RIGHT_NOW, Conversation, Situation, State,
 from rules.asking.helping import help_with
 from rules.asking.questions import question, questions
 from rules.asking.read_back import understood
-from rules.model import Answered, Fact
+from rules.model import Fact
 from service.store.tables import Complaint, HomePhoto, InboxMessage, NumberRow
 from service.usecases.desk.situation import situation_of
 from service.usecases.hearing.web_doors import Door
@@ -86,7 +86,9 @@ def _stands(
         reachable=not complaint.number.startswith(VIA_PAGE),
         danger=tuple(str(d) for d in complaint.danger),
         told=_told(facts, known, conversation.language),
-        helps=() if complaint.danger else _helps(facts, known, conversation.language),
+        helps=()
+        if complaint.danger or known.known_to_us
+        else _helps(facts, known, conversation.language),
         undo=bool(known.reference) and taken_back(conversation) is not None,
         photo=_has_photo(session, complaint),
     )
@@ -135,8 +137,7 @@ def _told(facts: Sequence[Fact], known: Situation, language: str) -> tuple[str, 
 
 def _helps(facts: Sequence[Fact], known: Situation, language: str) -> tuple[str, ...]:
     """What the household can do about what it has told."""
-    answers = [(fact.topic, fact.means) for fact in facts if isinstance(fact, Answered)]
-    return help_with(answers, known.kinds, batteries=known.batteries, language=language)
+    return help_with(facts, known, language)
 
 
 def _has_photo(session: Session, complaint: Complaint) -> bool:

@@ -11,9 +11,10 @@ from sqlalchemy.orm import Session
 
 from service.store.tables import InboxMessage
 
-__all__ = ["VIA_PAGE", "is_page", "page_name", "read_on_page"]
+__all__ = ["VIA_CALL", "VIA_PAGE", "is_page", "page_name", "read_on_page"]
 
 VIA_PAGE = "web"
+VIA_CALL = "call"  # told on the telephone, written down at the desk
 _PREFIX = "web:"
 
 

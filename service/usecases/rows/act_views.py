@@ -46,6 +46,7 @@ class OtherTicket:
     reference: str
     homes: tuple[str, ...]
     suspect: str | None  # the first suspect in words
+    danger: bool = False  # it has a ticket of its own, to be seen and not to be merged
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ class ConversationLine:
     speaker: Literal["tenant", "machine", "person"]
     text: str
     language: str | None  # None: nobody can tell, as with a bare number
-    name: str | None = None  # of the person
+    name: str | None = None  # of the person who wrote; of a tenant's call, who wrote it down
     waits: bool = False  # written, not sent yet: ``at`` is when it goes out
     failed: bool = False  # it could not be delivered
     written_at: datetime | None = None  # of a text that came much later

@@ -117,6 +117,8 @@ def _topics(fact: Fact) -> Iterator[str]:
             yield fact.topic
             if fact.topic == "q_mode" and fact.means != "unknown":
                 yield "q_screen"  # it shows the word that was read
+            if fact.topic == "q_down" and fact.means in {"still_hot", "cooling"}:
+                yield "q_set"  # as low as it goes
         case RoomRead():
             if fact.room_f is not None:
                 yield "q_read"

@@ -56,6 +56,8 @@ class ClosedOut:
     photos: tuple[tuple[str, datetime, int, int], ...]  # (id, at, width, height)
     component: str | None  # the component with its page
     has_label: bool  # a part was fitted: there is a label to print
+    fitted: tuple[str, ...] = ()  # the parts that went in, in words
+    note: str = ""  # what the technician wrote; for the desk, never kept on phones
 
 
 @dataclass(frozen=True, slots=True)

@@ -177,6 +177,7 @@ class QueueRow:
     merged_into: str | None = None  # where a closed ticket's complaints went
     pinned: tuple[str, ...] = ()  # homes that a person has pinned to it
     of_fault: float | None = None  # the leading fault's own share of `probability`
+    caller: str = ""  # where no home is known, how the phone ends: "ends in 42"
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ __all__ = ["OUTCOME_WORDS", "outcome_words"]
 # Only those that plain spaces would make unclear.
 OUTCOME_WORDS: Mapping[str, str] = MappingProxyType(
     {
+        "does_not_fire": "does not fire at all",
         "device_near": "a device stands near it",
         "equal_hot": "equally hot",
         "fills_and_holds": "fills, and holds",
@@ -18,6 +19,10 @@ OUTCOME_WORDS: Mapping[str, str] = MappingProxyType(
         "hot_no_vibration": "hot, no vibration",
         "level_steady": "level and steady",
         "light_hum": "hums lightly",
+        "never_starts": "never starts",
+        "no_flame": "no flame to measure",
+        "no_steam": "no steam comes",
+        "not_running": "the burner does not run",
         "motor_turns_body_still": "the motor turns, the body stands still",
         "open_or_shorted": "open, or shorted",
         "opens_and_plant_starts": "opens, and the plant starts",

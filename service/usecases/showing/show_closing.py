@@ -7,8 +7,9 @@ from collections.abc import Iterable, Sequence
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.faults.catalogue import checks
-from rules.model import CheckId
+from rules.checks.units import units_of
+from rules.faults.catalogue import checks, parts
+from rules.model import CheckId, PartId
 from service.store.tables import Closure, ClosureDetail, FactRow, Ticket
 from service.usecases.repairs.repair_photos import photos_of_repair
 from service.usecases.rows.repair_views import ClosedOut, ClosingReading
@@ -34,11 +35,14 @@ def closed_out(session: Session, ticket: Ticket) -> ClosedOut | None:
     ).first()
     if closure is None or ticket.state == "open":
         return ClosedOut("", photos, component=None, has_label=False) if photos else None
+    fitted = ((parts().get(PartId(row["part"])), row["quantity"]) for row in closure.parts)
     return ClosedOut(
         right=right_words(session.get(ClosureDetail, closure.id)),
         photos=photos,
         component=closure.component if ticket.building_id is not None else None,
         has_label=bool(closure.parts) and closure.component is not None,
+        fitted=tuple(f"{number} x {part.says}" for part, number in fitted if part is not None),
+        note=closure.note,
     )
 
 
@@ -67,15 +71,17 @@ def closing_readings(
 def _again(row: FactRow) -> ClosingReading:
     body = row.body
     check = checks().get(CheckId(body["check"]))
-    in_words = body["outcome"] is not None
+    nothing = check.nothing if check is not None else None
+    in_words = body["outcome"] not in (None, nothing)
     outcomes = check.outcomes if check is not None else ()
+    usual = next(iter(units_of(check)), None) if check is not None else None
     where, _, shown = finding_words(body).partition(": ")
     return ClosingReading(
         check=body["check"],
         component=body["component"],
         says=where,
         before=shown,
-        unit=None if in_words else body["unit"],
+        unit=None if in_words else body["unit"] or usual,
         outcomes=tuple(outcomes) or ("healthy", "faulty") if in_words else (),
         calling=body["calling"],
     )

@@ -17,6 +17,7 @@ from service.store.tables import (
     OutboxMessage,
 )
 from service.usecases.desk.write_household import cannot_write
+from service.usecases.home.write_down_call import written_down_by
 from service.usecases.rows.act_views import ConversationLine, ConversationView
 from service.usecases.rows.ids import reference
 from service.usecases.rows.next_timer import next_timer
@@ -106,6 +107,7 @@ def _heard(session: Session, message: InboxMessage) -> ConversationLine:
         "tenant",
         message.text or "",
         _language(message),
+        name=written_down_by(message),
         written_at=said.at if said.is_late else None,
     )
 

@@ -22,14 +22,16 @@ from service.store.tables import (
     DeskAct,
     FactRow,
     InboxMessage,
+    Ticket,
     WeatherHour,
 )
 from service.usecases.loading.plants import plant_of
 from service.usecases.rows.act_rows import AUTOMATIC
 from service.usecases.rows.ids import reference
 from service.usecases.rows.when_said import Said
+from service.usecases.showing.heat_spells import HeatLine, HeatSpell, heat_spells
 
-__all__ = ["HeatLine", "HeatRecord", "show_heat_record"]
+__all__ = ["HeatLine", "HeatRecord", "cold_now", "show_heat_record"]
 
 # What of the desk's acts an owner asks about: not who is on which ticket, but what was done for a home.
 DONE = {
@@ -40,32 +42,12 @@ DONE = {
     "write": "household written to",
     "take_over": "a person wrote with the household",
 }
-VIA = {"web": "told on the page", "smtp": "told by text", "http": "told by text"}
-
-
-@dataclass(frozen=True, slots=True)
-class HeatLine:
-    """One temperature that a household told; nothing in it is ever changed, only added to."""
-
-    at: datetime  # when it was told
-    came_at: datetime | None  # when we heard of it, where that was much later
-    apartment: str
-    room_f: float
-    source: str
-    outdoor_f: float | None
-    floor_f: float | None  # what the law asked for at that hour; None: nothing
-    law: str
-    reference: str  # of the ticket it belongs to
-    acted_at: datetime | None  # the first act of a person on that ticket since we heard of it
-    acted: str
-    ended_at: datetime | None  # when the household's report ended, and how
-    ended: str
-    taken_back_at: datetime | None  # the household, or the desk, has withdrawn what it told
-
-    @property
-    def short_f(self) -> float:
-        """How far it was under what the law asked for; 0 where it was not."""
-        return 0.0 if self.floor_f is None else max(0.0, self.floor_f - self.room_f)
+VIA = {
+    "web": "told on the page",
+    "smtp": "told by text",
+    "http": "told by text",
+    "call": "told by telephone",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,13 +72,14 @@ class HeatRecord:
         return tuple(line for line in self.counted if line.short_f > 0)
 
     @property
-    def still_cold(self) -> tuple[str, ...]:
+    def spells(self) -> tuple[HeatSpell, ...]:
+        """When which home was under it; what goes on first, then the newest."""
+        return heat_spells(self.counted)
+
+    @property
+    def cold_now(self) -> tuple[str, ...]:
         """Homes whose report is open and that were under the law when they last told."""
-        last: dict[str, HeatLine] = {}
-        for line in self.counted:  # newest first
-            last.setdefault(line.apartment, line)
-        cold = (x.apartment for x in last.values() if x.short_f > 0 and x.ended_at is None)
-        return tuple(sorted(cold))
+        return tuple(sorted(spell.apartment for spell in self.spells if spell.until is None))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +88,26 @@ class _Known:
     outdoors: Outdoors
     acts: dict[str, list[tuple[datetime, str]]]  # by ticket, oldest first
     came: dict[str, tuple[str, datetime]]  # by message: through which door, and when
+    closings: frozenset[datetime]  # when technicians closed tickets here, and with them reports
 
 
-def show_heat_record(session: Session, now: datetime, building_id: str) -> HeatRecord:
+def cold_now(session: Session, now: datetime) -> dict[str, tuple[str, ...]]:
+    """The homes of each building that are under the law now, as far as they have told."""
+    reported = session.scalars(
+        select(Complaint.building_id)
+        .where(Complaint.closed_at.is_(None), Complaint.building_id.is_not(None))
+        .distinct()
+    )
+    found = {b: show_heat_record(session, now, b, only_open=True).cold_now for b in reported if b}
+    return {building: homes for building, homes in found.items() if homes}
+
+
+def show_heat_record(
+    session: Session, now: datetime, building_id: str, *, only_open: bool = False
+) -> HeatRecord:
     """What the households of a building have told of their rooms, against the law.
+
+    ``only_open``: of reports that are open.
 
     Raises:
         NotFoundError: there is no such building.
@@ -116,15 +115,17 @@ def show_heat_record(session: Session, now: datetime, building_id: str) -> HeatR
     plant = plant_of(session, building_id)
     if plant is None:
         raise NotFoundError("there is no such building")
-    told = session.execute(
+    query = (
         select(FactRow, Complaint)
         .join(Complaint, Complaint.id == FactRow.complaint_id)
         .where(FactRow.building_id == building_id, FactRow.apartment.is_not(None))
         .order_by(FactRow.at.desc(), FactRow.id.desc())
-    ).all()
+    )
+    if only_open:
+        query = query.where(Complaint.closed_at.is_(None))
     rows = [
         (fact, complaint)
-        for fact, complaint in told
+        for fact, complaint in session.execute(query)
         if fact.body["type"] == "room_read" and fact.body["room_f"] is not None
     ]
     known = _Known(
@@ -132,6 +133,7 @@ def show_heat_record(session: Session, now: datetime, building_id: str) -> HeatR
         outdoors=_outdoors(session, plant, [fact.at for fact, _ in rows]),
         acts=_acts(session, {str(c.ticket_id) for _, c in rows if c.ticket_id}),
         came=_came(session, [fact.source for fact, _ in rows]),
+        closings=_closings(session, building_id),
     )
     texts = texts_in_force(plant.heat_rule, now.astimezone(ZoneInfo(plant.timezone)).date())
     return HeatRecord(
@@ -166,8 +168,17 @@ def _line(fact: FactRow, complaint: Complaint, known: _Known) -> HeatLine:
         acted=acted[1] if acted else "",
         ended_at=complaint.closed_at,
         ended=complaint.outcome or "" if complaint.closed_at else "",
-        taken_back_at=fact.withdrawn_at,
+        taken_back_at=_taken_back_at(fact, complaint, known),
     )
+
+
+def _taken_back_at(fact: FactRow, complaint: Complaint, known: _Known) -> datetime | None:
+    """When the household took it back; with its report it ends as evidence, but stays what was told.
+
+    A report that was opened again after a closing bears no trace of its first end.
+    """
+    ended = fact.withdrawn_at == complaint.closed_at or fact.withdrawn_at in known.closings
+    return None if ended else fact.withdrawn_at
 
 
 def _outdoors(session: Session, plant: Plant, times: Sequence[datetime]) -> Outdoors:
@@ -204,6 +215,11 @@ def _acts(session: Session, tickets: set[str]) -> dict[str, list[tuple[datetime,
     ):
         found.setdefault(ticket, []).append((at, "closed by a technician"))
     return {ticket: sorted(acts) for ticket, acts in found.items()}
+
+
+def _closings(session: Session, building_id: str) -> frozenset[datetime]:
+    query = select(Closure.closed_at).join(Ticket, Ticket.id == Closure.ticket_id)
+    return frozenset(session.scalars(query.where(Ticket.building_id == building_id)))
 
 
 def _came(session: Session, sources: Sequence[str]) -> dict[str, tuple[str, datetime]]:

@@ -14,6 +14,7 @@ from service.usecases.rows.alerts import open_alerts
 from service.usecases.rows.ids import reference
 from service.usecases.rows.pressing import zone_of
 from service.usecases.rows.views import QueueRow, QueueView
+from service.usecases.staff.reveal_number import ends_in
 
 __all__ = ["queue_row", "show_queue"]
 
@@ -84,6 +85,7 @@ def _complaints(
         select(
             Complaint.ticket_id,
             Complaint.apartment,
+            Complaint.number,
             Complaint.kinds,
             Complaint.confirmed,
             Complaint.pinned,
@@ -142,5 +144,6 @@ def _queue_row(
         held_until=ticket.held_until,
         hold_reason=ticket.hold_reason,
         merged_into=ticket.merged_into,
+        caller="" if homes or not complaints else ends_in(complaints[0].number),
         pinned=tuple(sorted({c.apartment for c in complaints if c.pinned and c.apartment})),
     )

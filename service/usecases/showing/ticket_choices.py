@@ -39,8 +39,8 @@ def complaint_lines(complaints: Iterable[Complaint]) -> tuple[ComplaintLine, ...
 
 
 def other_tickets(session: Session, ticket: Ticket) -> tuple[OtherTicket, ...]:
-    """Other open tickets of the building, without dangers, oldest first."""
-    if ticket.building_id is None or ticket.state != "open" or ticket.danger:
+    """Other open tickets of the building, dangers first, then the oldest."""
+    if ticket.building_id is None or ticket.state != "open":
         return ()
     homes: dict[str, set[str]] = {}
     rows = session.execute(
@@ -51,14 +51,14 @@ def other_tickets(session: Session, ticket: Ticket) -> tuple[OtherTicket, ...]:
     for ticket_id, apartment in rows:
         homes.setdefault(str(ticket_id), set()).add(str(apartment))
     others = session.execute(
-        select(Ticket.id, Ticket.picture["suspects"][0]["says"].as_string())
+        select(Ticket.id, Ticket.picture["suspects"][0]["says"].as_string(), Ticket.danger)
         .where(Ticket.building_id == ticket.building_id, Ticket.state == "open")
-        .where(Ticket.id != ticket.id, Ticket.danger.is_(False))
-        .order_by(Ticket.opened_at, Ticket.id)
+        .where(Ticket.id != ticket.id)
+        .order_by(Ticket.danger.desc(), Ticket.opened_at, Ticket.id)
     )
     return tuple(
-        OtherTicket(other, reference(other), tuple(sorted(homes.get(other, ()))), says)
-        for other, says in others
+        OtherTicket(other, reference(other), tuple(sorted(homes.get(other, ()))), says, danger)
+        for other, says, danger in others
     )
 
 

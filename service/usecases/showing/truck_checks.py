@@ -6,12 +6,19 @@ from collections.abc import Mapping
 from typing import Any, get_args
 
 from rules.checks.probes import probes
-from rules.checks.units import units_of
+from rules.checks.units import ranges_of, units_of
 from rules.faults.catalogue import checks
 from rules.faults.rows import Unit
 from rules.model import CheckId
 
-__all__ = ["ALL_UNITS", "check_probes", "check_units", "with_units"]
+__all__ = [
+    "ALL_UNITS",
+    "check_nothing",
+    "check_probes",
+    "check_ranges",
+    "check_units",
+    "with_units",
+]
 
 ALL_UNITS: tuple[str, ...] = get_args(Unit)
 
@@ -26,8 +33,21 @@ def check_units(check: str, usual: str | None) -> tuple[str, ...]:
 
 
 def with_units(check: Mapping[str, Any]) -> dict[str, Any]:
-    """A check as a ticket stores it, and all units that its reading may come in."""
-    return {**check, "units": list(check_units(check["test"], check["unit"]))}
+    """A check as a ticket stores it, with all units of its reading and the word for no reading."""
+    units = list(check_units(check["test"], check["unit"]))
+    return {**check, "units": units, "nothing": check_nothing(check["test"])}
+
+
+def check_ranges(check: str) -> Mapping[str, tuple[float, float, str]]:
+    """What the instrument can show, by unit, and that in words."""
+    row = checks().get(CheckId(check))
+    return {} if row is None else ranges_of(row)
+
+
+def check_nothing(check: str) -> str | None:
+    """The word for "there was nothing to measure" of a check in figures, if it has one."""
+    row = checks().get(CheckId(check))
+    return None if row is None else row.nothing
 
 
 def check_probes(check: str) -> Mapping[str, str] | None:

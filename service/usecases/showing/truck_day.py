@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -12,9 +12,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.checks.tools import tools_for
-from rules.faults.catalogue import faults
+from rules.faults.catalogue import faults, parts
 from rules.model import FaultId
-from rules.parts.day import DayLoad, DayTicket, Truck, day_load
+from rules.parts.day import DayLoad, DayPart, DayTicket, Truck, day_load
 from rules.parts.first_visit import day_ticket
 from service.auth.who import Who
 from service.store.tables import Ticket
@@ -36,12 +36,12 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class LoadItem:
-    """A part for the day and the short forms of the tickets it is for."""
+    """A part for the day, for which stops it is, and the faults that use it there, likeliest first."""
 
     says: str
     quantity: int
     chance_used: float
-    references: tuple[str, ...]
+    stops: tuple[tuple[str, tuple[int, ...]], ...]  # what is wrong in words, numbers of stops
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,9 @@ class DayView:
 
     now: datetime
     stops: tuple[Stop, ...]
-    load: tuple[LoadItem, ...]
+    load: tuple[LoadItem, ...]  # what such days use
+    spare: tuple[LoadItem, ...]  # what they rarely use
+    as_always: tuple[str, ...]  # of what every truck has, what they rarely use
     tools: tuple[str, ...]  # for the checks of all these tickets
     others: tuple[QueueRow, ...]  # open tickets that somebody else has
     held: tuple[QueueRow, ...]
@@ -71,7 +73,9 @@ def truck_day(session: Session, now: datetime, who: Who) -> DayView:
     ordered = [row for stop in by_building.values() for row in stop]
     pictures = _pictures(session, ordered)
     load = _day_load(tuple(_day_ticket(*each) for each in pictures.items()))
-    references = {row.ticket: row.reference for row in ordered}
+    stop_of = {row.ticket: n for n, stop in enumerate(by_building.values(), 1) for row in stop}
+    items = [(part, _item(part, stop_of)) for part in load.parts]
+    always = [part for part in load.parts if parts()[part.part].always_on_truck and not part.needed]
     return DayView(
         now=now,
         stops=tuple(
@@ -83,15 +87,23 @@ def truck_day(session: Session, now: datetime, who: Who) -> DayView:
             )
             for building, stop in by_building.items()
         ),
-        load=tuple(
-            LoadItem(p.says, p.quantity, p.chance_used, tuple(references[t] for t in p.tickets))
-            for p in load.parts
-        ),
+        load=tuple(item for part, item in items if part.needed),
+        spare=tuple(item for part, item in items if not part.needed and part not in always),
+        as_always=tuple(part.says for part in always),
         tools=tools_for(c["test"] for picture in pictures.values() for c in picture["checks"]),
         others=others,
         held=held,
         nowhere=nowhere,
     )
+
+
+def _item(part: DayPart, stop_of: Mapping[str, int]) -> LoadItem:
+    stops: dict[str, set[int]] = {}
+    for use in part.uses:
+        says = faults()[use.fault].says.split(";")[0]
+        stops.setdefault(says, set()).add(stop_of[use.ticket])
+    named = tuple((says, tuple(sorted(numbers))) for says, numbers in stops.items())
+    return LoadItem(part.says, part.quantity, part.chance_used, named)
 
 
 def _is_mine(row: QueueRow, who: Who) -> bool:

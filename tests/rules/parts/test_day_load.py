@@ -81,6 +81,30 @@ def test_chances_equal_going_through_everything(seed):
     assert sum(first_visits(tickets, load)) == pytest.approx(by_enumeration(tickets, load))
 
 
+def test_a_part_says_for_which_stop_and_why():
+    """The likeliest stop first, with the likeliest of its faults; what one day in ten uses is needed."""
+    pump = (FaultId("pump_seized"), 0.6)
+    wears = (FaultId("pump_winding_open"), 0.1)
+    fuse = (FaultId("fuse_blown"), 0.05)
+    day = [DayTicket("a", (wears, fuse)), DayTicket("b", (pump, wears))]
+
+    load = {part.part: part for part in day_load(day, Truck()).parts}
+
+    told = [(use.ticket, use.fault) for use in load[CIRCULATOR].uses]
+    assert told == [("b", "pump_seized"), ("a", "pump_winding_open")]
+    assert load[CIRCULATOR].needed
+    assert load[FUSE].chance_used < 0.1
+    assert not load[FUSE].needed
+
+
+def test_what_uses_the_same_parts_is_named_by_its_likeliest():
+    """Causes that end in the same parts are one way to be repaired, whichever comes first."""
+    causes = {FaultId("outdoor_sensor_cold"): 0.1, FaultId("outdoor_sensor_warm"): 0.3}
+    assert len({faults()[fault].parts for fault in causes}) == 1
+
+    assert day_ticket("a", causes).suspects == ((FaultId("outdoor_sensor_warm"), 0.4),)
+
+
 def random_day(rnd: random.Random) -> list[DayTicket]:
     """Two to four tickets with three suspects each."""
     rows = [f for f, row in faults().items() if row.parts]
@@ -134,8 +158,8 @@ def test_a_day_fits_the_truck_and_says_for_whom():
 
     loaded = {p.part: p for p in day.parts}
     assert loaded[CIRCULATOR].quantity == 2
-    assert loaded[CIRCULATOR].tickets == ("a", "b")
-    assert loaded[FUSE].tickets == ("c",)
+    assert {use.ticket for use in loaded[CIRCULATOR].uses} == {"a", "b"}
+    assert [use.ticket for use in loaded[FUSE].uses] == ["c"]
     paid = [p for p in day.parts if not parts()[p.part].always_on_truck]
     assert sum(parts()[p.part].room * p.quantity for p in paid) <= 5
     assert sum(parts()[p.part].cost * p.quantity for p in paid) <= 400

@@ -100,6 +100,8 @@ LET_IN: dict[str, set[str]] = {
     # desk
     "GET /desk": DESK,
     "GET /desk/rows": DESK,
+    "GET /desk/call": DESK,
+    "POST /desk/call": DESK,
     "GET /desk/queue.csv": DESK,
     "GET /desk/session": DESK,
     "POST /desk/session": DESK,
@@ -162,6 +164,7 @@ LET_IN: dict[str, set[str]] = {
     "POST /home/{key}/fixed": EVERYBODY,
     "POST /home/{key}/still": EVERYBODY,
     "POST /home/{key}/person": EVERYBODY,
+    "POST /home/{key}/mistake": EVERYBODY,
     "POST /home/{key}/undo": EVERYBODY,
     "POST /home/{key}/phone": EVERYBODY,
     "POST /home/{key}/photo": EVERYBODY,

@@ -8,6 +8,7 @@ from whole_service import Running, break_database, mend_database
 
 from service.store.tables import Alert, InboxMessage
 from service.usecases.hearing.process_inbox import process_pending
+from service.usecases.home.web_words import page_words
 
 
 def test_danger_leads_to_the_leave_now_page_at_once(service: Running) -> None:
@@ -92,3 +93,35 @@ def test_danger_in_few_words_is_answered_at_once(service: Running) -> None:
     assert at.heading == "Leave now"
     assert open_complaints(service)[0]["danger"]
     assert count(service, Alert, Alert.what.startswith("danger")) == 1
+
+
+def test_a_press_by_mistake_is_told_to_a_person_and_ends_nothing(service: Running) -> None:
+    """In both languages: the desk reads it, the alert and the danger stay until somebody decides."""
+    for apartment, language, read in (
+        ("2A", "en", "I pressed that by mistake. There is no danger here."),
+        ("3B", "es", "Lo toqué por error. Aquí no hay peligro."),
+    ):
+        at = visitor(service, apartment, language=language)
+        at.open("danger")
+        assert "/mistake" not in at.page  # nothing was told yet
+        at.send("danger", kind="gas")
+        assert "/mistake" in at.page
+        at.open()
+        at.send_exactly("mistake", {"once": f"{apartment}-mistake-once"})
+        note = page_words(language)["note_mistake"]
+        assert note in at.words
+        complaint = next(c for c in open_complaints(service) if c["apartment"] == apartment)
+        assert complaint["danger"] is True
+        talk = service.get(f"/api/v1/complaints/{complaint['id']}", "desk")
+        assert read in [m["text"] for m in talk["messages"]]
+    assert count(service, Alert, Alert.what == "danger: gas") == 2
+
+
+def test_what_is_added_to_a_report_is_said_to_be_there(service: Running) -> None:
+    """More words on the page of an open report: a line says that they arrived; a new report has none."""
+    at = visitor(service)
+    at.send("report", kinds=["leak"], words="it drips")
+    assert page_words("en")["note_added"] not in at.words
+    at.open("more")
+    at.send("report", words="it is under the window")
+    assert page_words("en")["note_added"] in at.words

@@ -53,6 +53,8 @@ STATES = {
     "phone": ("1A", "phone"),
     "person": ("1A", "person"),
     "danger": ("1A", "danger"),
+    "danger_told": ("alarmed", "danger"),
+    "alarmed": ("alarmed", ""),
     "repaired": ("4A", ""),
     "what": ("what", ""),  # asked what is wrong, with news for the building
     "closed": ("closed", ""),  # after a repair, with a way to say that it did not help
@@ -107,6 +109,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
             homes = ("1A", "1B", "2A", "2B", "3A", "3B", "4A", "4B")
             keys = {home: issue_door(session, now, BUILDING, home) for home in homes}
             keys["what"] = issue_door(session, now, NEXT_DOOR, "1A")
+            keys["alarmed"] = issue_door(session, now, NEXT_DOOR, "4B")
             keys["closed"] = issue_door(session, now, NEXT_DOOR, "3A")
         app = service._client._transport.app  # type: ignore[attr-defined]
         with on_a_port(app) as address:
@@ -137,6 +140,7 @@ def _furnish(house: House) -> None:
         for _ in range(6):
             house.answer(home, "2")
     house.say("4B", "person")
+    house.say("alarmed", "danger", kind="gas")
     news = {"id": "n", "texts": {"en": "We fit a new pump.", "es": "Ponemos otra bomba."}}
     house.service.call("POST", f"/api/v1/buildings/{NEXT_DOOR}/broadcast", "desk", json=news)
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
+import pytest
 from at_the_door import Visitor, visitor
 from whole_service import BUILDING, Running, mobile
+
+from service.usecases.home.web_words import LANGUAGES, page_words
 
 
 def _close(service: Running, ticket: str) -> None:
@@ -138,3 +141,24 @@ def test_what_comes_by_page_is_counted(service: Running) -> None:
     lines = service.call("GET", "/metrics").text.splitlines()
     assert 'inbound_total{result="stored",via="web"} 2.0' in lines
     assert 'inbound_total{result="duplicate",via="web"} 1.0' in lines
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_answer_after_a_repair_is_acknowledged(service: Running, language: str) -> None:
+    """Yes: good to hear, and no question about it any more. No: sorry, and the report is open again."""
+    t = page_words(language)
+    homes = {apartment: visitor(service, apartment, language) for apartment in ("1A", "4B")}
+    for at in homes.values():
+        at.send("report", kinds=["noise"])
+    for ticket in service.open_tickets():
+        service.close(ticket["id"])
+    service.wait(days=1)
+    for at in homes.values():
+        at.open()
+        assert at.hidden("topic") == "right_now"
+    homes["1A"].send("answer", choice="1")
+    assert t["note_right"] in homes["1A"].words
+    assert t["still"] not in homes["1A"].words
+    homes["4B"].send("answer", choice="2")
+    assert t["note_again"] in homes["4B"].words
+    assert [ticket["apartments"] for ticket in service.open_tickets()] == [["4B"]]

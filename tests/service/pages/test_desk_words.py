@@ -18,7 +18,7 @@ from service.usecases.showing.outcome_words import OUTCOME_WORDS, outcome_words
 
 def test_every_outcome_with_words_of_its_own_is_one_of_a_check() -> None:
     """And what spaces alone would make unclear is a sentence: common practice, no source."""
-    known = {str(outcome) for check in checks().values() for outcome in check.outcomes}
+    known = {word for check in checks().values() for word in (*check.outcomes, check.nothing)}
     assert OUTCOME_WORDS.keys() <= known
     assert outcome_words("motor_turns_body_still") == "the motor turns, the body stands still"
     assert outcome_words("cold_air") == "cold air"

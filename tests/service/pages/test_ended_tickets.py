@@ -48,6 +48,31 @@ def test_a_closed_ticket_is_due_no_more(service: Running, role: Role, door: str)
     assert "was due" not in said
 
 
+def test_a_closed_ticket_says_what_was_done(service: Running) -> None:
+    """Parts and the technician's note for the desk, who is asked; the note is not kept on phones."""
+    cold = service.text(mobile("1A"), "no heat at all, 58 degrees")["ticket"]
+    parts = [{"part": "circulator", "quantity": 1}]
+    service.close(
+        cold, fault="pump_seized", component="pump-1", parts=parts, note="shaft was <stuck>"
+    )
+    sign_in(service, Role.DESK)
+    said = shown(service, "desk", cold)
+    assert "shaft was &lt;stuck&gt;" in said
+    assert "Fitted: 1 x Circulator." in said
+    sign_in(service, Role.TRUCK)
+    said = shown(service, "truck", cold)
+    assert "Fitted: 1 x Circulator." in said
+    assert "stuck" not in said
+
+
+def test_nothing_of_a_repair_has_no_heading(service: Running) -> None:
+    """Closed with a note alone: the truck, which does not show it, shows no empty part either."""
+    cold = service.text(mobile("1A"), "no heat at all, 58 degrees")["ticket"]
+    service.close(cold)
+    sign_in(service, Role.TRUCK)
+    assert "The repair" not in shown(service, "truck", cold)
+
+
 def test_writing_to_all_without_words_says_what_is_missing(service: Running) -> None:
     """Neither a ready text nor own words: one sentence that says what to do, at the form."""
     cold = service.text(mobile("1A"), "no heat at all, 58 degrees")["ticket"]

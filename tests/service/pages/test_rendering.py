@@ -27,10 +27,10 @@ from made_up import (
 from service.pages.desk.forms import ActProblem
 from service.pages.desk.queue import Filters, place_of, render_queue_page
 from service.pages.desk.ticket import render_desk_ticket
+from service.pages.owner.routes import render_buildings
 from service.pages.plot import forecast_svg, forecast_words, outdoor_words
 from service.pages.rendering import (
     render,
-    render_owner,
     render_problem,
     render_ticket,
 )
@@ -91,7 +91,7 @@ PAGES = {
     "closed": render_desk_ticket(
         desk_ticket(ticket(closed_at=NOW, closed_cause="circulator seized"), forecast=None), WHO
     ),
-    "owner": render_owner(queue()),
+    "owner": render_buildings(queue()),
     "nothing there": render_problem(404, "Nothing", "There is no such ticket.", "desk"),
     "sign in": render("entry/templates/continue.html", token="t0ken"),
     "no good": render("entry/templates/gone.html"),

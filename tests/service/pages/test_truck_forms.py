@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -71,6 +72,23 @@ def test_the_unit_is_the_checks_not_the_forms() -> None:
     found = read_finding(ticket(), kept)
     assert isinstance(found, Finding)
     assert found.unit == "V"
+
+
+def test_that_there_is_no_flame_is_a_reading_too() -> None:
+    """A meter has nothing to show then; with a figure beside it the figure counts."""
+    flame = replace(
+        ticket().checks[1], check="flame_signal", component="boiler-1", unit="uA", outcomes=()
+    )
+    asked = replace(ticket(), checks=(flame,))
+    kept = {"test": "flame_signal", "component": "boiler-1", "outcome": "no_flame"}
+
+    assert read_finding(asked, kept) == Finding("flame_signal", "boiler-1", outcome="no_flame")
+    both = read_finding(asked, kept | {"value": "0.4", "unit": "uA"})
+    assert both == Finding("flame_signal", "boiler-1", 0.4, "uA")
+    elsewhere = read_finding(
+        ticket(), {"test": "pump_volts", "component": "pump-2"} | {"outcome": "no_flame"}
+    )
+    assert isinstance(elsewhere, FormProblem)
 
 
 def test_an_outcome_is_one_of_those_offered() -> None:

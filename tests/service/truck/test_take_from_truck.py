@@ -172,13 +172,13 @@ def test_what_a_phone_carries_names_nobody(truck: Truck) -> None:
 
 
 def test_the_day_has_stops_and_one_load(truck: Truck) -> None:
-    """One stop for the building, its tickets in order, and the parts with the tickets they are for."""
+    """One stop for the building, its tickets in order, and the parts with the stop they are for."""
     html = page(truck, "/truck")
 
     assert html.count("<h2>9 Quarry Street</h2>") == 1
     assert "Load for the day" in html
     load = html.partition("Load for the day")[2]
-    assert truck.ticket("4B")["reference"] in load
+    assert "; stop 1: " in load
     tools = load.partition("Tools for the checks")[2].partition('tools">')[2].partition(".")[0]
     checks = [check["test"] for check in truck.ticket("4B")["checks"]]
     assert tools_for(checks)

@@ -126,3 +126,66 @@ def test_what_is_wrong_with_a_reading_stands_at_its_field(phone: Page, truck: Tr
     expect(asked.locator(".wrong:has(+ .measured)")).to_contain_text("one number")
     expect(asked.locator(".wrong")).to_have_count(1)
     expect(asked.locator("summary").first).to_be_hidden()
+
+
+def test_what_no_meter_shows_is_refused_before_the_worksheet_has_come(
+    chromium: Browser, truck: Truck
+) -> None:
+    """In the words in which the office refuses it, with nothing saved on the phone."""
+    ticket = truck.ticket("1A")["id"]
+    size = {"width": 390, "height": 844}
+    made = signed_in(
+        chromium, truck.service, truck.address, Role.TRUCK, viewport=size, service_workers="block"
+    )
+    with closing(made):
+        phone = made.new_page()
+        phone.route("**/truck/worksheets/**", lambda route: route.abort())
+        phone.goto(f"{truck.address}/truck/tickets/{ticket}")
+        step = phone.locator("#steps > li:not(.later)")
+        expect(step).to_have_count(1, timeout=WAIT_MS)
+        asked = step.filter(has=phone.locator("input[name=value]"))
+        while not asked.count():
+            phone.locator("#skip").click()
+        if asked.locator("input[name=calling]").count():
+            asked.locator("input[name=calling]").first.check()
+        form = asked.locator("form")
+        check, part, unit = (
+            form.locator(f"[name={name}]").input_value() for name in ("test", "component", "unit")
+        )
+        asked.locator("input[name=value]").fill("99999")
+        asked.get_by_role("button", name="Save reading").click()
+        shown = asked.locator(".wrong:has(+ .measured)").inner_text()
+        entered = phone.locator("#entered li").count()
+    body = {"test": check, "component": part, "value": 99999, "unit": unit}
+    path = f"/api/v1/tickets/{ticket}/findings"
+    refused = truck.service.call("POST", path, "truck", json=body).json()
+
+    assert shown == f"Not saved: this {refused['errors'][0]['detail']}."
+    assert "outside what the instrument can show" in shown
+    assert entered == 0
+
+
+def test_what_is_rarely_used_is_folded_away(chromium: Browser, truck: Truck) -> None:
+    """Without script: what one day in ten uses stands there with stop and reason, the rest is opened."""
+    size = {"width": 320, "height": 844}
+    made = signed_in(
+        chromium, truck.service, truck.address, Role.TRUCK, viewport=size, java_script_enabled=False
+    )
+    with closing(made):
+        phone = made.new_page()
+        phone.goto(f"{truck.address}/truck")
+        needed = phone.locator("section > .load > li")
+        spare = phone.locator(".spare .load > li")
+        assert needed.count() >= 1
+        assert all("stop" in told for told in needed.locator(".why").all_inner_texts())
+        chances = [
+            int(told.split("\u00a0")[0]) for told in needed.locator(".why").all_inner_texts()
+        ]
+        assert chances == sorted(chances, reverse=True)
+        assert min(chances) >= 10
+        if spare.count():
+            expect(spare.first).to_be_hidden()
+            phone.locator(".spare summary").click()
+            expect(spare.first).to_be_visible()
+        phone.get_by_role("link", name="Load the truck first").click()
+        expect(phone.locator("#load")).to_be_in_viewport()

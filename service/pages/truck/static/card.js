@@ -30,13 +30,19 @@ export function card(step, number) {
   const calling = form.querySelector("[data-calling]");
   if (!step.needs_call_state) calling.remove();
   else if (step.place !== "apartment") calling.querySelector("legend").textContent = "Is any thermostat on it calling?";
-  if (step.unit) {
+  const units = step.units ?? [];
+  if (units.length) {
     form.querySelector("[data-outcomes]").remove();
-    const units = step.units ?? [step.unit];
     const label = form.querySelector("[data-value] label");
     const inUnit = units.length === 1 ? unitWords[units[0]] ?? units[0] : "";
     label.htmlFor = `value-${number}`;
     if (inUnit) label.textContent += ` in ${inUnit}`;
+    form.elements.value.dataset.ranges = JSON.stringify(step.ranges);
+    const nothing = form.querySelector("[data-nothing]");
+    if (step.nothing) {
+      nothing.querySelector("input").value = step.nothing;
+      nothing.querySelector("span").textContent = capital(outcomeSaid(step.nothing));
+    } else nothing.remove();
     form.elements.value.id = `value-${number}`;
     form.querySelector("[data-unit]").textContent = inUnit;
     const choose = form.elements.unit;

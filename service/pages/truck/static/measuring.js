@@ -5,17 +5,32 @@ export function measured(sheet, finding) {
   const check = sheet.checks.find((c) => c.check === finding.check);
   const where = check?.where[finding.component];
   if (!where || where.home === -1) return null;
+  const healthy = healthyChance(check, finding, sheet.likelihoods);
+  const asUsual = healthy === sheet.likelihoods.expected;
   const sets = check.rules.map((rules) => {
     const fitting = rules.filter((rule) => comparable(rule, finding));
-    return fitting.length ? best(fitting, check, finding, sheet.likelihoods) : NaN;
+    return fitting.length ? best(fitting, check, finding, sheet.likelihoods, asUsual) : NaN;
   });
-  const own = where.home === null ? 0 : sheet.homes[where.home].column.length;
+  const own = where.home === null ? [] : ownSets(sheet, check, where.home);
   return {
     home: where.home,
-    healthy: healthyChance(check, finding, sheet.likelihoods),
+    healthy,
     shared: spread(where.shared, sets, sheet.faults.length),
-    own: spread(where.own, sets, own),
+    own: spread(own, sets, where.home === null ? 0 : sheet.homes[where.home].column.length),
   };
+}
+
+// The number of the set of rules that a suspect holds of a check; undefined where it says nothing.
+export function setOf(check, key) {
+  check.sets ??= new Map(check.expects.flatMap((keys, set) => keys.split(" ").map((name) => [name, set])));
+  return check.sets.get(key);
+}
+
+// What a home's own faults say of a check, by their numbers.
+function ownSets(sheet, check, home) {
+  return sheet.homes[home].own
+    .map((_, n) => [n + 1, setOf(check, `h${home}.${n + 1}`)])
+    .filter(([, set]) => set !== undefined);
 }
 
 function spread(pairs, sets, length) {
@@ -38,34 +53,53 @@ function healthyChance(check, finding, chances) {
   return good ? chances.expected : wrongWord(check, chances);
 }
 
-// What is left to error is shared by the other words of a check.
-function wrongWord(check, chances) {
-  return (1 - chances.expected) / Math.max(check.outcomes.length - 1, 1);
+// Chance of a word of a check where what it needs is not there: some note what is usual all the same.
+export function seenWithout(check, word, chances) {
+  const wrong = wrongWord(check, chances);
+  if (word === check.outcomes[0]) return chances.noted_as_usual;
+  return word === check.without[0].word ? chances.expected - chances.noted_as_usual + wrong : wrong;
 }
 
-function best(rules, check, finding, chances) {
-  return Math.max(...rules.map((rule) => match(rule, check, finding, chances)));
+// What is left to error is shared by the other words of a check.
+function wrongWord(check, chances, words = 1) {
+  return (1 - chances.expected) / Math.max(check.outcomes.length - words, 1);
+}
+
+// Several things that may be noted of the same fault share the chance. Where there is nothing to read, one
+// in ten notes what is usual all the same.
+function best(rules, check, finding, chances, asUsual = false) {
+  if (rules.every((rule) => rule.lacking) && check.outcomes.includes(finding.outcome)) {
+    return seenWithout(check, finding.outcome, chances);
+  }
+  const words = new Set(rules.map((rule) => rule.word).filter((word) => word !== undefined)).size;
+  const either = words && rules.some((rule) => rule.word === undefined && !rule.lacking) ? 1 : 0;
+  const likely = Math.max(...rules.map((rule) => match(rule, check, finding, chances, words + either)));
+  return asUsual && rules.some((rule) => rule.lacking) ? Math.max(likely, chances.noted_as_usual) : likely;
 }
 
 function worded(finding) {
   return finding.outcome == null ? null : finding.outcome.trim().toLowerCase();
 }
 
-function match(rule, check, finding, chances) {
+function match(rule, check, finding, chances, words) {
   const word = worded(finding);
   const good = chances.healthy_words.includes(word);
   if (good || chances.faulty_words.includes(word)) {
-    return rule.good === good ? chances.expected : 1 - chances.expected;
+    return Boolean(rule.good) === good ? chances.expected : 1 - chances.expected;
   }
   if (rule.word !== undefined) {
-    if (word === null) return chances.no_opinion;
-    return word === rule.word ? chances.expected : wrongWord(check, chances);
+    if (word === null) return rule.lacking ? chances.slip : chances.no_opinion;
+    return word === rule.word ? chances.expected / words : wrongWord(check, chances, words);
   }
-  if (!rule.reads || finding.value == null) return chances.no_opinion;
-  const [low, high, belowSlack, aboveSlack, slip] = rule.reads;
+  if (!rule.reads || finding.value == null) {
+    return word !== null && word === check.nothing ? 1 - chances.expected : chances.no_opinion;
+  }
+  const [low, high, tolerance, tenth = 0.1] = rule.reads;
   const below = low - finding.value;
   const above = finding.value - high;
-  const [outside, slack] = below > above ? [below, belowSlack] : [above, aboveSlack];
+  const [outside, bound] = below > above ? [below, low] : [above, high];
+  const slack = tolerance + tenth * Math.abs(bound) + 1e-6;
   if (outside <= slack) return chances.expected;
+  const slip = chances.slips[rule.unit] ?? chances.slip;
   return Math.max(chances.expected * Math.exp(-(outside - slack) / slack), slip);
 }

@@ -1,8 +1,9 @@
 // The checks still worth making with the suspects as they now are, in the order in which to make them.
 // The same order as the service finds.
 
+import { setOf } from "./measuring.js";
 import { byName } from "./posterior.js";
-import { readingChances, Told } from "./telling.js";
+import { chancesWithElse, Told } from "./telling.js";
 
 // Whether what a suspect says of a check is about this place.
 function isConcerned(check, place, key) {
@@ -14,25 +15,35 @@ function isConcerned(check, place, key) {
 
 // What a check would read at one place under a suspect; healthy where it does not concern it.
 function readingAt(check, place, key) {
-  return (isConcerned(check, place, key) && check.tells[key]) || "healthy";
+  const set = setOf(check, key);
+  return set !== undefined && isConcerned(check, place, key) ? check.words[set] : "healthy";
 }
 
 // The rules of what it would read there; null where it is healthy.
 function expectedAt(check, place, key) {
-  return isConcerned(check, place, key) && key in check.expects ? check.rules[check.expects[key]] : null;
+  const set = setOf(check, key);
+  return set !== undefined && isConcerned(check, place, key) ? check.rules[set] : null;
+}
+
+// Where it would be made for these suspects, in their order.
+function placesOf(check, suspects) {
+  check.placed ??= new Map(Object.entries(check.at)
+    .flatMap(([place, keys]) => keys.split(" ").map((key) => [key, place])));
+  return new Set(suspects.filter((s) => check.placed.has(s.key)).map((s) => check.placed.get(s.key)));
 }
 
 // Every check at every place where some suspect has it made, but those made there already.
 function measurements(sheet, suspects, made) {
   return sheet.checks.flatMap((check) => {
-    const places = new Set(suspects.filter((s) => s.key in check.tells).map((s) => check.at[s.key]));
+    const places = placesOf(check, suspects);
+    const weights = suspects.map((s) => s.probability);
     return [...places]
       .filter((component) => !made.includes(`${check.check} ${component}`))
       .flatMap((component) => {
         const readings = suspects.map((s) => readingAt(check, component, s.key));
-        const expected = [...suspects.map((s) => expectedAt(check, component, s.key)), null];
+        const expected = suspects.map((s) => expectedAt(check, component, s.key));
         const one = (sets, inQuiet) => (
-          { check, component, readings, inQuiet, chances: readingChances(check, sets, sheet.likelihoods) });
+          { check, component, readings, inQuiet, chances: chancesWithElse(check, sets, weights, sheet.likelihoods) });
         return check.where[component].several && tellInQuiet(expected)
           ? [one(expected.map(withACall), false), one(expected, true)]
           : [one(expected, false)];
@@ -55,7 +66,9 @@ function withACall(rules) {
 export function nextChecks(sheet, suspects, made) {
   const { most, mostly_unknown: mostlyUnknown, least_doubt: leastDoubt, on_entry: onEntry } = sheet.order;
   const unknown = Math.max(0, 1 - suspects.reduce((sum, s) => sum + s.probability, 0));
-  const first = sheet.first.filter((s) => !made.includes(nameOf(s)));
+  // What is begun with has the texts of its check, where that travels with the ticket anyway.
+  const first = sheet.first.filter((s) => !made.includes(nameOf(s)))
+    .map((s) => ({ ...sheet.checks.find(({ check }) => check === s.check), ...s }));
   const listed = new Map();
   for (const step of [
     ...first.filter((s) => sheet.safety.includes(nameOf(s))),
@@ -79,22 +92,36 @@ function byBits(sheet, suspects, unknown, made) {
   let place = null;
   while (steps.length < sheet.order.most) {
     let chosen = null;
-    for (const one of left) {
-      const bits = told.bits(one.chances);
-      if (bits < sheet.order.least_bits) continue;
-      const rate = bits / (one.check.minutes + extraMinutes(sheet.order, one, place, mended));
+    const telling = left.map((one) => ({ one, bits: told.bits(one.chances) }))
+      .filter(({ one, bits }) => bits >= leastBits(sheet.order, one));
+    const minutes = (one) => one.check.minutes + extraMinutes(sheet.order, one, place, mended);
+    for (const { one, bits } of telling) {
+      const first = before(one, telling.map((each) => each.one));
+      const rate = bits / first.reduce((sum, look) => sum + minutes(look), minutes(one));
       const score = Math.round(rate * 1e9);
       if (!chosen || score > chosen.score || (score === chosen.score && isLater(one, chosen.one))) {
-        chosen = { one, score };
+        chosen = { one, score, first };
       }
     }
     if (!chosen) break;
+    [chosen.one] = [...chosen.first, chosen.one];
     left = left.filter((one) => one.check !== chosen.one.check || one.component !== chosen.one.component);
     told.measure(chosen.one.chances);
     place = chosen.one.check.place;
     steps.push(step(chosen.one, suspects));
   }
   return steps;
+}
+
+// A danger in the air is looked for where it is half as likely as other things are.
+function leastBits({ least_bits: least, on_entry: onEntry }, { check }) {
+  return check.check === onEntry ? least / 2 : least;
+}
+
+// What is looked at before a check is made, as far as it tells anything.
+function before(one, telling) {
+  const looks = telling.filter(({ component, inQuiet }) => component === one.component && !inQuiet);
+  return (one.check.after ?? []).flatMap((name) => looks.filter(({ check }) => check.check === name));
 }
 
 // Of equally good ones the later by name, as the service has it.
@@ -116,8 +143,8 @@ function mendedAt(sheet, suspects, share) {
 
 function extraMinutes(order, { check, inQuiet }, place, mended) {
   const walk = place === check.place ? 0 : order.change_of_place[check.place] * (1 - (mended[check.place] ?? 0));
-  return walk + (inQuiet ? order.quiet : 0)
-    + (check.caution.toLowerCase().includes(order.live) ? order.line_voltage : 0);
+  return walk + (check.check === order.on_entry ? 0 : order.any_check) + (inQuiet ? order.quiet : 0)
+    + ((check.caution ?? "").toLowerCase().includes(order.live) ? order.line_voltage : 0);
 }
 
 function step({ check, component, readings }, suspects) {

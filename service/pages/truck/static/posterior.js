@@ -28,9 +28,9 @@ export function weigh(sheet, findings) {
 }
 
 function names(sheet, key) {
-  if (key[0] === "s") return sheet.faults[Number(key.slice(1))];
-  const [home, own] = key.slice(1).split(".").map(Number);
-  return sheet.homes[home].own[own - 1];
+  const [at, own] = key.slice(1).split(".").map(Number);
+  const [fault, component, says] = key[0] === "s" ? sheet.faults[at] : sheet.homes[at].own[own - 1];
+  return [fault, component, sheet.says[says]];
 }
 
 // Whichever of two faults speaks for the check best, else a healthy plant.

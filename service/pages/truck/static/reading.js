@@ -24,7 +24,14 @@ function complain(form, field, message) {
   field.focus();
 }
 
-export function readingOf(form, checks, unitWords) {
+// A figure that no instrument shows there, in the words in which the office would refuse it.
+function impossible(field, value, unit) {
+  const [low, high, shown] = JSON.parse(field.dataset.ranges ?? "{}")[unit] ?? [-Infinity, Infinity];
+  return value < low || value > high
+    ? `Not saved: this is outside what the instrument can show here: ${shown}.` : null;
+}
+
+export function readingOf(form) {
   const data = new FormData(form);
   const calling = { yes: true, no: false }[data.get("calling")] ?? null;
   if (form.elements.calling && calling === null) {
@@ -36,16 +43,14 @@ export function readingOf(form, checks, unitWords) {
     const first = form.elements.outcome[0] ?? form.elements.outcome;
     return complain(form, first, "Choose what you found.");
   }
+  if (data.get("outcome") && !data.get("value").trim()) return { ...body, outcome: data.get("outcome") };
   const unit = data.get("unit");
   const value = readNumber(data.get("value"), unit);
   if (value === null) {
     const example = unit === "ohm" ? "24.5, or OL for an open circuit" : "24.5";
     return complain(form, form.elements.value, `Write the reading as one number, for example ${example}.`);
   }
-  const check = checks?.find((c) => c.check === body.check);
-  if (check?.range && unit === check.unit && (value < check.range[0] || value > check.range[1])) {
-    const shown = `${check.range[0]} to ${check.range[1]} ${unitWords[unit] ?? unit}`;
-    return complain(form, form.elements.value, `An instrument shows ${shown} here. Look at its range and write it again.`);
-  }
+  const wrong = impossible(form.elements.value, value, unit);
+  if (wrong) return complain(form, form.elements.value, wrong);
   return { ...body, value, unit };
 }

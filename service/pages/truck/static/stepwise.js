@@ -172,7 +172,7 @@ article.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.matches(".finding")) {
     event.preventDefault();
-    const body = readingOf(form, carried?.sheet?.checks, spoken().unitWords);
+    const body = readingOf(form);
     if (!body) return;
     form.querySelector(".wrong")?.remove();
     form.reset();

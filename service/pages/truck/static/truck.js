@@ -132,7 +132,8 @@ export async function start(needed = null) {
   if ("serviceWorker" in navigator) {
     navigator.serviceWorker.addEventListener("message", sentElsewhere);
     navigator.serviceWorker
-      .register("/truck/worker.js", { scope: "/truck", type: "module" })
+      // What it imports bears its hash in its address: it is taken from what the page has loaded.
+      .register("/truck/worker.js", { scope: "/truck", type: "module", updateViaCache: "all" })
       .then(() => navigator.serviceWorker.ready)
       .then(async (worker) => { await needed; return worker; })
       .then((worker) => worker.active.postMessage("carry"))

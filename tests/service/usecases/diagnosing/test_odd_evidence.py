@@ -98,6 +98,23 @@ def test_a_reading_outside_the_instruments_range_is_refused_and_nothing_is_lost(
     assert len([h for h in again.json()["history"] if h["what"] == "finding"]) == 2
 
 
+def test_nothing_to_measure_is_taken_where_a_check_has_a_word_for_it(service: Running) -> None:
+    """No flame, no microamps: said as such; volts are there or not, and are read."""
+    ticket = cold_loop(service)
+    path = f"/api/v1/tickets/{ticket['id']}/findings"
+    dark = {"test": "flame_signal", "component": "boiler-1", "outcome": "no_flame"}
+
+    taken = service.call("POST", path, "truck", json=dark)
+    refused = service.call("POST", path, "truck", json={**dark, "test": "gas_pressure"})
+
+    assert taken.status_code == 200, taken.text
+    assert [h["says"] for h in taken.json()["history"] if h["what"] == "finding"][-1].endswith(
+        "no flame to measure"
+    )
+    assert refused.status_code == 422
+    assert refused.json()["errors"][0]["pointer"] == "/outcome"
+
+
 @pytest.mark.parametrize(
     "words", ["no heat, it is 400 degrees in here", "freezing, thermostat says -60", "no heat 0"]
 )

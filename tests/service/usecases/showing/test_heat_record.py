@@ -45,7 +45,8 @@ def test_each_temperature_stands_beside_the_law_of_its_hour(service: Running) ->
         "0.0",
     )
     shown = words(page(service, HEAT))
-    assert "Still open, and under the law when last told: home 1A." in shown
+    assert "Under the heat law now: home 1A." in shown
+    assert "1A from 7:00 pm, 9 Jan 2026 , goes on 4 h 65 F law 68 F Nothing yet" in shown
     assert (
         "Of 2 temperatures told in hours for which the law asks for heat, 1 was under it." in shown
     )
@@ -65,10 +66,52 @@ def test_what_was_done_and_when_it_ended_are_told_without_names(service: Running
     assert line["first_act_at"] == "2026-01-09T19:30:00-05:00"
     assert line["report_ended_at"] == ""
     assert "Moreno" not in page(service, HEAT)
+    service.wait(hours=1)
     service.close(ticket["id"])
+    sign_in(service, Role.OWNER)
     (line,) = table(service)
     assert line["report_ended_at"] != ""
-    assert "Still open, and under the law" not in page(service, HEAT)
+    shown = words(page(service, HEAT))
+    assert "Under the heat law now" not in shown
+    assert "No home is under the heat law now." in shown
+    assert "the report ended 1 h 30 min 58 F law 68 F Given to somebody after 30 min" in shown
+
+
+def test_a_temperature_under_the_law_stays_in_the_record_after_the_repair(
+    service: Running,
+) -> None:
+    """What was told was told: closing takes nothing back, nor does opening the report again."""
+    told = service.text(mobile("1A"), "no heat, 58 degrees")
+    service.wait(hours=3)
+    service.close(told["ticket"])
+    sign_in(service, Role.OWNER)
+    for hours in (0, 15):
+        if hours:  # next morning it is asked about, and is still not right
+            service.wait(hours=hours)
+            service.text(mobile("1A"), "no, still cold")
+            sign_in(service, Role.OWNER)
+        shown = words(page(service, HEAT))
+        assert "1 was under it." in shown
+        assert "taken back" not in shown.replace("what was taken back stays", "")
+        assert [line["taken_back_at"] for line in table(service)] == [""]
+    assert "Under the heat law now: home 1A." in shown
+
+
+def test_what_a_household_takes_back_stays_but_does_not_count(service: Running) -> None:
+    """A slip of the finger, taken back with BACK: its line says so, and nothing was under the law."""
+    told = service.text(mobile("3B"), "too cold in here")
+    while (asks := service.next_asks(told["replies"])) and asks["topic"] != "q_read":
+        told = service.text(mobile("3B"), asks["choices"][0]["say"])
+    assert asks is not None
+    service.text(mobile("3B"), "45")
+    sign_in(service, Role.OWNER)
+    assert "1 was under it." in words(page(service, HEAT))
+    service.text(mobile("3B"), "back")
+    (line,) = table(service)
+    assert line["taken_back_at"] != ""
+    shown = words(page(service, HEAT))
+    assert "Of 0 temperatures told" in shown
+    assert "No home has told a temperature under the heat law." in shown
 
 
 def test_a_building_without_a_word_says_so_and_others_are_not_there(service: Running) -> None:
@@ -96,3 +139,19 @@ def test_the_owner_sees_first_what_presses_most_and_whether_anybody_has_it(
     assert "Given to somebody." in shown
     assert "Moreno" not in html
     assert f'href="{HEAT}"' in html
+
+
+def test_the_owner_sees_at_once_where_the_law_is_not_kept(service: Running) -> None:
+    """On the first page, home by home; told warm again, it is gone, and the record keeps the hours."""
+    service.text(mobile("1A"), "no heat, 58 degrees")
+    service.text(mobile("3B"), "way too hot, 84 degrees")
+    sign_in(service, Role.OWNER)
+    shown = words(page(service, "/owner"))
+    assert "Under the heat law now: 1 home." in shown
+    assert "9 Quarry Street Under the heat law now: home 1A." in shown
+    service.wait(hours=2, minutes=30)
+    service.text(mobile("1A"), "it is 70 degrees now but the radiator still bangs")
+    sign_in(service, Role.OWNER)
+    assert "Under the heat law now" not in page(service, "/owner")
+    record = words(page(service, HEAT))
+    assert "from 7:00 pm, 9 Jan 2026 to 9:30 pm, 9 Jan 2026 : 70 F told 2 h 30 min 58 F" in record
