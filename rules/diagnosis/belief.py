@@ -35,11 +35,15 @@ class Belief:
     speaking: frozenset[tuple[int, ...]]  # candidates that speak for each of those
 
     @cached_property
+    def _distinct(self) -> Counter[HomeBelief]:
+        """How many homes are equal in all; what said something is one alone."""
+        return Counter(self.homes.values())
+
+    @cached_property
     def listing(self) -> Listing:
         """The states that are listed one by one."""
-        homes = set(self.homes.values())
-        kinds = frozenset(home.kind for home in homes)
-        spoken = frozenset(home.kind for home in homes if home.said)
+        kinds = frozenset(home.kind for home in self._distinct)
+        spoken = frozenset(home.kind for home in self._distinct if home.said)
         return self.space.listing(kinds, spoken, self.speaking)
 
     @cached_property
@@ -49,11 +53,11 @@ class Belief:
         Raises:
             ImpossibleEvidenceError: no state allows the evidence.
         """
-        silent = Counter(home for home in self.homes.values() if home.silent)
-        mute = [(home.kind, home.log_prior, n) for home, n in silent.items() if not home.said]
+        silent = [(home, n) for home, n in self._distinct.items() if home.silent]
+        mute = [(home.kind, home.log_prior, n) for home, n in silent if not home.said]
         silence = silence_of(self.space, mute, self.times)
         # What was said in homes that did not complain is tabled with their silence.
-        tabled = [(h.kind, h.log_total - h.unheard.log_total) for h in silent if h.said]
+        tabled = [(h.kind, h.log_total - h.unheard.log_total) for h, _ in silent if h.said]
         heard = add_homes(self._log_unheard.copy(), self.listing, [*silence.items(), *tabled])
         return Chances.of(self.listing, quiet_together(self.listing.quiet, silence), heard)
 
@@ -66,7 +70,7 @@ class Belief:
     def _log_unheard(self) -> Floats:
         """Log weight of each onset and listed state with all evidence but silence."""
         weights = log_weights(self.listing, self.times, self.shared_terms.values())
-        spoken = [home.unheard for home in self.homes.values() if home.said]
+        spoken = [home.unheard for home in self._distinct if home.said]
         said = [(home.kind, home.log_total) for home in spoken if home.said]
         return add_homes(weights, self.listing, said)
 

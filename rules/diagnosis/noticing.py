@@ -37,7 +37,7 @@ from rules.diagnosis.reporting import (
     waking_days,
 )
 from rules.diagnosis.said import Said
-from rules.diagnosis.tanks import gone, lasted, lasts_hours
+from rules.diagnosis.tanks import gone, lasted, lasts_hours, most_hours
 from rules.heat.columns import column
 from rules.model import Kind, Reported, RoomRead
 
@@ -111,7 +111,7 @@ def _while_a_tank_lasts(
     lasts = lasts_hours(home)
     if not lasts.any():
         return 0.0
-    unsaid = days * lasted(hours, lasts) * tank_rates(home)
+    unsaid = days * lasted(hours, most_hours(home)) * tank_rates(home)
     if is_vague(reported.kinds) or Kind.NO_HOT_WATER in reported.kinds:
         return np.asarray(unsaid)
     chance = steady_chances(home, Kind.NO_HOT_WATER)[0]

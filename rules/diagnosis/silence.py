@@ -16,7 +16,7 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from rules.data import table
-from rules.diagnosis.exact import Floats, gathered
+from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.keys import Keys, collapse, feature, physics
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.moment import Timeline
@@ -24,7 +24,7 @@ from rules.diagnosis.physics import Physics
 from rules.diagnosis.reporting import steady_rates, tank_rates, thermal_rates, waking_days
 from rules.diagnosis.said import Said
 from rules.diagnosis.space import Space
-from rules.diagnosis.tanks import lasted, lasts_hours
+from rules.diagnosis.tanks import lasted, most_hours
 
 __all__ = ["silence_of", "silence_said"]
 
@@ -35,7 +35,8 @@ def silence_said(home: HomeClass, times: Timeline) -> Said:
     thermal = thermal_rates(home.physics.courses, times.now, times).take(keys.of_course, axis=1)
     days = waking_days(times.now, times)[:, None, None]
     by_look, by_own = steady_rates(home)
-    look = by_look - lasted(times.hours(times.now)[:, None], lasts_hours(home)) * tank_rates(home)
+    waits = lasted(times.hours(times.now)[:, None], most_hours(home))
+    look = by_look - waits * tank_rates(home)
     rate = thermal + days * (look[:, keys.look, None] + by_own[keys.own][None, :])
     return Said(keys, never + (1 - never) * np.exp(-rate))
 
@@ -60,14 +61,18 @@ def silence_of(
     unmoved = _unmoved(space, tuple(dict.fromkeys(kind.physics for kind in by_kind)), times)
     days, hours = waking_days(times.now, times)[:, None], times.hours(times.now)[:, None]
     by_priors, found = dict[object, Floats](), dict[object, Floats]()
+    waits = dict[float, Floats]()
     totals: dict[HomeClass, Floats] = {}
     for kind, equal in by_kind.items():
         # Loops of one size have classes that differ in the numbers of their candidates only.
         log_priors, counts = zip(*equal, strict=True)
         name = (kind.physics, kind.silence, *(log_prior.tobytes() for log_prior in log_priors))
         if name not in by_priors:
+            most = most_hours(kind)
+            if most not in waits:
+                waits[most] = lasted(hours, most)
             by_priors[name] = _log_totals(
-                kind, np.exp(log_priors), unmoved[kind.physics], days, hours
+                kind, np.exp(log_priors), unmoved[kind.physics], days, waits[most]
             )
         if (name, counts) not in found:
             together = np.einsum("h,hnk->nk", np.array(counts, dtype=float), by_priors[name])
@@ -81,28 +86,38 @@ def _keys(home: HomeClass) -> Keys:
 
     def steady() -> tuple[Floats, Floats]:
         by_look, by_own = steady_rates(home)
-        return np.stack([by_look, lasts_hours(home), tank_rates(home)], axis=1), by_own
+        return np.stack([by_look, tank_rates(home)], axis=1), by_own
 
-    return collapse(home, [physics(home), feature(home, "steady", steady)])
+    return home.once(
+        "silence keys", lambda: collapse(home, [physics(home), feature(home, "steady", steady)])
+    )
+
+
+def _by_look_key(home: HomeClass) -> tuple[Floats, Floats, Indices]:
+    """Steady rates, what of them waits for a tank, and the physical pattern; each (look keys,)."""
+
+    def of_keys() -> tuple[Floats, Floats, Indices]:
+        look = _keys(home).look
+        by_look = steady_rates(home)[0]
+        return by_look[look], tank_rates(home)[look], home.pattern_of_look[look]
+
+    return home.once("silence by look key", of_keys)
 
 
 def _log_totals(
-    home: HomeClass, priors: Floats, unmoved: Floats, days: Floats, hours: Floats
+    home: HomeClass, priors: Floats, unmoved: Floats, days: Floats, waits: Floats
 ) -> Floats:
     """Log P(silence | onset, look) of homes of a class; (homes, onsets, look keys).
 
     ``priors`` of their own states, (homes, own states); ``unmoved`` (onsets, look, own patterns);
-    ``days`` awake and ``hours`` since each onset, (onsets, 1).
+    ``days`` awake since each onset, and the share of them that a tank lasted, (onsets, 1).
     """
-    never, (by_look, by_own) = table("reporting")["never_writes"], steady_rates(home)
-    alone, look = priors[:, None, :] * np.exp(-days * by_own), _keys(home).look
-    homes, onsets, _ = alone.shape
-    rows = np.arange(homes * onsets)[:, None] * unmoved.shape[2] + home.pattern_of_own
-    quiet = gathered(rows.reshape(-1), alone.reshape(-1), homes * onsets * unmoved.shape[2])
-    inner = unmoved @ quiet.reshape(homes, onsets, -1, 1)
-    total = inner.take(home.pattern_of_look.take(look), axis=2)[..., 0]
-    waits = lasted(hours, lasts_hours(home).take(look)) * tank_rates(home).take(look)
-    total *= (1 - never) * np.exp(-days * (by_look.take(look) - waits))
+    never, (steady, waiting, pattern) = table("reporting")["never_writes"], _by_look_key(home)
+    alone = priors[:, None, :] * np.exp(-days * steady_rates(home)[1])
+    own = home.once("own patterns", lambda: np.eye(unmoved.shape[2])[home.pattern_of_own])
+    inner = unmoved @ (alone @ own)[..., None]
+    total = inner.take(pattern, axis=2)[..., 0]
+    total *= (1 - never) * np.exp(-days * (steady - waits * waiting))
     total += never * priors.sum(axis=1)[:, None, None]
     log_totals: Floats = np.log(total, out=total)
     return log_totals

@@ -15,7 +15,7 @@ from rules.diagnosis.exact import Floats
 from rules.diagnosis.kinds import HomeClass
 from rules.heat.columns import column
 
-__all__ = ["gone", "lasted", "lasts_hours"]
+__all__ = ["gone", "lasted", "lasts_hours", "most_hours"]
 
 _NO_HOURS = 1e-3  # where nothing keeps hot water
 
@@ -34,8 +34,13 @@ def gone(hours: Floats, of_hours: Floats) -> Floats:
     return chance
 
 
-def lasted(hours: Floats, of_hours: Floats) -> Floats:
+def most_hours(home: HomeClass) -> float:
+    """The same of the tank that the home hangs on, 0 where there is none."""
+    return home.once("tank lasts", lambda: float(lasts_hours(home).max(initial=0.0)))
+
+
+def lasted(hours: Floats, of_hours: float) -> Floats:
     """The share of the time since the onset in which it gave hot water, in the mean."""
-    parts = np.maximum(hours, _NO_HOURS) / np.maximum(of_hours, _NO_HOURS)
+    parts = hours / max(of_hours, _NO_HOURS)
     share: Floats = np.where(parts < 1, 1 - parts / 2, 0.5 / np.maximum(parts, 1))
-    return np.where(of_hours > 0, share, 0.0)
+    return share
