@@ -5,8 +5,8 @@ Theory of operation
 Each kind of complaint has a chance within a waking day. Some of it follows temperature (by how many
 degrees the room is off), the rest is what a fault's row says is heard, seen or smelt. Separate causes
 combine by noisy-or, so their rates add: a part by physical pattern and hour, a part by look, a part by
-own state. Temperature enters through a table of thousandths of a degree, because it is looked up for
-thousands of states at dozens of hours.
+own state. Temperature enters through a table of small steps, because it is looked up for thousands of
+states at dozens of hours.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ _NOISE_WORD_ERROR = 0.35
 # and this often they give no word that says which noise it is (common practice, no source).
 _NO_WORD = 0.4
 _CERTAIN = 0.999
-_PER_F = 1000  # steps of a degree in the tables of chances
+_PER_F = 250  # steps of a degree in the tables of chances: so few stay in the processor's cache
 _REACH_F = 30  # beyond the last points of these tables nothing changes
 _WHOLE = 1.5 * 2.0**52
 _WHOLE_BITS = np.float64(_WHOLE).view(np.int64)
@@ -199,7 +199,7 @@ def _step(off: Floats) -> Indices:
 
 @cache
 def _chance_by_step(kind: Kind) -> Floats:
-    """Chance within a day by thousandths of a degree off the set point, from far under to far over."""
+    """Chance within a day by steps off the set point, from far under to far over."""
     off_f = np.arange(-_REACH_F * _PER_F, _REACH_F * _PER_F + 1) / _PER_F
     points = np.array(table("reporting")[THERMAL[kind]])
     signed = -off_f if kind is Kind.TOO_COLD else off_f

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.diagnosis.exact import Floats, Indices
-from rules.heat.rooms import RoomCourse, approached
+from rules.heat.rooms import Holding, RoomCourse, approached
 
 __all__ = ["CALLS", "HOLDS", "IDLE", "Ways"]
 
@@ -24,6 +24,7 @@ class Ways:
     """Distinct courses of temperature, and which one each pair has."""
 
     course: RoomCourse  # arrays (ways,)
+    holding: Holding
     taus_hours: Floats  # (time constants,): the distinct ones
     tau: Indices  # (ways,): which of them each has
     of_pair: Indices  # (look keys, own keys): the way of each pair
@@ -38,7 +39,8 @@ class Ways:
         _, first, of_pair = np.unique(code, return_index=True, return_inverse=True)
         distinct = course.only(np.unravel_index(first, shape))
         taus, tau = np.unique(distinct.tau_hours, return_inverse=True)
-        return Ways(distinct, taus, tau.astype(np.intp), of_pair.reshape(shape).astype(np.intp))
+        tau, of_pair = tau.astype(np.intp), of_pair.reshape(shape).astype(np.intp)
+        return Ways(distinct, distinct.holding(), taus, tau, of_pair)
 
     def drift_f(self, hours: Floats) -> Floats:
         """How far rooms are from the set point so many hours after the onset; (hours, ways)."""
@@ -49,5 +51,5 @@ class Ways:
 
     def phase(self, hours: Floats) -> Indices:
         """Whether the thermostat holds, is idle or calls so many hours after; (hours, ways)."""
-        idle, calls = self.course.phase_at(self.drift_f(hours))
+        idle, calls = self.holding.at(self.drift_f(hours))
         return (IDLE * idle.view(np.int8) + CALLS * calls.view(np.int8)).astype(np.intp)

@@ -79,6 +79,21 @@ class Climate:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
+class Holding:
+    """By how far rooms are off their set points, in F, what thermostats do; arrays of any shape."""
+
+    calls_below_f: Rows
+    idle_above_f: Rows
+    final_f: Rows
+    holds_within_f: Rows  # of its final drift, whatever else; negative where it does not
+
+    def at(self, drift_f: Rows) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Whether the thermostat, so far from the set point, is idle, and whether it calls; or holds."""
+        off = np.abs(drift_f - self.final_f) > self.holds_within_f
+        return off & (drift_f > self.idle_above_f), off & (drift_f < self.calls_below_f)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
 class RoomCourse:
     """How homes fare from the onset of a fault on; arrays over any states."""
 
@@ -116,17 +131,17 @@ class RoomCourse:
         mean = self.duty * calling + (1 - self.duty) * idle
         return np.clip(mean, 0.0, 1.0), np.clip(idle, 0.0, 1.0), np.clip(calling, 0.0, 1.0)
 
-    def phase_at(self, drift_f: Rows) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-        """Whether the thermostat, so far from the set point, is idle, and whether it calls; or holds.
+    def holding(self) -> Holding:
+        """From where on the thermostats are idle, or call.
 
-        The thermostat reacts to the room: above what it holds it is idle, below it calls. One that will
+        A thermostat reacts to the room: above what it holds it is idle, below it calls. One that will
         hold something else than it is set to (it reads wrong, hangs badly, follows a schedule) does so
         from half way on: most such were there long before anybody wrote.
         """
         held_f, final_f = self.held_f - self.set_f, self.final_f - self.set_f
-        near = np.abs(drift_f - final_f) <= 0.5 * np.abs(final_f)
-        off = ~(near & (np.abs(final_f - held_f) < 0.5))
-        return off & (drift_f > held_f + 0.5), off & (drift_f < held_f - 0.5)
+        will_hold = np.abs(final_f - held_f) < 0.5
+        near_f = np.where(will_hold, 0.5 * np.abs(final_f), -1.0)
+        return Holding(held_f - 0.5, held_f + 0.5, final_f, near_f)
 
 
 def approached(

@@ -25,7 +25,7 @@ def test_ways_are_those_of_every_pair(plant, outdoor_f):
     assert len(ways.course.final_f) < 0.8 * keys.shape[0] * keys.shape[1]
     for n, since in enumerate(hours):
         drift_f = course.room_f(since) - course.set_f
-        idle, calls = course.phase_at(drifts[n])
+        idle, calls = course.holding().at(drifts[n])
         assert drifts[n] == pytest.approx(drift_f, abs=1e-9)
         assert (found[n] == np.where(idle, IDLE, np.where(calls, CALLS, HOLDS))).all()
     assert {HOLDS, IDLE, CALLS} >= set(np.unique(found)) > {HOLDS}
