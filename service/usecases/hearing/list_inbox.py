@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from service.auth.who import Who
 from service.errors import InvalidError, PointedError
 from service.store.tables import AuditRow, InboxMessage
+from service.usecases.loading.page_names import VIA_CALL, VIA_PAGE
 from service.usecases.rows.audit import note_act
 
 __all__ = ["list_inbox", "note_reading", "reading_is_noted"]
@@ -45,7 +46,7 @@ def list_inbox(session: Session, after: str | None, limit: int) -> dict[str, Any
             {
                 "id": row.sender_id,
                 "from": row.from_number,
-                "via": row.via,
+                "via": _door_of(row.via),
                 "received_at": row.received_at.isoformat(),
                 "state": row.state,
                 "complaint": row.complaint_id,
@@ -55,6 +56,11 @@ def list_inbox(session: Session, after: str | None, limit: int) -> dict[str, Any
         ],
         "next": str(shown[-1].seq) if len(rows) > limit else None,
     }
+
+
+def _door_of(via: str) -> str:
+    """The door as programs outside know it: what the desk writes down came in through our pages."""
+    return VIA_PAGE if via == VIA_CALL else via
 
 
 def reading_is_noted(session: Session, now: datetime, who: Who) -> bool:

@@ -157,6 +157,14 @@ def test_a_form_sent_twice_is_said_once(service: Running) -> None:
     assert stored_calls(service) == 1
 
 
+def test_programs_see_a_call_as_what_came_through_our_pages(service: Running) -> None:
+    """The inbox that they read knows three doors: mail, program and page."""
+    calls(service, "1A", "no heat since noon")
+
+    (stored,) = service.get("/api/v1/inbox", "desk")["messages"]
+    assert stored["via"] == "web"
+
+
 def test_the_log_notes_a_call_without_its_words(service: Running) -> None:
     """Who wrote one down, and which message it is."""
     calls(service, "1A", "no heat, says Wanda")
