@@ -16,6 +16,7 @@ from rules.data import table
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.keys import Feature, Keys, feature, physics
 from rules.diagnosis.kinds import HomeClass
+from rules.diagnosis.tanks import lasts_hours
 from rules.heat.columns import COLUMN, merge_column
 from rules.model import TopicId
 
@@ -100,7 +101,7 @@ def _is_shared(home: HomeClass) -> Floats:
 
 def tank_hours(home: HomeClass, keys: Keys) -> Floats:
     """Hours that a tank still gives hot water once its boiler is out, 0 for none; (look, own keys)."""
-    return _merged(home, keys, _LATE)
+    return np.broadcast_to(lasts_hours(home)[keys.look][:, None], keys.shape)
 
 
 def _tap_states(home: HomeClass, keys: Keys) -> list[dict[str, Floats]]:

@@ -7,7 +7,7 @@ written into every row but derived here: else a check would take such a fault fo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from rules.faults.rows import Change, CheckReading, Fault
 from rules.model import CheckId
@@ -21,15 +21,19 @@ _STILL_FLOW = 0.05  # of a circulator: its wheel does not turn
 _EMITTERS, _PIPES = CheckId("emitter_temps"), CheckId("pipe_temps")
 # What a hand or a thermometer finds where so little of the healthy flow, or of the source's output, is
 # left; where two words stand, people call it one or the other (common practice, no source).
-_WEAK = (
-    (0.05, _EMITTERS, ("inlet_cold",)),
-    (0.25, _EMITTERS, ("inlet_cold", "lukewarm")),
-    (0.5, _EMITTERS, ("lukewarm",)),
-    (0.85, _EMITTERS, ("lukewarm", "as_warm_as_supply")),
-    (0.05, _PIPES, ("both_cold",)),
-    (0.25, _PIPES, ("both_cold", "outlet_lukewarm", "outlet_follows_call")),
-    (0.85, _PIPES, ("outlet_lukewarm", "outlet_follows_call")),
-)
+_WEAK: Mapping[CheckId, tuple[tuple[float, tuple[str, ...]], ...]] = {
+    _EMITTERS: (
+        (0.05, ("inlet_cold",)),
+        (0.25, ("inlet_cold", "lukewarm")),
+        (0.5, ("lukewarm",)),
+        (0.85, ("lukewarm", "as_warm_as_supply")),
+    ),
+    _PIPES: (
+        (0.05, ("both_cold",)),
+        (0.25, ("both_cold", "outlet_lukewarm", "outlet_follows_call")),
+        (0.85, ("outlet_lukewarm", "outlet_follows_call")),
+    ),
+}
 # Water so much too cold makes emitters that are as warm as it lukewarm to whoever goes by feel.
 _TEPID_BELOW_F = -20.0
 
@@ -97,8 +101,8 @@ def _end_switch_of(change: Change) -> tuple[CheckReading, ...]:
 def _weak(change: Change) -> Iterator[CheckReading]:
     """Little flow, or little heat in it, is found at the emitters and at the pipes before them."""
     left = change.flow * change.capacity
-    for check in (_EMITTERS, _PIPES):
-        words = next((w for most, at, w in _WEAK if at == check and left <= most), ())
+    for check, degrees in _WEAK.items():
+        words = next((said for most, said in degrees if left <= most), ())
         yield from (_word(check, word) for word in words)
     if left == 1 and change.water_shift_f <= _TEPID_BELOW_F:
         yield from (_word(_EMITTERS, word) for word in ("as_warm_as_supply", "lukewarm"))

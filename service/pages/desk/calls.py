@@ -20,8 +20,6 @@ from service.usecases.showing.show_call import show_call
 
 __all__ = ["router"]
 
-MOST_LETTERS = 2000
-
 router = acts_router()
 
 
@@ -51,7 +49,7 @@ def write_down(
     """Hear what was told; then the same home again, with what to say now."""
     services = services_of(request)
     once = once if once.isascii() and 0 < len(once) <= 64 else secrets.token_urlsafe(12)
-    told = Call(once, building, apartment, words[:MOST_LETTERS], language, phone.strip())
+    told = Call(once, building, apartment, words, language, phone.strip())
     try:
         message, home = write_down_call(services, services.now(), who_here(request), told)
     except InvalidError as error:
