@@ -10,13 +10,13 @@ dangers the rules know those that signs tell of.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from rules.model import Intent, Kind, TopicId
 from rules.reading.answers import answer_to
 from rules.reading.danger import Danger
-from rules.reading.degrees import Degrees, degrees_in
+from rules.reading.degrees import Degrees, degrees_in, is_at_setting, kinds_of_degrees
 from rules.reading.home import Home, home_in
 from rules.reading.place import apartment_and_words
 from rules.reading.politeness import without_politeness
@@ -25,14 +25,10 @@ from rules.reading.talk import Talk
 from rules.reading.trouble import Trouble, trouble_in
 from rules.reading.words import Words
 
-__all__ = ["NO_KINDS", "ByRule", "Parts", "by_rule", "is_at_setting"]
+__all__ = ["NO_KINDS", "ByRule", "Parts", "by_rule"]
 
-# Common practice, no source: a home below is called cold, above hot, whatever was meant.
-_COLD_BELOW_F = 65.0
-_HOT_ABOVE_F = 78.0
 _WISHING_WELL = frozenset({"good", "buen", "buenos", "buenas", "gm"})
-# A thermostat swings by a degree or so around its setting.
-_OFF_SETTING_F = 2.0
+_OFF_SETTING = {Kind.TOO_COLD, Kind.TOO_HOT}
 # Intents that leave nothing current.
 NO_KINDS = (
     Intent.RESOLVED,
@@ -57,7 +53,10 @@ class Parts:
 
 @dataclass(frozen=True, slots=True)
 class ByRule:
-    """What rules find: the parts, and what they make of the whole; ``words`` are without courtesy."""
+    """What rules find: the parts, and what they make of the whole; ``words`` are without courtesy.
+
+    ``said`` are the lists of phrases of trouble that are said, and what numbers and screen say of it.
+    """
 
     words: Words
     asked: TopicId | None
@@ -67,6 +66,7 @@ class ByRule:
     answer: Answer | None
     intent: Intent
     kinds: tuple[Kind, ...]
+    said: frozenset[str]
 
 
 def by_rule(
@@ -95,7 +95,8 @@ def by_rule(
         kinds = ()
     elif intent is Intent.ANSWER:
         kinds = _asserted(parts, kinds, answer)
-    return ByRule(words, asked, signs, talk, parts, answer, intent, kinds)
+    said = parts.trouble.said.union(_said_besides(parts))
+    return ByRule(words, asked, signs, talk, parts, answer, intent, kinds, said)
 
 
 def _parts(
@@ -104,7 +105,7 @@ def _parts(
     trouble = trouble_in(words, found, over=over)
     told = {kind for kind, _, _ in trouble.kinds}
     degrees = _as_asked(degrees_in(words, told), asked)
-    home = home_in(words, told | _kinds_of_degrees(degrees, told))
+    home = home_in(words, told | kinds_of_degrees(degrees, told))
     wants_place = asked in ("place", "apartment_which")
     place, span = apartment_and_words(text, words, asked=wants_place)
     return Parts(trouble, degrees, home, place, span)
@@ -113,8 +114,9 @@ def _parts(
 def _firm(parts: Parts) -> set[Kind]:
     """The kinds told in words, or by a reading beside its setting."""
     told = {kind for kind, _, _ in parts.trouble.kinds}
-    both = parts.degrees.room is not None and parts.degrees.setpoint is not None
-    of_numbers = _kinds_of_degrees(parts.degrees, told) if both else set()
+    degrees = parts.degrees
+    both = degrees.room is not None and degrees.setpoint is not None
+    of_numbers = kinds_of_degrees(degrees, told) if both or degrees.between else set()
     return (told | of_numbers) - parts.trouble.only_at_emitter
 
 
@@ -123,14 +125,6 @@ def _states(parts: Parts) -> bool:
     home, degrees = parts.home, parts.degrees
     told = (home.emitter, home.window_open, home.thermostat_blank, degrees.room, degrees.setpoint)
     return any(value is not None for value in told)
-
-
-def is_at_setting(degrees: Degrees) -> bool:
-    """Whether a reading beside its setting says that all is well."""
-    room, setpoint = degrees.room, degrees.setpoint
-    if room is None or setpoint is None:
-        return False
-    return abs(room.fahrenheit - setpoint.fahrenheit) < _OFF_SETTING_F
 
 
 def _as_asked(degrees: Degrees, asked: TopicId | None) -> Degrees:
@@ -174,7 +168,9 @@ def _hot_water(parts: Parts) -> str | None:
 
 def _kinds(parts: Parts) -> tuple[Kind, ...]:
     told = tuple(kind for kind, _, _ in parts.trouble.kinds)
-    more = _kinds_of_degrees(parts.degrees, told)
+    if _is_warm_though_off(parts):
+        told = tuple(kind for kind in told if kind is not Kind.TOO_COLD)
+    more = kinds_of_degrees(parts.degrees, told)
     kinds = (*told, *(kind for kind in Kind if kind in more))
     # "Other" that only filled a gap gives way to what the numbers say.
     if more and told == (Kind.OTHER,):
@@ -184,29 +180,25 @@ def _kinds(parts: Parts) -> tuple[Kind, ...]:
     return tuple(kind for kind in Kind if kind in kinds)
 
 
-def _kinds_of_degrees(degrees: Degrees, told: Sequence[Kind] | set[Kind]) -> set[Kind]:
-    if Kind.TOO_COLD in told or Kind.TOO_HOT in told:
-        return set()
-    if degrees.between:
-        low, high = sorted(t.fahrenheit for t in degrees.between)[
-            :: max(1, len(degrees.between) - 1)
-        ][:2]
-        return {
-            kind for kind, holds in ((Kind.TOO_COLD, low < 68), (Kind.TOO_HOT, high > 74)) if holds
-        }
-    shown = degrees.room or degrees.felt
-    if shown is None:
-        return set()
-    room = shown.fahrenheit
-    aim = degrees.setpoint or degrees.wished
-    if aim is not None:
-        off = room - aim.fahrenheit
-        if abs(off) >= _OFF_SETTING_F:
-            return {Kind.TOO_HOT if off > 0 else Kind.TOO_COLD}
-        return set()
-    if room < _COLD_BELOW_F:
-        return {Kind.TOO_COLD}
-    return {Kind.TOO_HOT} if room > _HOT_ABOVE_F else set()
+def _is_warm_though_off(parts: Parts) -> bool:
+    """ "The radiator is off and cold and still 85 degrees": too hot, not too cold."""
+    return parts.trouble.only_heating_cold and kinds_of_degrees(parts.degrees, ()) == {Kind.TOO_HOT}
+
+
+def _said_besides(parts: Parts) -> Iterator[str]:
+    """What numbers and screen say of the kinds, as ``trouble`` names it."""
+    of_numbers = kinds_of_degrees(parts.degrees, ())
+    if _is_warm_though_off(parts):
+        yield "warm though off"
+    if is_at_setting(parts.degrees):
+        yield "reads as set"
+    elif of_numbers == _OFF_SETTING:
+        yield "now one, now the other"
+    elif of_numbers:
+        yield "reads hot" if Kind.TOO_HOT in of_numbers else "reads cold"
+    cold = any(kind is Kind.TOO_COLD for kind, _, _ in parts.trouble.kinds)
+    if parts.home.thermostat_blank and (cold or of_numbers):
+        yield "blank and off"
 
 
 def _asserted(parts: Parts, kinds: tuple[Kind, ...], answer: Answer | None) -> tuple[Kind, ...]:

@@ -17,7 +17,7 @@ from functools import cache
 from itertools import combinations, pairwise
 
 from rules.model import TopicId
-from rules.reading.by_rule import ByRule, is_at_setting
+from rules.reading.by_rule import ByRule
 from rules.reading.danger_table import danger_table
 from rules.reading.phrases import CLASSES, Section, section
 from rules.reading.slots import by_rule as slots_by_rule
@@ -135,8 +135,6 @@ def _of_rules(told: ByRule, *, taken_back: bool) -> Iterator[str]:
         yield "tells room_temp"
     if told.parts.degrees.setpoint is not None:
         yield "tells setpoint"
-    if is_at_setting(told.parts.degrees):
-        yield "at setting"
     yield from _of_lists(told)
 
 
@@ -146,5 +144,5 @@ def _of_lists(told: ByRule) -> Iterator[str]:
         yield f"is {slot.field} {name_of_value(slot.value)}"
     for name in told.talk.said:
         yield f"talk {name}"
-    for name in told.parts.trouble.said:
+    for name in told.said:
         yield f"trouble {name}"

@@ -7,8 +7,8 @@ and rests on folding, spelling and its own tables only. Harmless phrases are bla
 ("smoking hot"), phrases such as "won't stop" are turned into what they mean, and then each danger's
 signs are looked for (``signs``): concepts that stand together and are not denied. A sign counts unless
 something takes it back (``taken_back``), or the ear (``ear``), which weighs all that is said, hears
-something harmless in the whole text and in the sentence of the sign as well. Where no sign stands, the
-ear alone decides.
+something harmless in the whole text and in the sentence of the sign as well; of what is told plainly
+("there is smoke") it is not asked. Where no sign stands, the ear alone decides.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from rules.reading.danger_table import DangerKind, DangerTable, danger_table
 from rules.reading.ear import ANY_SIGN, TAKEN_BACK
 from rules.reading.folding import Folded, fold
 from rules.reading.signs import Sign, compose, find
-from rules.reading.taken_back import is_elsewhere, is_over, is_taken_back
+from rules.reading.taken_back import is_elsewhere, is_explained, is_over, is_taken_back
 from rules.reading.tokens import Tokens
 
 __all__ = ["Danger", "Heard", "danger_in", "hear", "listened"]
@@ -43,7 +43,8 @@ class Danger:
 class Heard:
     """The text as it is searched, its words, the dangers that signs tell of, and those that stand.
 
-    ``at`` are the first and last characters of the told ones in ``plain``.
+    ``at`` are the first and last characters of the told ones in ``plain``. ``explained`` says that the
+    text gives a harmless cause of what may sound like one.
     """
 
     plain: Folded
@@ -51,7 +52,13 @@ class Heard:
     told: tuple[Danger, ...]
     at: tuple[tuple[int, int], ...]
     taken_back: bool
+    explained: bool
     dangers: tuple[Danger, ...] = ()
+
+    @property
+    def is_only_explained(self) -> bool:
+        """Whether what may sound like a danger has a harmless cause, and nothing else is one."""
+        return self.explained and not self.dangers
 
     @property
     def signs(self) -> frozenset[str]:
@@ -77,9 +84,15 @@ def listened(folded: Folded) -> Heard:
         dangers=tuple(
             danger
             for danger, (start, _) in zip(heard.told, heard.at, strict=True)
-            if ear.score(tokens, frozenset((danger.kind, ANY_SIGN)), tokens.told_with(start)) > 0
+            if _is_plain(heard.plain.text, danger.kind)
+            or ear.score(tokens, frozenset((danger.kind, ANY_SIGN)), tokens.told_with(start)) > 0
         ),
     )
+
+
+def _is_plain(text: str, kind: str) -> bool:
+    """Whether a danger that a sign tells of is told in so many words: then the ear is not asked."""
+    return any(pattern.search(text) for pattern in danger_table().kinds[kind].plainly)
 
 
 def _by_ear(heard: Heard) -> tuple[Danger, ...]:
@@ -88,7 +101,11 @@ def _by_ear(heard: Heard) -> tuple[Danger, ...]:
         return ()
     first, last = rules.ear.place(tokens)
     span = (tokens.starts[first], tokens.ends[last])
-    return (_danger(heard.plain, rules.ear.kind(tokens), span),)
+    kind = rules.ear.kind(tokens)
+    row = rules.kinds.get(kind)
+    if row is not None and _is_none(heard.plain.text, tokens, kind, row):
+        return ()
+    return (_danger(heard.plain, kind, span),)
 
 
 def hear(folded: Folded) -> Heard:
@@ -106,12 +123,18 @@ def hear(folded: Folded) -> Heard:
         hit = next(chain(standing, _said(plain.text, row)), None)
         if hit is None:
             continue
-        if is_taken_back(plain.text, kind, row, rules):
+        if _is_none(plain.text, tokens, kind, row):
             taken_back = True
         else:
             found.append(_danger(plain, kind, hit))
             places.append(hit)
-    return Heard(plain, tokens, tuple(found), tuple(places), taken_back)
+    explained = any(is_explained(tokens, row) for row in rules.kinds.values())
+    return Heard(plain, tokens, tuple(found), tuple(places), taken_back, explained)
+
+
+def _is_none(text: str, tokens: Tokens, kind: str, row: DangerKind) -> bool:
+    """Whether the text itself says why what sounds like a danger of a kind is none."""
+    return is_taken_back(text, kind, row, danger_table()) or is_explained(tokens, row)
 
 
 def _danger(plain: Folded, kind: str, span: tuple[int, int]) -> Danger:

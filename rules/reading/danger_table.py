@@ -11,7 +11,7 @@ from typing import Any
 from rules.data import table
 from rules.reading.concepts import Concepts
 from rules.reading.ear import Ear, Unweighed, ear_of
-from rules.reading.signs import Signs, listed, parsed_signs
+from rules.reading.signs import Sign, Signs, listed, parsed_signs
 
 __all__ = ["DangerKind", "DangerTable", "danger_table"]
 
@@ -41,9 +41,11 @@ _WORDS_OF_SCOPE = (
 
 @dataclass(frozen=True, slots=True)
 class DangerKind:
-    """What tells of one kind of danger beside its signs, and what takes it back."""
+    """What tells of one kind of danger beside its signs, what explains it away and takes it back."""
 
     says: tuple[_PATTERN, ...]
+    plainly: tuple[_PATTERN, ...]
+    explained: tuple[Sign, ...]
     taken_back_by: Mapping[str, tuple[_PATTERN, ...]]
 
 
@@ -79,7 +81,7 @@ def danger_table() -> DangerTable:
         harmless=_joined(raw["harmless"]),
         goes_on=tuple((re.compile(pattern), word) for pattern, word in raw["goes_on"]),
         may_go_on=re.compile("|".join(pattern for pattern, _ in raw["goes_on"])),
-        kinds={kind: _kind(row) for kind, row in raw["kinds"].items()},
+        kinds={kind: _kind(row, known) for kind, row in raw["kinds"].items()},
         scopes={name: re.compile(raw[name]) for name in _SCOPES},
         ear=ear_of(table("danger_ear"), Unweighed(small, unweighed["concepts"])),
     )
@@ -97,10 +99,11 @@ def _signs(rows: Mapping[str, Iterable[str]], known: Collection[str]) -> Signs:
     return Signs({name: parsed_signs(listed_signs, known) for name, listed_signs in rows.items()})
 
 
-def _kind(row: Mapping[str, Any]) -> DangerKind:
+def _kind(row: Mapping[str, Any], known: Collection[str]) -> DangerKind:
     patterns = {
         name: tuple(re.compile(pattern) for pattern in listed_patterns)
         for name, listed_patterns in row.items()
-        if name != "signs"
+        if name not in ("signs", "explained")
     }
-    return DangerKind(patterns.pop("says", ()), patterns)
+    explained = parsed_signs(row.get("explained", ()), known)
+    return DangerKind(patterns.pop("says", ()), patterns.pop("plainly", ()), explained, patterns)

@@ -19,13 +19,19 @@ from rules.reading.phrases import section
 from rules.reading.seen import Span
 from rules.reading.words import Sort, Words
 
-__all__ = ["Degrees", "degrees_in"]
+__all__ = ["Degrees", "degrees_in", "is_at_setting", "kinds_of_degrees"]
 
 # Rooms and thermostats lie between these whatever the unit given.
 _F_RANGE = (25.0, 115.0)
 _C_RANGE = (-5.0, 50.0)
+_LOWEST_SETTING_C = 10.0
 # Of two rooms the one farther from this is complained of, if nothing else tells.
 _USUAL_F = 70.0
+# Common practice, no source: a home below is called cold, above hot, whatever was meant.
+_COLD_BELOW_F = 65.0
+_HOT_ABOVE_F = 78.0
+# A thermostat swings by a degree or so around its setting.
+_OFF_SETTING_F = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,11 +102,14 @@ def _chosen(numbers: Numbers, at: Sequence[int]) -> Degrees:
         n: t for n in at if numbers.roles[n] is Role.READ and (t := _temperature(numbers, n))
     }
     settings = {
-        n: t for n in at if numbers.roles[n] is Role.SET and (t := _temperature(numbers, n))
+        n: t
+        for n in at
+        if numbers.roles[n] is Role.SET and (t := _temperature(numbers, n)) and not _is_mark(t)
     }
-    either = [
-        f for f in numbers.line.find(numbers.seen["either"]) if set(f.numbers) <= set(readings)
-    ]
+    of_two = (
+        f for name in ("to_and_fro", "either") for f in numbers.seen.standing(numbers.line, name)
+    )
+    either = [f for f in of_two if set(f.numbers) <= set(readings)]
     between: tuple[Temperature, ...] = ()
     if either:
         between = tuple(readings.pop(n) for n in either[0].numbers if n in readings)
@@ -119,6 +128,11 @@ def _chosen(numbers: Numbers, at: Sequence[int]) -> Degrees:
         felt=_last_of(numbers, "felt"),
         spans=spans,
     )
+
+
+def _is_mark(setting: Temperature) -> bool:
+    """ "Knob set to 5": no thermostat is set so low, but a valve has marks."""
+    return setting.unit == "C" and setting.value < _LOWEST_SETTING_C
 
 
 def _last_of(numbers: Numbers, name: str) -> Temperature | None:
@@ -150,3 +164,37 @@ def _says_now(numbers: Numbers, number: int) -> bool:
     group = numbers.line.group_of(number)
     near = range(max(0, group - 3), min(len(numbers.line.groups), group + 4))
     return any(numbers.line.is_a(g, "ATNOW") for g in near)
+
+
+def is_at_setting(degrees: Degrees) -> bool:
+    """Whether a reading beside its setting says that all is well."""
+    room, setpoint = degrees.room, degrees.setpoint
+    if room is None or setpoint is None:
+        return False
+    return abs(room.fahrenheit - setpoint.fahrenheit) < _OFF_SETTING_F
+
+
+def kinds_of_degrees(degrees: Degrees, told: Collection[Kind]) -> set[Kind]:
+    """What numbers alone say of the room, unless words have ``told`` already."""
+    if Kind.TOO_COLD in told or Kind.TOO_HOT in told:
+        return set()
+    if degrees.between:
+        low, high = sorted(t.fahrenheit for t in degrees.between)[
+            :: max(1, len(degrees.between) - 1)
+        ][:2]
+        return {
+            kind for kind, holds in ((Kind.TOO_COLD, low < 68), (Kind.TOO_HOT, high > 74)) if holds
+        }
+    shown = degrees.room or degrees.felt
+    if shown is None:
+        return set()
+    room = shown.fahrenheit
+    aim = degrees.setpoint or degrees.wished
+    if aim is not None:
+        off = room - aim.fahrenheit
+        if abs(off) >= _OFF_SETTING_F:
+            return {Kind.TOO_HOT if off > 0 else Kind.TOO_COLD}
+        return set()
+    if room < _COLD_BELOW_F:
+        return {Kind.TOO_COLD}
+    return {Kind.TOO_HOT} if room > _HOT_ABOVE_F else set()

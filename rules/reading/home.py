@@ -21,7 +21,8 @@ OVEN = "oven_in_use"
 class Home:
     """The state of the home as told.
 
-    ``feels_emitter`` says that an emitter or a pipe is named together with how warm it may be.
+    ``feels_emitter`` says that an emitter or a pipe is named together with how warm it may be,
+    ``home_is`` that the home itself is said to be cold or hot, which is all of it.
     """
 
     emitter: EmitterHeat | None
@@ -30,10 +31,13 @@ class Home:
     rooms: Rooms | None
     oven_in_use: bool
     feels_emitter: bool
+    home_is: bool
     spans: tuple[Span, ...]
 
 
-_NOTHING_TOLD = Home(None, None, None, None, oven_in_use=False, feels_emitter=False, spans=())
+_NOTHING_TOLD = Home(
+    None, None, None, None, oven_in_use=False, feels_emitter=False, home_is=False, spans=()
+)
 
 
 class _Looker:
@@ -67,7 +71,8 @@ def home_in(words: Words, kinds: Collection[Kind]) -> Home:
     rooms = _rooms(looker, kinds)
     oven = looker.note(looker.first("oven"), OVEN)
     feels = looker.seen.stands(looker.line, "emitter_felt")
-    return Home(emitter, window, blank, rooms, oven, feels, tuple(looker.spans))
+    home_is = rooms is Rooms.ALL and looker.seen.stands(looker.line, "home_is")
+    return Home(emitter, window, blank, rooms, oven, feels, home_is, tuple(looker.spans))
 
 
 def _emitter(looker: _Looker, kinds: Collection[Kind]) -> EmitterHeat | None:

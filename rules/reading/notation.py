@@ -8,8 +8,8 @@ gap of up to three words without a negation (and without a number, where a secti
 ``~3`` a gap that may hold anything but the end of a sentence; ``&3`` one that passes commas, but none of
 the ``things`` of a section, so that what comes after it belongs to what stands before it; a thing that
 only says where ("in the bathroom": ``places``) is passed over. ``=3`` is the same without a negation.
-``^ $`` are the ends of the text, ``< >`` of a clause, ``|`` is punctuation, ``!X`` means that X does
-not follow.
+``^ $`` are the ends of the text, ``< >`` of a clause, ``|`` is punctuation that may be left out where it
+is ``|?``, ``!X`` means that X does not follow.
 
 Each class and each word has a sign, a character of its own; each word of a text is the signs of what
 it is and an end mark.
@@ -40,6 +40,7 @@ _ENDS = {
     "<": r"(?:\A|(?<=[\x02\x03]))",
     ">": r"(?=[\x02\x03]|\Z)",
     "|": r"[\x02\x03]+",
+    "|?": r"[\x02\x03]*",
 }
 
 

@@ -82,18 +82,36 @@ def settle(numbers: Numbers, at: Sequence[int]) -> None:
         if number not in numbers.roles:
             numbers.roles[number] = Role.READ if _may_be_bare(numbers, number) else Role.NONE
     readings = {number for number in at if numbers.roles[number] is Role.READ}
-    for number in numbers.held_by("bare_thermostat"):
+    for number in _of_the_thermostat(numbers):
         # "Thermostat 72" beside another reading is the setting.
         if number in readings and len(readings) > 1:
             numbers.roles[number] = Role.SET
             readings.discard(number)
-    set_to = {numbers.words[n].value for n in at if numbers.roles[n] is Role.SET}
+    if readings & (shown := set(numbers.held_by("by_meter"))):
+        # A household's own thermometer tells of the room better than what hangs at the wall.
+        numbers.roles.update(
+            dict.fromkeys(_shown_at_the_wall(numbers) & readings - shown, Role.NONE)
+        )
+    set_to = {numbers.words[n].value: n for n in at if numbers.roles[n] is Role.SET}
     for number in readings - numbers.cued:
-        # "Lo tengo en 68, si, sixty eight" says the setting twice.
-        if numbers.words[number].value in set_to:
+        # "Lo tengo en 68, si, sixty eight" says the setting twice; "too hot, 84 and set to 84" does not.
+        if number > set_to.get(numbers.words[number].value, number):
             numbers.roles[number] = Role.NONE
     if not set_to and len(readings) == 2:
         _settle_pair(numbers, readings)
+
+
+def _of_the_thermostat(numbers: Numbers) -> Collection[int]:
+    """What a thermostat without a verb is at, or, where the room itself is told, says."""
+    if numbers.line.names("METER"):
+        return ()
+    said = set(numbers.held_by("thermostat_says"))
+    room = {n for n in numbers.held_by("room_told") if numbers.roles.get(n) is Role.READ} - said
+    return (*numbers.held_by("bare_thermostat"), *(said if room else ()))
+
+
+def _shown_at_the_wall(numbers: Numbers) -> set[int]:
+    return {*numbers.held_by("thermostat_says"), *numbers.held_by("bare_thermostat")}
 
 
 def _settle_pair(numbers: Numbers, readings: set[int]) -> None:
@@ -109,6 +127,7 @@ def _settle_pair(numbers: Numbers, readings: set[int]) -> None:
 
 def _settle_what_is_certain(numbers: Numbers) -> None:
     set_to = numbers.held_by("set")
+    _settle_two_at_once(numbers)
     for number in numbers.held_by("surely_set"):
         numbers.roles[number] = Role.SET
         numbers.cued.add(number)
@@ -124,6 +143,27 @@ def _settle_what_is_certain(numbers: Numbers) -> None:
             numbers.now.add(found.numbers[0])
     for number in numbers.held_by("outdoor"):
         numbers.roles.setdefault(number, Role.NONE)
+
+
+def _settle_two_at_once(numbers: Numbers) -> None:
+    """ "Now 60, now 82" are two readings of one room; of "58, not 68" the second is none."""
+    for found in numbers.seen.standing(numbers.line, "to_and_fro"):
+        if all(_may_be_a_room(numbers, number) for number in found.numbers):
+            numbers.roles.update(dict.fromkeys(found.numbers, Role.READ))
+            numbers.cued.update(found.numbers)
+    for found in numbers.seen.standing(numbers.line, "denied"):
+        numbers.roles.setdefault(_denied_of(numbers, found), Role.NONE)
+
+
+def _may_be_a_room(numbers: Numbers, number: int) -> bool:
+    value = numbers.words[number].value or 0.0
+    return _LOWEST_BARE_F <= value <= _HIGHEST_BARE_F or unit_after(numbers.line, number) != ""
+
+
+def _denied_of(numbers: Numbers, found: Found) -> int:
+    """Of two numbers the one after "not"."""
+    first, second = found.numbers
+    return first if numbers.words[first - 1].text in ("not", "no") else second
 
 
 def _settle_by_nearest_cue(numbers: Numbers) -> None:

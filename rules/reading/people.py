@@ -39,8 +39,10 @@ def people_in(words: Words, *, gassed: bool = False, endangered: bool = False) -
         found = next((f for f in seen.standing(line, care.value) if _is_here(line, f, away)), None)
         if found is not None:
             told[care] = found
-    _by_age(seen, line, words, away, told)
-    _drop_child_that_is_the_infant(seen, line, words, told)
+    ages = _ages(seen, line, words, away)
+    _by_age(line, words, ages, told)
+    if not any(_INFANT_YEARS <= years < _GROWN_YEARS for years, _ in ages):
+        _drop_child_that_is_the_infant(seen, line, words, told)
     return {
         care: Span(words[told[care].first].start, words[told[care].last].end, f"care:{care.value}")
         for care in Care
@@ -72,13 +74,11 @@ def _is_here(line: Line, found: Found, away: Sequence[Found]) -> bool:
 
 
 def _by_age(
-    seen: Section,
     line: Line,
     words: Words,
-    away: Sequence[Found],
+    ages: Sequence[tuple[float, Found]],
     told: dict[Care, Found],
 ) -> None:
-    ages = _ages(seen, line, words, away)
     for years, found in ages:
         care = _care_of(years)
         if care is not None:

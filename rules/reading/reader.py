@@ -16,9 +16,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from rules.model import EmitterHeat, Intent, Kind, TopicId
+from rules.model import EmitterHeat, Intent, Kind, Rooms, TopicId
 from rules.reading.answers import is_bare
-from rules.reading.by_rule import NO_KINDS, ByRule, by_rule, is_at_setting
+from rules.reading.by_rule import NO_KINDS, ByRule, by_rule
+from rules.reading.certain import certain_by, denied_by
 from rules.reading.clues import clues_of_rules, clues_of_words, spoken_in
 from rules.reading.danger import Danger, Heard, listened
 from rules.reading.folding import fold
@@ -30,13 +31,15 @@ from rules.reading.seen import Reading, Span
 from rules.reading.slots import Slot, Slots, name_of_span, slots_of
 from rules.reading.slots import by_rule as slots_by_rule
 from rules.reading.talk import language_wish
-from rules.reading.trouble import certain_by, denied_by
-from rules.reading.weights import decided, sums_of_slots, weights
+from rules.reading.weights import decided, kinds_of_dangers, sums_of_slots, weights
 from rules.reading.words import Sort, Words, words_of
 
 __all__ = ["read"]
 
-_OFF_SETTING = {Kind.TOO_COLD, Kind.TOO_HOT}
+# What a text cannot want that plainly tells what is wrong, where nothing was asked.
+_NO_COMPLAINT = {Intent.OTHER, Intent.ANSWER, Intent.RESOLVED}
+# What dust on a heater sounds like, where the text says that it is no more than that.
+_SCARES = {Kind.SMOKE, Kind.ELECTRICAL}
 _HOW_HOT = "q_hot"
 _ANSWERED = {"hot": EmitterHeat.HOT, "warm": EmitterHeat.LUKEWARM, "cold": EmitterHeat.COLD}
 # What a text can want that answers no question.
@@ -121,23 +124,23 @@ def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...], Slot
     )
     asked = told.asked is not None
     sums = once_more().sums(first, told.intent, told.kinds, asked=asked)
+    certain = certain_by(told.said)
+    never = told.talk.never(told.intent)
+    if told.intent is Intent.COMPLAINT and not asked and not certain.isdisjoint(told.kinds):
+        # "I wanted to let you know that we have no heat, thank you so much": however it is wrapped.
+        never |= _NO_COMPLAINT
     intent, kinds = decided(
         sums,
         told.intent,
         told.kinds,
-        danger=bool(heard.dangers),
-        denied=_denied(told),
-        certain=certain_by(trouble.said),
-        never=told.talk.never(told.intent),
+        danger=kinds_of_dangers(danger.kind for danger in heard.dangers),
+        denied=denied_by(told.said) | (_SCARES if heard.is_only_explained else set()),
+        certain=certain,
+        never=never,
     )
     slots = slots_of(sums_of_slots(sums), is_noise=Kind.NOISE in kinds)
-    return intent, kinds, replace(slots, emitter=_emitter(told, slots.emitter))
-
-
-def _denied(told: ByRule) -> set[Kind]:
-    """The kinds that the text says it is not about; at its setting a room is neither cold nor hot."""
-    denied = set(denied_by(told.parts.trouble.said))
-    return denied | _OFF_SETTING if is_at_setting(told.parts.degrees) else denied
+    rooms = Rooms.ALL if told.parts.home.home_is else slots.rooms
+    return intent, kinds, replace(slots, emitter=_emitter(told, slots.emitter), rooms=rooms)
 
 
 def _emitter(told: ByRule, weighed: EmitterHeat | None) -> EmitterHeat | None:

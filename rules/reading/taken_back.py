@@ -13,9 +13,10 @@ import re
 from collections.abc import Mapping
 
 from rules.reading.danger_table import DangerKind, DangerTable
+from rules.reading.signs import find
 from rules.reading.tokens import Tokens
 
-__all__ = ["is_elsewhere", "is_over", "is_taken_back"]
+__all__ = ["is_elsewhere", "is_explained", "is_over", "is_taken_back"]
 
 _PATTERN = re.Pattern[str]
 _OVER_IN_TIME = ("fire", "electrical", "water_electrics", "scald")
@@ -28,6 +29,11 @@ def is_elsewhere(text: str, tokens: Tokens, at: int, rules: DangerTable) -> bool
     of_it = [i for i, other in enumerate(tokens.sentences) if other == sentence]
     said = text[tokens.starts[of_it[0]] : tokens.ends[of_it[-1]]]
     return bool(rules.scopes["elsewhere"].search(said)) and not rules.scopes["here"].search(said)
+
+
+def is_explained(tokens: Tokens, row: DangerKind) -> bool:
+    """Whether the text gives a harmless cause in so many words: dust at the first heat of a year."""
+    return any(find(tokens, sign) is not None for sign in row.explained)
 
 
 def is_taken_back(text: str, kind: str, row: DangerKind, rules: DangerTable) -> bool:

@@ -99,13 +99,15 @@ class Talk:
         """What a text cannot want whose intent by rules is this one.
 
         What sounds like opting out may be something else ("bus stop", "stop sending people"); a
-        complaint of what persists is not over ("he looked at it, same problem again").
+        complaint of what persists is not over and asks nothing ("he looked at it, same problem again").
         """
+        persists = intent is Intent.COMPLAINT and "persists" in self.said
         return {
             one
             for one, holds in (
                 (Intent.STOP, self._line.says(self._seen["stop_not"])),
-                (Intent.RESOLVED, intent is Intent.COMPLAINT and "persists" in self.said),
+                (Intent.RESOLVED, persists),
+                (Intent.STATUS_QUESTION, persists),
             )
             if holds
         }

@@ -29,6 +29,7 @@ __all__ = [
     "decided",
     "intents_of",
     "kinds_of",
+    "kinds_of_dangers",
     "packed",
     "sums_of_slots",
     "unpacked",
@@ -45,6 +46,16 @@ _PLACES: Mapping[Kind | Slot, int] = {
     **{slot: at for at, slot in enumerate(SLOTS, start=_FIRST_SLOT)},
 }
 
+# The trouble that a danger is; any other may be of every kind.
+_OF_DANGER: Mapping[str, tuple[Kind, ...]] = {
+    "gas": (Kind.GAS_SMELL,),
+    "co": (Kind.CO_ALARM,),
+    "fire": (Kind.SMOKE,),
+    "electrical": (Kind.ELECTRICAL,),
+    "water_electrics": (Kind.LEAK, Kind.ELECTRICAL),
+    "hypothermia": (Kind.TOO_COLD,),
+    "scald": (Kind.LEAK, Kind.OTHER),
+}
 _OPTING = (Intent.STOP, Intent.START)
 _PLAIN = -50
 _OVER = (Intent.RESOLVED, Intent.CANCEL)
@@ -108,6 +119,11 @@ def kinds_of(sums: Iterable[float]) -> tuple[Kind, ...]:
     return tuple([kind for kind, total in zip(_KINDS, sums, strict=False) if total > 0])
 
 
+def kinds_of_dangers(dangers: Iterable[str]) -> frozenset[Kind]:
+    """The kinds of trouble that dangers, by the names of their table, may be."""
+    return frozenset(kind for danger in dangers for kind in _OF_DANGER.get(danger, _KINDS))
+
+
 def sums_of_slots(sums: Sequence[float]) -> Sequence[float]:
     """Of all sums those of the values of slots."""
     return sums[_FIRST_SLOT:]
@@ -124,18 +140,19 @@ def decided(
     intent: Intent,
     kinds: tuple[Kind, ...],
     *,
-    danger: bool,
+    danger: Collection[Kind],
     denied: Collection[Kind] = (),
     certain: Collection[Kind] = (),
     never: Collection[Intent] = (),
 ) -> tuple[Intent, tuple[Kind, ...]]:
     """Intent and kinds by sums; ``intent`` and ``kinds`` by rules, for where sums are of two minds.
 
-    What the text says it is not about, ``denied``, is not told unless rules find it; what rules find and
-    is ``certain`` is told. A danger is always something current, of one kind at least. Opting in or out
-    has to be said more plainly than other things, and ``never`` are intents that the text cannot have.
-    What rules do not take for the end of a report is one only if more speaks for that than against it. A
-    complaint is about something; where nothing speaks for any intent, rules decide.
+    What the text says it is not about, ``denied``, is not told unless rules find it; what rules find
+    and is ``certain`` is told. A danger is always something current, of a kind at least; ``danger`` are
+    those that it may be, none if there is no danger. Opting in or out has to be said more plainly than
+    other things, and ``never`` are intents that the text cannot have. What rules do not take for the
+    end of a report is one only if more speaks for that than against it. A complaint is about something;
+    where nothing speaks for any intent, rules decide.
     """
     told = kinds_of(sums)
     weighed = tuple(
@@ -154,7 +171,7 @@ def decided(
         intent,
     )
     if danger:
-        likeliest = max(zip(sums, _KINDS, strict=False), key=lambda told: told[0])[1]
+        likeliest = max(danger, key=lambda kind: (sums[_PLACES[kind]], -_PLACES[kind]))
         return (Intent.COMPLAINT if best in NO_KINDS else best), weighed or (likeliest,)
     if best is Intent.COMPLAINT and not weighed:
         return (best, kinds) if kinds else (intent, ())

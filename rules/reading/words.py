@@ -112,8 +112,9 @@ def _word(piece: str, start: int, end: int, glued: bool) -> Word | None:
         return Word(text, sort, start, end, value, glued, piece)
     if piece in STRONG_BREAKS:
         return Word(piece, Sort.STRONG_BREAK, start, end)
-    if piece in WEAK_BREAKS:
-        return Word(piece, Sort.WEAK_BREAK, start, end)
+    if piece in WEAK_BREAKS or (piece == "+" and not glued):
+        # "Leak + no heat", but not "80+".
+        return Word("," if piece == "+" else piece, Sort.WEAK_BREAK, start, end)
     if piece in vocabulary().known or piece in "#%$°":
         return Word(piece, Sort.WORD, start, end, None, glued, piece)
     return None

@@ -29,6 +29,10 @@ HANDS: Mapping[str, tuple[str, ...]] = {
     "nineteenth": ("building_figurative_nineteenth",),
     "twentieth": ("building_mixture_twentieth",),
     "twentyfirst": ("building_contrasts_twentyfirst",),
+    "twentysecond": ("building_everyday_twentysecond",),
+    "twentythird": ("building_danger_twentythird",),
+    "twentyfourth": ("building_oblique_twentyfourth",),
+    "twentyfifth": ("building_plain_twentyfifth",),
     "in_parts": ("building_in_parts",),
 }
 # No rule was ever mended for these, so what rules make of them is what they make of a stranger's.
@@ -46,9 +50,13 @@ FIRST_READ = (
     "nineteenth",
     "twentieth",
     "twentyfirst",
+    "twentysecond",
+    "twentythird",
+    "twentyfourth",
+    "twentyfifth",
 )
 # Of these, those who wrote what a real line receives, in about its shares.
-MIXTURES = ("seventh", "ninth", "eleventh", "seventeenth")
+MIXTURES = ("seventh", "ninth", "eleventh", "seventeenth", "twentysecond", "twentyfifth")
 # Single lines of danger, and lines that only sound like one.
 LINES = {"danger_told": True, "danger_lookalikes": False}
 # How often a message counts where it is asked how far rules are to be trusted.

@@ -9,15 +9,17 @@ from rich.console import Console
 from rich.table import Table
 
 from rules.model import Intent, Kind
+from rules.reading.certain import certain_by, denied_by
 from rules.reading.slots import SLOTS, slots_of
-from rules.reading.trouble import certain_by, denied_by
-from rules.reading.weights import LABELS, decided, sums_of_slots
+from rules.reading.weights import LABELS, decided, kinds_of_dangers, sums_of_slots
 
 from .hands import FIRST_READ
 from .learn_once_more import LeftOut, learn_once_more
 from .reading_lessons import Lesson, name_of
 
 __all__ = ["print_hands", "read_left_out"]
+
+_SIGN = "sign "
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,9 @@ def _read(lesson: Lesson, sums: Sequence[float]) -> _LeftOut:
     intent, kinds = decided(
         sums,
         *lesson.by_rule,
-        danger=lesson.signs,
+        danger=kinds_of_dangers(
+            clue.removeprefix(_SIGN) for clue in lesson.rules if clue.startswith(_SIGN)
+        ),
         denied=denied_by(said),
         certain=certain_by(said),
         never=_never(lesson),
@@ -56,9 +60,8 @@ def _never(lesson: Lesson) -> set[Intent]:
     """As ``Talk.never`` says it, by the clues of rules."""
     persists = lesson.by_rule[0] is Intent.COMPLAINT and "talk persists" in lesson.rules
     another_stop = "talk stop_not" in lesson.rules
-    return {
-        one for one, holds in ((Intent.STOP, another_stop), (Intent.RESOLVED, persists)) if holds
-    }
+    never = {Intent.RESOLVED, Intent.STATUS_QUESTION} if persists else set()
+    return never | ({Intent.STOP} if another_stop else set())
 
 
 def _names(kind: type | str) -> frozenset[str]:

@@ -35,7 +35,6 @@ class Lesson:
     rules: frozenset[str]
     labels: tuple[bool, ...]
     by_rule: tuple[Intent, tuple[Kind, ...]]
-    signs: bool
 
 
 def lessons_of(hand: str) -> list[Lesson]:
@@ -63,7 +62,6 @@ def _lesson(hand: str, text: str, asked: str | None, labels: set[str]) -> Lesson
         rules=frozenset(clues_of_rules(told, taken_back=heard.taken_back)),
         labels=tuple(name_of(label) in labels for label in LABELS),
         by_rule=(told.intent, told.kinds),
-        signs=bool(heard.told),
     )
 
 

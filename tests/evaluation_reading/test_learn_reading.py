@@ -25,7 +25,7 @@ _TEXTS = (
 def _lesson(hand: str, words: str, kind: Kind | None, intent: Intent) -> Lesson:
     labels = tuple(label is kind or label is intent for label in LABELS)
     rules = frozenset({f"wants {intent.value}"})
-    return Lesson(hand, Counter(words.split()), rules, labels, (intent, ()), signs=False)
+    return Lesson(hand, Counter(words.split()), rules, labels, (intent, ()))
 
 
 def test_what_words_plainly_say_is_learned() -> None:

@@ -25,6 +25,15 @@ COLD, HOT, WATER = Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER
         ("no es queja de frio, es que traquetea", {Kind.NOISE}),
         ("its not the heat its the pipe dripping", {Kind.LEAK}),
         ("not a heat thing, theres mice in the kitchen", {Kind.OTHER}),
+        # What is left is what is wrong, though nothing else is said of it.
+        ("not the hot water, the heat", {COLD}),
+        ("the heat, not the hot water", {COLD}),
+        ("it's the hot water not the heat", {WATER}),
+        ("not the hot water but the heat", {COLD}),
+        ("no es el agua caliente, es la calefaccion", {COLD}),
+        ("no es la calefaccion sino el agua caliente", {WATER}),
+        ("no hot water. heat works", {WATER}),
+        ("no heat, no hot water", {COLD, WATER}),
         # No denials, though they begin like one.
         ("its not heating", {COLD}),
         ("it's not just the heat, the hot water is out too", {COLD, WATER}),
@@ -59,6 +68,11 @@ def test_of_two_troubles_none_is_dropped(text: str, kinds: set[Kind]) -> None:
         ("the radiators are stone cold but it's boiling in here", {HOT}),
         ("el radiador no se apaga, mucho calor", {HOT}),
         ("the radiators are stone cold and it's freezing", {COLD}),
+        ("the radiator is off and cold and still 85 degrees", {HOT}),
+        ("el radiador esta apagado y frio y aun asi 85 grados", {HOT}),
+        ("the heat is off and its 84 in here", {HOT}),
+        ("radiator is off and cold and still 58 degrees", {COLD}),
+        ("its cold, heat is off, thermostat says 80", {COLD}),
     ],
 )
 def test_a_cold_radiator_in_a_hot_room_is_no_cold_room(text: str, kinds: set[Kind]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from rules.model import Kind
 from rules.reading import danger_in, read
 
 # Dangers as standards of gas utilities, CO alarm makers and fire services describe them; the wording
@@ -323,6 +324,57 @@ def test_denied_gas_is_neither_danger_nor_complaint(text: str) -> None:
     reading = read(text)
     assert not reading.danger
     assert reading.kinds == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "i cant breathe",
+        "we can't breathe",
+        "my mom cant breathe",
+        "no puedo respirar",
+        "mi hija no puede respirar",
+    ],
+)
+def test_whoever_cannot_breathe_is_in_danger(text: str) -> None:
+    """Told by itself it is told as what harms the air, and not as cold or heat."""
+    reading = read(text)
+    assert reading.danger_kinds == ("co",)
+    assert reading.kinds == (Kind.CO_ALARM,)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "its so hot i cant breathe",
+        "can't breathe in here its like an oven",
+        "no se puede respirar de tanto calor",
+        "i can't breathe with this dust",
+    ],
+)
+def test_beside_heat_or_dust_breath_is_no_danger(text: str) -> None:
+    """It is the heat that takes it."""
+    assert danger_in(text) == ()
+
+
+def test_one_past_headache_is_no_danger_and_others_are() -> None:
+    """The whole text is about one person who had it."""
+    assert danger_in("my cousin had a headache") == ()
+    assert danger_in("mi prima tuvo dolor de cabeza ayer") == ()
+    assert danger_in("my cousin had a headache and so did i") == ("co",)
+    assert danger_in("we all had a headache this morning with the heat on") == ("co",)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "my mom said to text because it smells like gas and shes at work",
+        "en el apartamento de abajo no hay nadie y sale un olor a gas por la puerta",
+    ],
+)
+def test_who_is_away_takes_no_danger_back(text: str) -> None:
+    """At work is the person, and it is people that are not there."""
+    assert danger_in(text) == ("gas",)
 
 
 def test_low_battery_with_ill_people_is_a_danger() -> None:

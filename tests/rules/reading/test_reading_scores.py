@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from rules.model import Temperature
+from rules.model import Temperature, TopicId
 from rules.reading import Reading, read
 
 _FOLDER = Path(__file__).parents[3] / "fixtures" / "messages"
@@ -73,8 +73,16 @@ def _wanted(label: str, message: dict[str, Any]) -> Any:
     return sorted(message[label]) if label == "care" else message[label]
 
 
-def _scores(messages: list[dict[str, Any]], read_one: Callable[[str], Reading]) -> dict[str, float]:
-    readings = [read_one(message["text"]) for message in messages]
+def _read(message: dict[str, Any]) -> Reading:
+    """As an answer to what was asked, where that is on record."""
+    asked = message.get("asked")
+    return read(message["text"], TopicId(asked) if asked else None)
+
+
+def _scores(
+    messages: list[dict[str, Any]], read_one: Callable[[dict[str, Any]], Reading]
+) -> dict[str, float]:
+    readings = [read_one(message) for message in messages]
     labels = [_labels(reading) for reading in readings]
     scores = {
         label: sum(
@@ -109,7 +117,7 @@ def _missed(scores: dict[str, float], floors: dict[str, float] = _FLOORS) -> lis
 def _table(scores: dict[str, float], messages: list[dict[str, Any]]) -> str:
     rows = [f"{label:22}{scores[label]:8.3f}{floor:8.3f}" for label, floor in _FLOORS.items()]
     for message in messages:
-        reading = read(message["text"])
+        reading = _read(message)
         got = {**_labels(reading), "kinds": sorted(reading.kinds), "danger": reading.danger}
         for label, value in got.items():
             wanted = message[label]
@@ -133,13 +141,13 @@ def _table(scores: dict[str, float], messages: list[dict[str, Any]]) -> str:
 def test_every_label_reaches_its_floor(name: str) -> None:
     """Labelled messages are read at least as well as promised, label by label."""
     messages = _messages(name)
-    scores = _scores(messages, read)
+    scores = _scores(messages, _read)
     assert not _missed(scores), "\n" + _table(scores, messages)
 
 
 def test_messages_of_another_hand_are_read_no_worse_than_they_were() -> None:
     """What somebody else writes is read as well as when it was scored before it was looked at."""
-    scores = _scores(_messages("building_other_hand_second.jsonl"), read)
+    scores = _scores(_messages("building_other_hand_second.jsonl"), _read)
     assert not _missed(scores, _FLOORS_OF_STRANGERS), scores
 
 

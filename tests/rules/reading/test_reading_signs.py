@@ -88,13 +88,15 @@ def test_every_sign_of_the_table_is_made_of_known_concepts() -> None:
         parsed_signs(["SMELL NOWHERE"], _CONCEPTS.names)
     raw, names = _table_of_danger()
     for row in raw["kinds"].values():
-        assert parsed_signs(row["signs"], names | raw["composed"].keys())
+        rows = row["signs"] + row.get("explained", [])
+        assert parsed_signs(rows, names | raw["composed"].keys())
 
 
 def test_every_concept_of_the_table_is_used() -> None:
     """Words that no sign asks for would look like cover and be none."""
     raw, names = _table_of_danger()
-    rows = [row["signs"] for row in raw["kinds"].values()] + list(raw["composed"].values())
+    rows = [row["signs"] + row.get("explained", []) for row in raw["kinds"].values()]
+    rows += raw["composed"].values()
     known = names | raw["composed"].keys()
     used = {name for row in rows for sign in parsed_signs(row, known) for name in sign.names}
     assert names - used - set(raw["hides"]) == set()

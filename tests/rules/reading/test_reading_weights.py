@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
 import pytest
@@ -12,6 +13,7 @@ from rules.model import EmitterHeat, Intent, Kind, Noise, TopicId
 from rules.reading import read
 from rules.reading.clues import clues_of_word, clues_of_words
 from rules.reading.danger import hear
+from rules.reading.danger_table import danger_table
 from rules.reading.folding import fold
 from rules.reading.slots import SLOTS, Slot, Slots, slots_of
 from rules.reading.weights import (
@@ -19,6 +21,7 @@ from rules.reading.weights import (
     Weights,
     decided,
     kinds_of,
+    kinds_of_dangers,
     packed,
     unpacked,
     weights,
@@ -105,26 +108,37 @@ def _sums(**told: int) -> list[int]:
 
 
 _BY_RULE = (Intent.ANSWER, (Kind.LEAK,))
+_NO_DANGER: tuple[Kind, ...] = ()
+_OF_CO = (Kind.CO_ALARM,)
 
 
 @pytest.mark.parametrize(
     ("sums", "danger", "intent", "kinds"),
     [
-        (_sums(kind_noise=1, wants_complaint=9), False, Intent.COMPLAINT, (Kind.NOISE,)),
-        (_sums(kind_noise=1, wants_resolved=9), False, Intent.RESOLVED, ()),
-        (_sums(wants_complaint=9), False, Intent.COMPLAINT, (Kind.LEAK,)),
-        (_sums(), False, Intent.ANSWER, ()),
-        (_sums(wants_stop=-49, wants_other=-60), False, Intent.STOP, ()),
-        (_sums(wants_stop=-51, wants_other=-60), False, Intent.OTHER, ()),
-        (_sums(kind_smoke=-1, wants_other=9), True, Intent.COMPLAINT, (Kind.SMOKE,)),
-        (_sums(kind_smoke=1, wants_answer=9), True, Intent.ANSWER, (Kind.SMOKE,)),
+        (_sums(kind_noise=1, wants_complaint=9), _NO_DANGER, Intent.COMPLAINT, (Kind.NOISE,)),
+        (_sums(kind_noise=1, wants_resolved=9), _NO_DANGER, Intent.RESOLVED, ()),
+        (_sums(wants_complaint=9), _NO_DANGER, Intent.COMPLAINT, (Kind.LEAK,)),
+        (_sums(), _NO_DANGER, Intent.ANSWER, ()),
+        (_sums(wants_stop=-49, wants_other=-60), _NO_DANGER, Intent.STOP, ()),
+        (_sums(wants_stop=-51, wants_other=-60), _NO_DANGER, Intent.OTHER, ()),
+        (_sums(kind_smoke=-1, wants_other=9), [*Kind], Intent.COMPLAINT, (Kind.SMOKE,)),
+        (_sums(kind_smoke=1, wants_answer=9), [*Kind], Intent.ANSWER, (Kind.SMOKE,)),
+        (_sums(kind_noise=-1), _OF_CO, Intent.ANSWER, (Kind.CO_ALARM,)),
+        (_sums(kind_noise=1, wants_complaint=9), _OF_CO, Intent.COMPLAINT, (Kind.NOISE,)),
     ],
 )
 def test_what_is_decided_fits_together(
-    sums: list[int], danger: bool, intent: Intent, kinds: tuple[Kind, ...]
+    sums: list[int], danger: Collection[Kind], intent: Intent, kinds: tuple[Kind, ...]
 ) -> None:
     """Nothing current where all is over, a kind for each complaint and danger, plain opting out."""
     assert decided(sums, *_BY_RULE, danger=danger) == (intent, kinds)
+
+
+def test_every_danger_is_some_kind_of_trouble() -> None:
+    """A danger that nothing is known of, as the ear may hear it, may be of every kind."""
+    assert all(len(kinds_of_dangers([danger])) in (1, 2) for danger in danger_table().kinds)
+    assert kinds_of_dangers(["other"]) == {*Kind}
+    assert not kinds_of_dangers([])
 
 
 def test_what_rules_take_for_a_complaint_is_over_only_if_more_speaks_for_that_than_against() -> (
@@ -133,28 +147,28 @@ def test_what_rules_take_for_a_complaint_is_over_only_if_more_speaks_for_that_th
     """A report closed by mistake is worse than one left open."""
     by_rule = (Intent.COMPLAINT, (Kind.LEAK,))
     little, much = _sums(wants_resolved=-1), _sums(wants_resolved=1)
-    assert decided(little, *by_rule, danger=False)[0] is Intent.COMPLAINT
-    assert decided(much, *by_rule, danger=False) == (Intent.RESOLVED, ())
+    assert decided(little, *by_rule, danger=_NO_DANGER)[0] is Intent.COMPLAINT
+    assert decided(much, *by_rule, danger=_NO_DANGER) == (Intent.RESOLVED, ())
 
 
 def test_what_a_text_cannot_want_is_not_told() -> None:
     """However much speaks for it; what comes next is."""
     sums = _sums(wants_resolved=9, wants_other=5)
-    told = decided(sums, Intent.COMPLAINT, (), danger=False, never={Intent.RESOLVED})
+    told = decided(sums, Intent.COMPLAINT, (), danger=_NO_DANGER, never={Intent.RESOLVED})
     assert told == (Intent.OTHER, ())
 
 
 def test_what_a_text_is_not_about_is_not_told() -> None:
     """ "No hot water problem here, just no heat"."""
     sums = _sums(kind_leak=5, kind_noise=5, wants_complaint=9)
-    told = decided(sums, Intent.COMPLAINT, (Kind.LEAK,), danger=False, denied=[*Kind])
+    told = decided(sums, Intent.COMPLAINT, (Kind.LEAK,), danger=_NO_DANGER, denied=[*Kind])
     assert told == (Intent.COMPLAINT, (Kind.LEAK,))
 
 
 def test_what_is_certain_is_told_if_rules_find_it() -> None:
     """However much speaks against it: "bedroom too hot, kitchen too cold"."""
     sums = _sums(kind_noise=5, wants_complaint=9)
-    told = decided(sums, Intent.COMPLAINT, (Kind.LEAK,), danger=False, certain=[*Kind])
+    told = decided(sums, Intent.COMPLAINT, (Kind.LEAK,), danger=_NO_DANGER, certain=[*Kind])
     assert told == (Intent.COMPLAINT, (Kind.NOISE, Kind.LEAK))
 
 
