@@ -27,6 +27,7 @@ __all__ = [
     "Intent",
     "Kind",
     "Language",
+    "NeighborSaid",
     "Noise",
     "PartId",
     "Reported",
@@ -191,7 +192,17 @@ class Found:
     outcome: str | None = None
 
 
-Fact = Reported | Answered | RoomRead | Found
+@dataclass(frozen=True, slots=True)
+class NeighborSaid:
+    """A household said of another home of its building that it has the same trouble, or has not."""
+
+    apartment: ApartmentId
+    other: ApartmentId
+    kind: Kind
+    same: bool
+
+
+Fact = Reported | Answered | RoomRead | NeighborSaid | Found
 
 
 @dataclass(frozen=True, slots=True)

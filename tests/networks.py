@@ -140,7 +140,7 @@ def _home_of(
     keys = collapse(kind, [Feature("said", np.asarray(look), np.arange(own))])
     said = Said(keys, likely[None, look[keys.look]] * own)
     same = np.full(own, -np.log(own))
-    return believed(kind, same, times, [("m", said)], None, None, silent=False)
+    return believed(kind, same, times, [("m", said)], None, None)
 
 
 def log_evidence(belief: Belief) -> float:

@@ -24,6 +24,7 @@ from rules.diagnosis.blame import blame_of
 from rules.diagnosis.exact import Floats, Indices, gathered, product, starts_of, summed_by
 from rules.diagnosis.home import HomeBelief
 from rules.diagnosis.keys import Keys, joined, numbered
+from rules.diagnosis.moment import Since
 from rules.diagnosis.space import Space
 from rules.model import ApartmentId, TopicId
 
@@ -53,7 +54,7 @@ class Weighed:
 
     space: Space
     home: HomeBelief
-    hours: Floats  # (onsets,): since each onset
+    since: Since  # what now is, by each onset
     onset: Indices  # (states,)
     look: Indices  # (states,)
     mass: Floats  # (states,); sums to 1
@@ -130,7 +131,7 @@ class Weighed:
         to_shared *= part.take(own)
         to_own = both.take(likely) - to_shared * heaps.mass.take(heap)
         state, own_state = heaps.first.take(heap), first.take(own)
-        at = self.hours, self.onset.take(state), self.look.take(state), own_state
+        at = self.since, self.onset.take(state), self.look.take(state), own_state
         chances = np.concatenate([r.chances(*at, len(r.values) - 1) for r in felt])
         starts = starts_of(heap)
         by_heap = np.add.reduceat(chances * to_shared, starts, axis=1)
@@ -191,7 +192,7 @@ def weigh(diagnosis: Diagnosis, apartment: ApartmentId, negligible: float = NEGL
     return Weighed(
         space=belief.space,
         home=home,
-        hours=belief.times.hours(belief.times.now),
+        since=belief.since(apartment),
         onset=onset,
         look=look,
         mass=mass,

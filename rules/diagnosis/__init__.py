@@ -10,6 +10,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from rules.diagnosis.ahead import room_ahead, room_told
 from rules.diagnosis.belief import Belief
 from rules.diagnosis.causes import Causes, causes_of
 from rules.diagnosis.exact import ImpossibleEvidenceError
@@ -59,17 +60,11 @@ class Diagnosis:
 
     def room_forecast(self, apartment: ApartmentId, hours: Sequence[float]) -> tuple[float, ...]:
         """Expected room temperature of one home, in F, after each number of hours from now."""
-        if apartment not in self.belief.homes:
-            return tuple(70.0 for _ in hours)
-        home, mass = self.belief.by_key(apartment)
-        times, course = self.belief.times, home.keys.course
-        return tuple(
-            sum(
-                float((part * course.room_f(o.hours(times.now) + h)).sum())
-                for o, part in zip(times.onsets, mass, strict=True)
-            )
-            for h in hours
-        )
+        return room_ahead(self.belief, self.evidence, apartment, hours)
+
+    def has_told_room(self, apartment: ApartmentId) -> bool:
+        """Whether the forecast of a home starts from a thermometer."""
+        return room_told(self.belief, self.evidence, apartment) is not None
 
 
 def diagnose(

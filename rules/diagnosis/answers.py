@@ -20,10 +20,10 @@ from rules.diagnosis.exact import Floats, Indices
 from rules.diagnosis.keys import Feature, Keys, collapse, feature
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.memo import Memo
+from rules.diagnosis.moment import Since
 from rules.diagnosis.space import Space
-from rules.diagnosis.tanks import gone
 from rules.diagnosis.tells import Told, rows_tell, said_or_usual, told_by_look, told_of
-from rules.diagnosis.usual import tank_hours, usual_features, usually
+from rules.diagnosis.usual import usual_features, usually
 from rules.model import TopicId
 
 __all__ = [
@@ -48,33 +48,30 @@ class Replies:
     # (answers, phases or 1, look keys, own keys); holding, idle, calling, or a tank that lasts, is empty
     tables: Floats
     phases: Memo = field(default_factory=lambda: Memo(2))  # by hours since each onset
-    lasts_hours: Floats | None = (
-        None  # (look keys, own keys): until the tank is empty at the latest
-    )
+    of_tank: bool = False
 
     @property
     def is_phased(self) -> bool:
         """Whether an answer goes by what the thermostat does, so long after the fault began."""
-        return self.lasts_hours is None and self.tables.shape[1] > 1
+        return not self.of_tank and self.tables.shape[1] > 1
 
     def chances(
-        self, hours: Floats, onset: Indices, looks: Indices, own: Indices, answers: int
+        self, since: Since, onset: Indices, looks: Indices, own: Indices, answers: int
     ) -> Floats:
         """Of the first so many answers, (answers, states), in some states of a home.
 
-        ``hours`` since each onset; of each state the onset, the look and the own state.
+        Of each state the onset, the look and the own state.
         """
         keys, each = self.keys, self.keys.shape[0] * self.keys.shape[1]
         place = keys.of_look.take(looks) * keys.shape[1] + keys.of_own.take(own)
-        if self.lasts_hours is not None:
+        if self.of_tank:
             lasts, empty = (
                 self.tables[:answers, n].reshape(answers, -1).take(place, axis=1) for n in (0, 1)
             )
-            is_empty = gone(hours.take(onset), self.lasts_hours.reshape(-1).take(place))
-            return np.asarray(lasts + is_empty * (empty - lasts))
+            return np.asarray(lasts + since.empty.take(onset) * (empty - lasts))
         if self.is_phased:
             # The phase that each state is in chooses its table.
-            ways, phase = keys.ways, self.phase(hours)
+            ways, phase = keys.ways, self.phase(since.hours)
             place += each * phase.take(onset * phase.shape[1] + ways.of_pair.take(place))
         chances: Floats = self.tables[:answers].reshape(answers, -1).take(place, axis=1)
         return chances
@@ -83,15 +80,15 @@ class Replies:
         """What the thermostat does so many hours after the onset; (hours, ways)."""
         return self.phases.once(hours.tobytes(), lambda: self.keys.ways.phase(hours))
 
-    def chance(self, value: str, hours: Floats) -> Floats:
-        """Of one answer; (1 or hours, look keys, own keys)."""
+    def chance(self, value: str, since: Since) -> Floats:
+        """Of one answer; (1 or onsets, look keys, own keys)."""
         by_phase = self.tables[self.values.index(value)]
-        if self.lasts_hours is not None:
-            is_empty = gone(hours[:, None, None], self.lasts_hours)
-            return np.asarray(by_phase[0] + is_empty * (by_phase[1] - by_phase[0]))
+        if self.of_tank:
+            empty = since.empty[:, None, None]
+            return np.asarray(by_phase[0] + empty * (by_phase[1] - by_phase[0]))
         if not self.is_phased:
             return np.asarray(by_phase)
-        place = (self.phase(hours) * by_phase[0].size).take(self.keys.ways.of_pair, axis=1)
+        place = (self.phase(since.hours) * by_phase[0].size).take(self.keys.ways.of_pair, axis=1)
         place += np.arange(by_phase[0].size).reshape(by_phase[0].shape)
         chance: Floats = by_phase.take(place)
         return chance
@@ -140,8 +137,7 @@ def replies(space: Space, home: HomeClass, topic: TopicId) -> Replies:
         phases = usually(home, keys, topic)
         usual = np.array([[phase(value) for phase in phases] for value in values])
         tables = said_or_usual(topic, meant, usual, len(values))
-        lasts = tank_hours(home, keys) if topic == _OF_A_TANK and len(phases) > 1 else None
-        return Replies(keys, values, tables, lasts_hours=lasts)
+        return Replies(keys, values, tables, of_tank=topic == _OF_A_TANK and len(phases) > 1)
 
     return home.once(("replies", topic), make)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from rules.diagnosis.chances import Chances
@@ -15,11 +15,12 @@ from rules.diagnosis.exact import Floats, summed_by
 from rules.diagnosis.home import HomeBelief
 from rules.diagnosis.joint import add_homes, log_weights
 from rules.diagnosis.listing import Listing
-from rules.diagnosis.moment import Timeline
+from rules.diagnosis.moment import Since, Timeline
 from rules.diagnosis.quiet import quiet_together
 from rules.diagnosis.silence import silence_of
 from rules.diagnosis.space import Space
-from rules.model import ApartmentId
+from rules.diagnosis.tanks import NOTHING_TOLD, Tank
+from rules.model import ApartmentId, ComponentId
 
 __all__ = ["Belief"]
 
@@ -33,6 +34,9 @@ class Belief:
     homes: Mapping[ApartmentId, HomeBelief]
     shared_terms: Mapping[str, Floats]  # source -> (shared states,)
     speaking: frozenset[tuple[int, ...]]  # candidates that speak for each of those
+    tanks: Mapping[ComponentId, Tank] = field(
+        default_factory=dict
+    )  # what was told of each boiler's
 
     @cached_property
     def _distinct(self) -> Counter[HomeBelief]:
@@ -54,7 +58,11 @@ class Belief:
             ImpossibleEvidenceError: no state allows the evidence.
         """
         silent = [(home, n) for home, n in self._distinct.items() if home.silent]
-        mute = [(home.kind, home.log_prior, n) for home, n in silent if not home.said]
+        mute = [
+            (home.kind, home.log_prior, n, home.tank_lasted)
+            for home, n in silent
+            if not home.said and home.tank_lasted is not None
+        ]
         silence = silence_of(self.space, mute, self.times)
         # What was said in homes that did not complain is tabled with their silence.
         tabled = [(h.kind, h.log_total - h.unheard.log_total) for h, _ in silent if h.said]
@@ -83,6 +91,12 @@ class Belief:
     def prior(self) -> Floats:
         """P(shared state) before any evidence; the onset is independent of it then."""
         return self.space.states.prior
+
+    def since(self, apartment: ApartmentId) -> Since:
+        """What now is, to a home, by each onset."""
+        times = self.times
+        tank = self.tanks.get(self.space.heads[apartment], NOTHING_TOLD)
+        return Since(times.hours(times.now), tank.empty(times, times.now))
 
     @property
     def onsets(self) -> Floats:

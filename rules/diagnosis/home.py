@@ -37,9 +37,16 @@ class HomeBelief:
     said: Mapping[str, Said]  # by source
     reported: Reported | None
     answers: Answers | None
-    silent: bool  # whether this home could have written and did not
+    # Of a home that could have written and did not, the share of the time since each onset in which
+    # its tank gave hot water; None of another.
+    tank_lasted: Floats | None
     memo: Memo = field(default_factory=lambda: Memo(64))  # for what others make of it
     large: Memo = field(default_factory=lambda: Memo(1))  # the same, some megabytes
+
+    @property
+    def silent(self) -> bool:
+        """Whether this home could have written and did not."""
+        return self.tank_lasted is not None
 
     @cached_property
     def total(self) -> Said:
@@ -147,7 +154,8 @@ class HomeBelief:
 
     @cached_property
     def _told_by_silence(self) -> HomeBelief:
-        return replace(self, said={SILENCE: silence_said(self.kind, self.times)})
+        assert self.tank_lasted is not None  # noqa: S101 - who is not silent has no such table
+        return replace(self, said={SILENCE: silence_said(self.kind, self.times, self.tank_lasted)})
 
     @property
     def unheard(self) -> HomeBelief:
@@ -157,7 +165,7 @@ class HomeBelief:
     @cached_property
     def _without_silence(self) -> HomeBelief:
         spoken = {name: said for name, said in self.said.items() if name != SILENCE}
-        return replace(self, said=spoken, silent=False)
+        return replace(self, said=spoken, tank_lasted=None)
 
 
 def _whole(part: Floats, shape: tuple[int, ...]) -> Floats:
@@ -171,8 +179,7 @@ def believed(
     sources: Sequence[tuple[str, Said]],
     reported: Reported | None,
     answers: Answers | None,
-    *,
-    silent: bool,
+    tank_lasted: Floats | None = None,
 ) -> HomeBelief:
     """Weigh what one home said.
 
@@ -183,12 +190,13 @@ def believed(
         sources: what it said and what was measured at it, by source.
         reported: its report, if there is one.
         answers: its answers, if it is a home that was asked.
-        silent: whether it could have written and did not; a silence that stands alone is summed
-            without a table.
+        tank_lasted: of a home that could have written and did not, the share of the time since each
+            onset in which its tank gave hot water; a silence that stands alone is summed without a
+            table.
     """
     said: dict[str, Said] = {}
     for source, weighed in sources:
         said[source] = together(kind, [said[source], weighed]) if source in said else weighed
-    if silent and sources:
-        said[SILENCE] = silence_said(kind, times)
-    return HomeBelief(kind, log_prior, times, said, reported, answers, silent)
+    if tank_lasted is not None and sources:
+        said[SILENCE] = silence_said(kind, times, tank_lasted)
+    return HomeBelief(kind, log_prior, times, said, reported, answers, tank_lasted)

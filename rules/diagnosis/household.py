@@ -27,9 +27,10 @@ from rules.diagnosis.exact import Floats
 from rules.diagnosis.keys import Keys, collapse
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.memo import Memo
-from rules.diagnosis.moment import Timeline
+from rules.diagnosis.moment import Since, Timeline
 from rules.diagnosis.said import Said
 from rules.diagnosis.space import Space
+from rules.diagnosis.tanks import NOTHING_TOLD, Tank
 from rules.model import Answered, Evidence
 
 __all__ = ["Answers", "without_care"]
@@ -50,16 +51,20 @@ class Answers:
     space: Space
     kind: HomeClass
     given: Sequence[tuple[Answered, str, datetime]]  # with source and time
+    tank: Tank = NOTHING_TOLD
     _all: Memo = field(default_factory=lambda: Memo(1))
 
     @staticmethod
-    def of(space: Space, kind: HomeClass, said: Sequence[Evidence]) -> Answers:
+    def of(
+        space: Space, kind: HomeClass, said: Sequence[Evidence], tank: Tank = NOTHING_TOLD
+    ) -> Answers:
         """The usable answers among what was said; a later answer replaces an earlier one."""
         latest = {
             e.fact.topic: (e.fact, e.source, e.at) for e in said if isinstance(e.fact, Answered)
         }
         usable = [a for a in latest.values() if a[0].means in answer_values(a[0].topic)]
-        return Answers(space, kind, sorted(usable, key=lambda a: (a[2], a[1], a[0].topic)))
+        given = sorted(usable, key=lambda a: (a[2], a[1], a[0].topic))
+        return Answers(space, kind, given, tank)
 
     @property
     def share(self) -> float:
@@ -105,9 +110,11 @@ class Answers:
         keys, share = self.keys, self.share
         careful, careless = np.full((1, 1, 1), 1 - share), np.full((1, 1, 1), share)
         yield careful, careless
-        for answered, _, at in self.given:
+        for answered, source, at in self.given:
             reply = replies(self.space, self.kind, answered.topic)
-            chance = reply.keys.spread(reply.chance(answered.means, times.hours(at)), keys)
+            hours = times.hours(at)
+            since = Since(hours, self.tank.empty(times, at, source) if reply.of_tank else hours)
+            chance = reply.keys.spread(reply.chance(answered.means, since), keys)
             careful = careful * chance
             careless = without_care(chance, len(reply.values), careless)
             yield careful, careless

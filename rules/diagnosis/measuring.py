@@ -5,7 +5,7 @@ Theory of operation
 A fault row lists what each check would show if the fault were there; a fault that does not list a check
 leaves it as it is in a healthy plant. A reading inside the expected range (widened by what a meter and
 a hand are worth) is likely, one far from it is rare but never impossible: meters slip, states of the
-thermostat are mistaken. Where a check is answered in words, what is left to error is shared by its
+thermostat are mistaken. Where a check is answered in words, what is noted wrongly is shared by its
 other words: one of twelve that fits a single fault says more than one of two. Where a fault leaves
 nothing to read (``rules.faults.needs``), one in ten notes what is usual all the same. A fault speaks
 for a check only if the two touch: the check's component and the fault's serve a common home.
@@ -84,7 +84,8 @@ def chance(expected: Sequence[CheckReading], found: Found) -> float:
     words = len({row.outcome for row in rows if row.outcome is not None})
     words += words > 0 and any(row.outcome is None and not row.lacking for row in rows)
     likely = max(_match(row, check, found, words) for row in rows)
-    if likely < NOTED_AS_USUAL and any(r.lacking for r in rows) and chance((), found) == EXPECTED:
+    lacking = likely < NOTED_AS_USUAL and any(r.lacking for r in rows)
+    if lacking and chance((), found) > EXPECTED - 1e-9:
         return NOTED_AS_USUAL
     return likely
 
@@ -150,7 +151,7 @@ def _by_first_outcome(check: Check, found: Found) -> float:
     if found.outcome is None or not check.outcomes:
         return NO_OPINION
     word = found.outcome.strip().lower()
-    return EXPECTED if word in HEALTHY_WORDS | {check.outcomes[0]} else wrong_word(check)
+    return (_right_word if word in HEALTHY_WORDS | {check.outcomes[0]} else wrong_word)(check)
 
 
 def seen_without(check: Check) -> dict[str, float]:
@@ -163,7 +164,13 @@ def seen_without(check: Check) -> dict[str, float]:
 
 def wrong_word(check: Check, expected: int = 1) -> float:
     """Chance of one word of a check where one other, or several, are to be expected."""
-    return (1 - EXPECTED) / max(len(check.outcomes) - expected, 1)
+    mistaken = 1 - EXPECTED if check.mistaken is None else check.mistaken
+    return mistaken / max(len(check.outcomes) - expected, 1)
+
+
+def _right_word(check: Check, expected: int = 1) -> float:
+    """Chance of one of the words that are to be expected; they share what is not noted wrongly."""
+    return (1 - wrong_word(check, expected) * (len(check.outcomes) - expected)) / expected
 
 
 def _match(row: CheckReading, check: Check, found: Found, words: int) -> float:
@@ -174,7 +181,7 @@ def _match(row: CheckReading, check: Check, found: Found, words: int) -> float:
     if row.outcome is not None:
         if word is None:
             return SLIP if row.lacking else NO_OPINION
-        return EXPECTED / words if word == row.outcome else wrong_word(check, words)
+        return (_right_word if word == row.outcome else wrong_word)(check, words)
     if row.reads is None or found.value is None:
         # Nobody may have called just then.
         return 1 - EXPECTED if word is not None and word == check.nothing else NO_OPINION

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from rules.data import table
 from rules.model import Evidence, HourlyWeather, Reported
 
-__all__ = ["Onset", "Timeline", "outdoor_f", "timeline"]
+__all__ = ["Onset", "Since", "Timeline", "outdoor_f", "timeline", "waking_share"]
 
 Floats = NDArray[np.float64]
 
@@ -45,6 +45,14 @@ class Onset:
     def hours(self, then: datetime) -> float:
         """Hours from the onset to an instant."""
         return max((then - self.at).total_seconds() / 3600, 0.0)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Since:
+    """What an instant is to a fault that began at each onset; (onsets,)."""
+
+    hours: Floats
+    empty: Floats  # chance that a tank whose boiler it put out is empty then
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +140,16 @@ def _awake() -> tuple[float, ...]:
         1.0 if awake["from_hour"] <= hour < awake["to_hour"] else float(awake["asleep_share"])
         for hour in range(24)
     )
+
+
+def waking_share(hour: Floats) -> Floats:
+    """How much time at some hours counts, which may lie days off: nights count less."""
+    return _awake_array().take(np.floor(hour).astype(np.intp) % 24)
+
+
+@cache
+def _awake_array() -> Floats:
+    return np.array(_awake())
 
 
 @cache

@@ -17,6 +17,7 @@ import numpy as np
 
 from rules.data import table
 from rules.diagnosis.exact import Floats
+from rules.diagnosis.felt import at_its_hour, hours_felt
 from rules.diagnosis.keys import Feature, collapse, feature, its_own, physics
 from rules.diagnosis.kinds import HomeClass
 from rules.diagnosis.moment import Timeline
@@ -37,7 +38,8 @@ from rules.diagnosis.reporting import (
     waking_days,
 )
 from rules.diagnosis.said import Said
-from rules.diagnosis.tanks import gone, lasted, lasts_hours, most_hours
+from rules.diagnosis.setting import held_f
+from rules.diagnosis.tanks import has_tank, lasted, outlasts
 from rules.heat.columns import column
 from rules.model import Kind, Reported, RoomRead
 
@@ -55,27 +57,27 @@ def report_said(
     reported: Reported,
     at: datetime,
     times: Timeline,
-    *,
-    tank_is_empty: bool = False,
+    empty: Floats,
 ) -> Said:
     """A report of these kinds then, all else left out, and nothing written before.
 
-    ``tank_is_empty``: another home has told of cold taps before. When a tank runs out is not known,
-    but it does so for all its homes at once: the first that tells it settles it for the others.
+    ``empty``: chance that a tank has run out by then, by each onset; (onsets,).
     """
-    name = (reported.kinds, reported.noise, at, times.onsets, times.zone, tank_is_empty)
-    return home.reports.once(name, lambda: _report_said(home, reported, at, times, tank_is_empty))
+    of_tank = empty.tobytes() if has_tank(home) else b""
+    name = (reported.kinds, reported.noise, at, times.onsets, times.zone, of_tank)
+    return home.reports.once(name, lambda: _report_said(home, reported, at, times, empty[:, None]))
 
 
 def _report_said(
-    home: HomeClass, reported: Reported, at: datetime, times: Timeline, tank_is_empty: bool
+    home: HomeClass, reported: Reported, at: datetime, times: Timeline, empty: Floats
 ) -> Said:
     # What was left out, and that nothing else was written before: by look and by own state alone.
     days = waking_days(at, times)[:, None]
-    hours = times.hours(at)[:, None]
     look_rate, own_rate = steady_rates(home)
     look_unsaid, own_unsaid = left_out_steadily(home, reported.kinds)
     by_own = own_unsaid - days * own_rate
+    if Kind.TOO_HOT in reported.kinds:
+        by_own = by_own + at_its_hour(home, at.astimezone(times.zone).hour)
     said = _said_features(home, reported)
     aside = _own_aside(home, reported.kinds)
     keys = collapse(home, [physics(home), its_own(home), *said, aside])
@@ -89,42 +91,45 @@ def _report_said(
     for kind in sorted(reported.kinds):
         by_look, by_state = _said(home, kind, reported)
         spared = (1 - by_look[spots.look]) * (1 - by_state[spots.own])
-        if kind is Kind.NO_HOT_WATER and not tank_is_empty:
-            spared = 1 - (1 - spared) * gone(hours, lasts_hours(home)[spots.look])
+        if kind is Kind.NO_HOT_WATER and has_tank(home):
+            late = outlasts(home)[spots.look]
+            spared = 1 - (1 - spared) * (1 - late + late * empty)
         for thermal, share in made_by_temperature(kind).items():
             chance = thermal_chance(thermal, steps).take(spots.course, axis=1)
             spared = (1 - share * chance) * spared
         total += np.log(np.maximum(1 - spared, _FLOOR))
     by_key = total.take(spots.of_key, axis=1)
     by_key += by_own[:, None, keys.own]
-    look_unsaid = look_unsaid - days * look_rate + _while_a_tank_lasts(home, reported, hours, days)
+    look_unsaid = look_unsaid - days * look_rate
+    if has_tank(home):
+        look_unsaid = look_unsaid + _while_a_tank_lasts(home, reported, at, times, empty)
     return Said.from_logs(keys, by_key, look_unsaid)
 
 
 def _while_a_tank_lasts(
-    home: HomeClass, reported: Reported, hours: Floats, days: Floats
-) -> Floats | float:
+    home: HomeClass, reported: Reported, at: datetime, times: Timeline, empty: Floats
+) -> Floats:
     """What the log of taps that were not spoken of is too low by, as long as they were not cold.
 
-    ``hours`` since each onset and ``days`` awake, (onsets, 1); (onsets, looks).
+    Of the time until a report, and at it; ``empty`` then, (onsets, 1). Shape (onsets, looks).
     """
-    lasts = lasts_hours(home)
-    if not lasts.any():
-        return 0.0
-    unsaid = days * lasted(hours, most_hours(home)) * tank_rates(home)
+    lasted_days = waking_days(at, times) * lasted(times, at)
+    unsaid: Floats = np.multiply.outer(lasted_days, tank_rates(home))
     if is_vague(reported.kinds) or Kind.NO_HOT_WATER in reported.kinds:
-        return np.asarray(unsaid)
+        return unsaid
     chance = steady_chances(home, Kind.NO_HOT_WATER)[0]
-    now = np.where(lasts > 0, gone(hours, lasts), 1.0)
-    return np.asarray(unsaid + left_out(chance * now) - left_out(chance))
+    late = outlasts(home)
+    unsaid += left_out(chance * (1 - late + late * empty)) - left_out(chance)
+    return unsaid
 
 
 def _own_aside(home: HomeClass, spoken: frozenset[Kind]) -> Feature:
     """What of one's own is left out of a report of these kinds, and how often it is spoken of."""
 
     def values() -> tuple[Floats, Floats]:
-        by_own = np.stack([steady_rates(home)[1], left_out_steadily(home, spoken)[1]], axis=1)
-        return np.zeros((home.shape[0], 1)), by_own
+        felt = hours_felt(home) if Kind.TOO_HOT in spoken else np.zeros(home.shape[1])
+        by_own = [steady_rates(home)[1], left_out_steadily(home, spoken)[1], felt]
+        return np.zeros((home.shape[0], 1)), np.stack(by_own, axis=1)
 
     return feature(home, ("own aside", spoken), values)
 
@@ -140,7 +145,7 @@ def room_said(home: HomeClass, read: RoomRead, hours: Floats) -> Said:
     keys = collapse(home, [physics(home), feature(home, "reads off", lambda: _reads_off(home))])
     by_look, by_own = _reads_off(home)
     drift_f = keys.drift_f(hours)
-    off_f = read.room_f - keys.course.set_f - drift_f
+    off_f = read.room_f - keys.course.set_f - drift_f - held_f(read.set_f, drift_f)
     off_f -= by_look[keys.look][:, None] + by_own[keys.own][None, :]
     set_f, doubt_f = read.set_f, 0.0
     if set_f is None:
@@ -174,7 +179,7 @@ def _said_features(home: HomeClass, reported: Reported) -> tuple[Feature, ...]:
         return said
     return (
         *said,
-        feature(home, "tap late", lambda: (lasts_hours(home), np.zeros(home.shape[1]))),
+        feature(home, "tap late", lambda: (outlasts(home), np.zeros(home.shape[1]))),
     )
 
 

@@ -5,9 +5,9 @@ Theory of operation
 Two homes that smell gas, or whose CO alarms sound, within hours of each other are one place to go to if
 the diagnosis holds it for likelier than not that a part which reaches both gives off what both noticed.
 It is the chance that such a fault is *there*, whatever else is behind their complaints: who is cold and
-smells gas smells it because of the gas. What no shared part can give off (sparks in an outlet, smoke
-from a pan) ties no homes together, nor do two different dangers, nor what was noticed half a day apart:
-a leak of one's own is rare, but days make room for two.
+smells gas smells it because of the gas. What no shared part can give off (smoke from a pan) ties no
+homes together, nor do sparks, two different dangers, or what was noticed half a day apart: a leak of
+one's own is rare, but days make room for two.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ __all__ = ["OneDanger", "one_danger"]
 # From going to bed to getting up, and some (common practice, no source).
 WITHIN = timedelta(hours=12)
 _LIKELY = 0.5
-_DANGERS = (Kind.GAS_SMELL, Kind.CO_ALARM, Kind.SMOKE, Kind.ELECTRICAL)
+# Sparks are somebody's own until it has been looked at: two scorched outlets are two places to go to.
+_DANGERS = (Kind.GAS_SMELL, Kind.CO_ALARM, Kind.SMOKE)
 
 _Noticed = Mapping[ApartmentId, Mapping[Kind, datetime]]
 

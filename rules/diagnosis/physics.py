@@ -19,7 +19,7 @@ from rules.diagnosis.exact import Floats, Indices
 from rules.heat.columns import Rows, column, merge_each
 from rules.heat.company import Spell, delivered
 from rules.heat.control import ChainKind, Supply
-from rules.heat.rooms import FELT_OF_HEAT, ROOM_F, Climate, RoomCourse, approached, settle
+from rules.heat.rooms import FELT_OF_HEAT, Climate, RoomCourse, approached, comfort_f, settle
 
 __all__ = ["Courses", "Emitting", "Physics", "alike", "physics_of"]
 
@@ -120,7 +120,7 @@ def physics_of(shared: Rows, own: Rows, heated: Emitting) -> Physics:
         loss=column(chains, "loss"),
         gain_f=column(chains, "gain_f"),
         offset_f=column(chains, "offset_f"),
-        neighbours_f=ROOM_F,
+        neighbours_f=comfort_f(heated.climate),
         neighbour_share=1 - shared[:, None, -1],
     )
     # Many faults starve a home in the same way whatever they break.

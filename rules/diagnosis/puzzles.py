@@ -29,6 +29,7 @@ from rules.diagnosis.belief import Belief
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.home import HomeBelief
 from rules.diagnosis.measuring import Concerned, chance, concerned_by, homes_touched, speaks_for
+from rules.diagnosis.moment import Since
 from rules.diagnosis.terms import by_apartment, home_terms
 from rules.diagnosis.words import describe
 from rules.faults.candidates import Candidate
@@ -194,10 +195,11 @@ def _answers(diagnosis: Diagnosis, group: Group, suspects: Sequence[Suspect]) ->
         looks, look = np.unique(at[0], return_inverse=True)
         states, own = np.unique([0, *at[1]], return_inverse=True)
         few = kind.only(looks, states.tolist())
-        hours = belief.times.hours(belief.times.now)[[int(belief.onsets.argmax())]]
+        now, likeliest = belief.since(apartment), [int(belief.onsets.argmax())]
+        since = Since(now.hours[likeliest], now.empty[likeliest])
         for topic in _topics(diagnosis, apartment):
             reply = replies(belief.space, few, topic)
-            chances = reply.chances(hours, 0 * look, look, own[1:], len(reply.values))
+            chances = reply.chances(since, 0 * look, look, own[1:], len(reply.values))
             usable = chances * (1 - unsure_chance(topic))
             for n, answers in enumerate(found):
                 answers[apartment, topic] = usable[:, n]

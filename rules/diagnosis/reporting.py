@@ -113,8 +113,7 @@ def tank_rates(home: HomeClass) -> Floats:
     """The part of these that taps make which a tank keeps hot for a while; (looks,)."""
 
     def rates(rows: Rows) -> Floats:
-        late = column(rows, "tap_late_hours") > 0
-        return late * _rate_of_rows(rows, Kind.NO_HOT_WATER)
+        return column(rows, "tap_late") * _rate_of_rows(rows, Kind.NO_HOT_WATER)
 
     return home.of_rows("tank rates", rates)[0]
 
@@ -260,7 +259,13 @@ def _worded(rows: Rows, noise: Noise) -> Floats:
     if noise is Noise.OTHER:
         vague: Floats = np.minimum(column(rows, "noise_other") + _NO_WORD * any_noise, 1.0)
         return vague
-    any_word = any_noise / len(Noise)
+    about = table("reporting")["noise_taken_for"]
+    like = [
+        column(rows, f"noise_{other.value}") / len(about["like"][other.value])
+        for other in Noise
+        if noise.value in about["like"][other.value]
+    ]
+    wrong = (1 - about["share"]) * any_noise / len(Noise) + about["share"] * sum(like)
     right = (1 - _NOISE_WORD_ERROR) * column(rows, f"noise_{noise.value}")
-    chance: Floats = np.minimum(right + _NOISE_WORD_ERROR * any_word, 1.0)
+    chance: Floats = np.minimum(right + _NOISE_WORD_ERROR * wrong, 1.0)
     return chance

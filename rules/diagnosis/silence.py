@@ -24,31 +24,33 @@ from rules.diagnosis.physics import Physics
 from rules.diagnosis.reporting import steady_rates, tank_rates, thermal_rates, waking_days
 from rules.diagnosis.said import Said
 from rules.diagnosis.space import Space
-from rules.diagnosis.tanks import lasted, most_hours
 
 __all__ = ["silence_of", "silence_said"]
 
 
-def silence_said(home: HomeClass, times: Timeline) -> Said:
-    """Nobody of this home wrote until now."""
+def silence_said(home: HomeClass, times: Timeline, tank_lasted: Floats) -> Said:
+    """Nobody of this home wrote until now.
+
+    ``tank_lasted`` is the share of the time since each onset in which its tank gave hot water.
+    """
     keys, never = _keys(home), table("reporting")["never_writes"]
     thermal = thermal_rates(home.physics.courses, times.now, times).take(keys.of_course, axis=1)
     days = waking_days(times.now, times)[:, None, None]
     by_look, by_own = steady_rates(home)
-    waits = lasted(times.hours(times.now)[:, None], most_hours(home))
-    look = by_look - waits * tank_rates(home)
+    look = by_look - np.multiply.outer(tank_lasted, tank_rates(home))
     rate = thermal + days * (look[:, keys.look, None] + by_own[keys.own][None, :])
     return Said(keys, never + (1 - never) * np.exp(-rate))
 
 
 def silence_of(
-    space: Space, homes: Iterable[tuple[HomeClass, Floats, int]], times: Timeline
+    space: Space, homes: Iterable[tuple[HomeClass, Floats, int, Floats]], times: Timeline
 ) -> dict[HomeClass, Floats]:
     """The same of homes that have nothing else to say, summed over their own states.
 
     Args:
         space: of their building.
-        homes: those that are equal in all by class, log P(own state) and how many they are.
+        homes: those that are equal in all by class, log P(own state), how many they are, and the share
+            of the time since each onset in which their tank gave hot water.
         times: onsets and now.
 
     Returns:
@@ -56,23 +58,26 @@ def silence_of(
         where it is equal.
     """
     by_kind: dict[HomeClass, list[tuple[Floats, int]]] = {}
-    for kind, log_prior, count in homes:
+    waits = dict[HomeClass, Floats]()
+    for kind, log_prior, count, tank_lasted in homes:
         by_kind.setdefault(kind, []).append((log_prior, count))
+        waits[kind] = tank_lasted[:, None]
     unmoved = _unmoved(space, tuple(dict.fromkeys(kind.physics for kind in by_kind)), times)
-    days, hours = waking_days(times.now, times)[:, None], times.hours(times.now)[:, None]
+    days = waking_days(times.now, times)[:, None]
     by_priors, found = dict[object, Floats](), dict[object, Floats]()
-    waits = dict[float, Floats]()
     totals: dict[HomeClass, Floats] = {}
     for kind, equal in by_kind.items():
         # Loops of one size have classes that differ in the numbers of their candidates only.
         log_priors, counts = zip(*equal, strict=True)
-        name = (kind.physics, kind.silence, *(log_prior.tobytes() for log_prior in log_priors))
+        name = (
+            kind.physics,
+            kind.silence,
+            waits[kind].tobytes(),
+            *(log_prior.tobytes() for log_prior in log_priors),
+        )
         if name not in by_priors:
-            most = most_hours(kind)
-            if most not in waits:
-                waits[most] = lasted(hours, most)
             by_priors[name] = _log_totals(
-                kind, np.exp(log_priors), unmoved[kind.physics], days, waits[most]
+                kind, np.exp(log_priors), unmoved[kind.physics], days, waits[kind]
             )
         if (name, counts) not in found:
             together = np.einsum("h,hnk->nk", np.array(counts, dtype=float), by_priors[name])

@@ -21,8 +21,8 @@ from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.heat.columns import HEALTHY, Rows
 from rules.heat.company import Spell, spells_at
 from rules.heat.control import ChainKind, Supply
-from rules.heat.rooms import ROOM_F, Climate, supply_at
-from rules.model import ApartmentId
+from rules.heat.rooms import ROOM_F, Climate, comfort_f, supply_at
+from rules.model import ApartmentId, ComponentId
 from rules.plant import Apartment, Plant
 
 __all__ = ["HomeClass", "Ordinary", "Space", "make_space"]
@@ -111,6 +111,12 @@ class Space:
         return found
 
     @cached_property
+    def heads(self) -> Mapping[ApartmentId, ComponentId]:
+        """The boiler or cascade that heats each home."""
+        plant = self.plant
+        return {home.id: plant.head_of(home.loop) for home in plant.apartments}
+
+    @cached_property
     def cooled_f(self) -> Floats:
         """How far below room temperature each candidate lets its homes fall."""
         homes = self.plant.apartments
@@ -123,9 +129,11 @@ class Space:
     ) -> HomeClass:
         """The class of one home at its set point (rounded to 2 F; 70 F when not known).
 
+        Warm weather lifts it: nobody calls for a technician because July is hot.
         ``beside``: faults that starve its neighbours count as well.
         """
         at = ROOM_F if set_f is None else 2.0 * round(min(max(set_f, 50.0), 90.0) / 2)
+        at = comfort_f(self.climate, at)
         name = (apartment, at, beside)
         if name not in self._named:
             near: Mapping[int, Rows] = {}

@@ -95,11 +95,25 @@ def told_of(space: Space, home: HomeClass, usual: Mapping[TopicId, Mapping[str, 
 
 
 def said_or_usual(topic: TopicId, meant: Floats, usual: Floats, choices: int) -> Floats:
-    """Chance of an answer that a row tells, or else the usual one; some guess, any may slip."""
+    """Chance of an answer that a row tells, or else the usual one; some guess, any may slip.
+
+    Of topics with answers that are taken for each other the last axis holds all answers.
+    """
     guessed = float(table("answers")["guessed"].get(topic, 0.0))
     mostly = (1 - _SLIP) * usual
-    told = (1 - _SLIP) * (1 - guessed) * meant + guessed * mostly
+    told = (1 - _SLIP) * (1 - guessed) * meant + guessed * _instead(topic, meant, mostly)
     return np.where(np.isnan(meant), mostly, told) + _SLIP / choices
+
+
+def _instead(topic: TopicId, meant: Floats, mostly: Floats) -> Floats:
+    """What is answered by guess: what most homes say, or what is like the truth."""
+    about = table("answers")["taken_for"].get(topic)
+    if about is None:
+        return mostly
+    values, share = [*table("answers")["defaults"][topic]], float(about["share"])
+    likes = np.array([[(v in about["like"][t]) for v in values] for t in values], dtype=float)
+    likes /= likes.sum(axis=1, keepdims=True)
+    return np.asarray((1 - share) * mostly + share * (1 - _SLIP) * (meant @ likes))
 
 
 def _told(tells: Mapping[str, float], value: str, values: Sequence[str]) -> float:

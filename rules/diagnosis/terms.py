@@ -14,7 +14,9 @@ from rules.diagnosis.measuring import chance, concerned_by, speaks_for
 from rules.diagnosis.moment import Timeline
 from rules.diagnosis.noticing import merged, report_said, room_said
 from rules.diagnosis.said import Said
+from rules.diagnosis.setting import set_said
 from rules.diagnosis.space import Space
+from rules.diagnosis.tanks import NOTHING_TOLD, Tank
 from rules.model import ApartmentId, Evidence, Fact, Found, Reported, RoomRead
 
 __all__ = [
@@ -22,7 +24,6 @@ __all__ = [
     "found_term",
     "home_terms",
     "reports",
-    "set_point",
     "shared_term",
 ]
 
@@ -32,33 +33,33 @@ def reports(said: Iterable[Evidence]) -> list[Reported]:
     return [e.fact for e in said if isinstance(e.fact, Reported)]
 
 
-def set_point(said: Iterable[Evidence]) -> float | None:
-    """What the people of a home find comfortable, as far as they told it."""
-    told = [e.fact.set_f for e in said if isinstance(e.fact, RoomRead) and e.fact.set_f is not None]
-    # A thermostat turned up in despair says little about what people find comfortable.
-    return None if not told else min(max(told[-1], 62.0), 76.0)
-
-
 def home_terms(
     space: Space,
     kind: HomeClass,
     said: Sequence[Evidence],
     times: Timeline,
     answers: Answers | None = None,
-    *,
-    tank_is_empty: bool = False,
+    tank: Tank = NOTHING_TOLD,
 ) -> list[tuple[str, Said]]:
-    """All that one household said, by source; ``answers`` are those among it, if known already."""
+    """All that one household said, by source; ``answers`` are those among it, if known already.
+
+    ``tank`` is what the homes of its tank told of their taps.
+    """
     found: list[tuple[str, Said]] = []
     first = next((e for e in said if isinstance(e.fact, Reported)), None)
     together = merged(reports(said))
     if first is not None and together is not None:
-        report = report_said(kind, together, first.at, times, tank_is_empty=tank_is_empty)
+        empty = tank.empty(times, first.at, first.source)
+        report = report_said(kind, together, first.at, times, empty)
         found.append((first.source, report))
     last = _last_room(said)
     if last is not None and isinstance(last.fact, RoomRead):
         found.append((last.source, room_said(kind, last.fact, times.hours(last.at))))
-    answers = answers or Answers.of(space, kind, said)
+    if setting := _last_setting(said):
+        source, set_f = setting
+        if (term := set_said(kind, together, set_f)) is not None:
+            found.append((source, term))
+    answers = answers or Answers.of(space, kind, said, tank)
     return [*found, *answers.added(times)]
 
 
@@ -110,6 +111,12 @@ class _Written:
 def _last_room(said: Sequence[Evidence]) -> Evidence | None:
     rooms = [e for e in said if isinstance(e.fact, RoomRead) and e.fact.room_f is not None]
     return rooms[-1] if rooms else None
+
+
+def _last_setting(said: Sequence[Evidence]) -> tuple[str, float] | None:
+    """Where it was last told what the thermostat is set to, and what."""
+    told = [(e.source, e.fact.set_f) for e in said if isinstance(e.fact, RoomRead)]
+    return next(((source, f) for source, f in reversed(told) if f is not None), None)
 
 
 def _best(of_members: Floats, healthy: float) -> Floats:

@@ -16,16 +16,16 @@ from rules.data import table
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.keys import Feature, Keys, feature, physics
 from rules.diagnosis.kinds import HomeClass
-from rules.diagnosis.tanks import lasts_hours
+from rules.diagnosis.tanks import has_tank, outlasts
 from rules.heat.columns import COLUMN, merge_column
 from rules.model import TopicId
 
-__all__ = ["tank_hours", "usual_features", "usually"]
+__all__ = ["usual_features", "usually"]
 
 # Where the anchors of the answer tables stand on the scale of heat from 0 to 1.
 _ANCHORS = {"at_none": 0.0, "at_some": 0.15, "at_half": 0.5, "at_full": 0.9}
 _TAP = ("tap_cold", "tap_lukewarm", "tap_too_hot")
-_LATE = "tap_late_hours"
+_LATE = "tap_late"
 
 Chance = Callable[[str], Floats]
 
@@ -99,18 +99,13 @@ def _is_shared(home: HomeClass) -> Floats:
     return (home.members[:, 0] >= 0).astype(np.float64)
 
 
-def tank_hours(home: HomeClass, keys: Keys) -> Floats:
-    """Hours that a tank still gives hot water once its boiler is out, 0 for none; (look, own keys)."""
-    return np.broadcast_to(lasts_hours(home)[keys.look][:, None], keys.shape)
-
-
 def _tap_states(home: HomeClass, keys: Keys) -> list[dict[str, Floats]]:
     """What taps give: where there is a tank that outlasts its boiler, as long as it lasts, and after."""
     cold, lukewarm, hot = (_merged(home, keys, name) for name in _TAP)
     after = _tap_state(cold, lukewarm, hot)
-    lasts = tank_hours(home, keys) > 0
-    if not lasts.any():
+    if not has_tank(home):
         return [after]
+    lasts = outlasts(home)[keys.look][:, None] > 0
     return [_tap_state(np.where(lasts, 0, cold), np.where(lasts, 0, lukewarm), hot), after]
 
 

@@ -10,6 +10,7 @@ relay coil then explain the same reading). Homes that are equal and said nothing
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from rules.diagnosis.belief import Belief
@@ -18,17 +19,20 @@ from rules.diagnosis.home import HomeBelief, believed
 from rules.diagnosis.household import Answers
 from rules.diagnosis.measuring import homes_touched
 from rules.diagnosis.moment import Timeline
+from rules.diagnosis.neighbors import neighbor_term, told_of_others
 from rules.diagnosis.noticing import merged
+from rules.diagnosis.setting import wished_f
 from rules.diagnosis.space import Space
+from rules.diagnosis.tanks import NOTHING_TOLD, Tank, tanks_of
+from rules.diagnosis.tanks import lasted as tank_lasted
 from rules.diagnosis.terms import (
     by_apartment,
     found_term,
     home_terms,
     reports,
-    set_point,
     shared_term,
 )
-from rules.model import ApartmentId, ComponentId, Evidence, Found, Kind, Reported
+from rules.model import ApartmentId, Evidence, Fact, Found, Kind
 
 __all__ = ["believe"]
 
@@ -48,7 +52,12 @@ def believe(
     placed, shared_terms, speaking = _place_findings(space, evidence, by_home)
     able = space.ordinary.keys() & reachable
     silent = able.difference(a for a, said in by_home.items() if reports(said))
-    emptied = _where_tanks_are_empty(space, by_home)
+    heads = space.heads
+    tanks = tanks_of(heads, by_home)
+    lasted = {
+        head: tank_lasted(times, times.now, count, tanks.get(head, NOTHING_TOLD))
+        for head, count in Counter(map(heads.__getitem__, silent)).items()
+    }
     told = {
         apartment: _spoken(
             space,
@@ -56,21 +65,21 @@ def believe(
             by_home.get(apartment, []),
             placed.get(apartment, []),
             times,
-            silent=apartment in silent,
-            tank_is_empty=apartment in emptied,
+            lasted[heads[apartment]] if apartment in silent else None,
+            tanks.get(heads[apartment], NOTHING_TOLD),
         )
         for apartment in by_home.keys() | placed
     }
     quiet = {
-        ordinary: believed(ordinary.kind, ordinary.log_prior, times, [], None, None, silent=True)
-        for ordinary in {space.ordinary[a] for a in silent.difference(told)}
+        ordinary: believed(ordinary.kind, ordinary.log_prior, times, [], None, None, lasted[head])
+        for ordinary, head in {space.ordinary[a]: heads[a] for a in silent.difference(told)}.items()
     }
     homes = {
         apartment: told.get(apartment) or quiet[ordinary]
         for apartment, ordinary in space.ordinary.items()
         if apartment in told or apartment in silent
     }
-    return Belief(space, times, homes, shared_terms, frozenset(speaking.values()))
+    return Belief(space, times, homes, shared_terms, frozenset(speaking.values()), tanks)
 
 
 def _spoken(
@@ -79,62 +88,47 @@ def _spoken(
     said: Sequence[Evidence],
     found: Sequence[Evidence],
     times: Timeline,
-    *,
-    silent: bool,
-    tank_is_empty: bool,
+    lasted: Floats | None,
+    tank: Tank,
 ) -> HomeBelief:
-    """A home that said something, or at which something was found; kept until it says more."""
+    """A home that said something, or at which something was found; kept until it says more.
+
+    ``lasted`` of one that could have written and did not is how long its tank did; ``tank`` is what
+    was told of that.
+    """
     cold = any(Kind.TOO_COLD in report.kinds for report in reports(said))
-    kind = space.home_class(apartment, set_point(said), beside=cold)
+    kind = space.home_class(apartment, wished_f(said), beside=cold)
     prior = space.local_log_prior(apartment)
+    # What others tell of the tank later teaches nothing of what this home has said.
+    tank = tank.until(said[-1].at) if said else NOTHING_TOLD
 
     def weigh() -> HomeBelief:
-        answers = Answers.of(space, kind, said)
+        answers = Answers.of(space, kind, said, tank)
         measured = [
             found_term(space, kind, item.source, item.fact)
             for item in found
             if isinstance(item.fact, Found)
         ]
-        own_words = home_terms(space, kind, said, times, answers, tank_is_empty=tank_is_empty)
+        own_words = home_terms(space, kind, said, times, answers, tank)
         terms = [*own_words, *measured]
-        return believed(kind, prior, times, terms, merged(reports(said)), answers, silent=silent)
+        return believed(kind, prior, times, terms, merged(reports(said)), answers, lasted)
 
     # Who has reported is not silent: to such a home "now" does not matter.
-    when = times if silent else times.onsets
-    name = (kind, prior.tobytes(), when, times.zone, tuple(said), tuple(found), tank_is_empty)
+    when = times.onsets if lasted is None else (times, lasted.tobytes())
+    name = (kind, prior.tobytes(), when, times.zone, tuple(said), tuple(found), tank)
     return space.said(apartment).once(name, weigh)
-
-
-def _where_tanks_are_empty(
-    space: Space, by_home: Mapping[ApartmentId, Iterable[Evidence]]
-) -> set[ApartmentId]:
-    """Homes that tell of cold taps after another one of the same boilers has."""
-    first = {
-        home: min(item.at for item in told)
-        for home, said in by_home.items()
-        if (told := [item for item in said if _tells_of_cold_taps(item)])
-    }
-    known: set[ComponentId] = set()
-    after: set[ApartmentId] = set()
-    for home in sorted(first, key=lambda home: (first[home], home)):
-        head = space.plant.head_of(space.plant.apartment(home).loop)
-        if head in known:
-            after.add(home)
-        known.add(head)
-    return after
-
-
-def _tells_of_cold_taps(item: Evidence) -> bool:
-    return isinstance(item.fact, Reported) and Kind.NO_HOT_WATER in item.fact.kinds
 
 
 def _place_findings(
     space: Space, evidence: Iterable[Evidence], by_home: Mapping[ApartmentId, list[Evidence]]
-) -> tuple[dict[ApartmentId, list[Evidence]], dict[str, Floats], dict[Found, tuple[int, ...]]]:
-    """Which home each finding belongs to, or its weight on the shared states and who speaks for it."""
+) -> tuple[dict[ApartmentId, list[Evidence]], dict[str, Floats], dict[Fact, tuple[int, ...]]]:
+    """Which home each finding belongs to, or its weight on the shared states and who speaks for it.
+
+    What one home says of another weighs the shared states too.
+    """
     placed: dict[ApartmentId, list[Evidence]] = {}
     shared: dict[str, Floats] = {}
-    speaking: dict[Found, tuple[int, ...]] = {}
+    speaking: dict[Fact, tuple[int, ...]] = {}
     findings = [e for e in evidence if isinstance(e.fact, Found)]
     for item in sorted(findings, key=lambda e: (e.at, e.source)):
         assert isinstance(item.fact, Found)  # noqa: S101 - only those were picked
@@ -146,4 +140,7 @@ def _place_findings(
         else:
             term, speaking[item.fact] = shared_term(space, item.fact)
             shared[item.source] = shared[item.source] + term if item.source in shared else term
+    for source, said in told_of_others(space, evidence):
+        term, speaking[said] = neighbor_term(space, said)
+        shared[source] = shared[source] + term if source in shared else term
     return placed, shared, speaking

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rules.model import Answered, ApartmentId, Fact, Reported, RoomRead
+from rules.model import Answered, ApartmentId, Fact, NeighborSaid, Reported, RoomRead
 
 __all__ = ["describe", "silence_words"]
 
@@ -25,6 +25,11 @@ def _words(fact: Fact) -> str:
         return f"{fact.apartment} {', '.join(x for x in (room, wanted) if x)}"
     if isinstance(fact, Answered):
         return f"{fact.apartment} answers {fact.topic}: {fact.means.replace('_', ' ')}"
+    if isinstance(fact, NeighborSaid):
+        says = "has it too" if fact.same else "has it not"
+        return (
+            f"{fact.apartment} says that {fact.other} {says} ({fact.kind.value.replace('_', ' ')})"
+        )
     state = {True: " calling", False: " not calling", None: ""}[fact.calling]
     reading = fact.outcome or f"{fact.value:g} {fact.unit or ''}".strip()
     return f"{fact.check} at {fact.component}{state}: {reading}"

@@ -18,8 +18,11 @@ __all__ = ["SOMETHING_ELSE", "Candidate", "Known", "afar", "heard_afar", "leftov
 
 SOMETHING_ELSE = FaultId("something_else")
 _NOISE = [COLUMN[name] for name in COLUMN if name.startswith("noise_")]
-# A leak or a smell at a shared part is seldom in a home (common practice, no source).
+# A leak at a shared part is seldom in a home: of a pipe that passes forty homes two see it, and what
+# drips in the boiler room is seen by whoever goes there (common practice, no source).
 _LEAK_SEEN = 0.05
+_LEAK_SEEN_IN_BOILER_ROOM = 0.005
+_IN_BOILER_ROOM = frozenset({"source", "circulator"})
 _OTHER = 0.3
 # Gas, fumes and smoke from the boiler room are smelt in some homes, not in all.
 _SMELT = 0.25
@@ -99,7 +102,8 @@ def heard_afar(candidate: Candidate, chain: Rows) -> Rows:
     carries = table("reporting")["noise_carries"]
     heard = "loop" if candidate.row is None else candidate.row.reports.heard_by
     row[_NOISE] *= carries["loop" if heard == "apartment" else heard]
-    row[COLUMN["leak_seen"]] *= _LEAK_SEEN
+    in_boiler_room = candidate.row is not None and candidate.row.at in _IN_BOILER_ROOM
+    row[COLUMN["leak_seen"]] *= _LEAK_SEEN_IN_BOILER_ROOM if in_boiler_room else _LEAK_SEEN
     row[COLUMN["other_noticed"]] *= _OTHER
     row[_DANGER] *= _SMELT
     return row

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from rules.model import CheckId, FaultId, Noise, PartId
+from rules.model import CheckId, FaultId, Kind, Noise, PartId
 
 __all__ = [
     "At",
@@ -14,6 +14,7 @@ __all__ = [
     "Check",
     "CheckReading",
     "Fault",
+    "Felt",
     "OnRisers",
     "Part",
     "Repair",
@@ -118,6 +119,17 @@ class Reports(_Row):
     heard_by: Literal["apartment", "loop", "building"] = "apartment"
 
 
+class Felt(_Row):
+    """Local hours in which its warmth is there, the stored one included, and what is told of it then.
+
+    What comes at other hours is told later, or was stored in the walls.
+    """
+
+    from_hour: int = Field(ge=0, le=23)
+    to_hour: int = Field(ge=1, le=24)
+    share: float = Field(gt=0, lt=1)
+
+
 class CheckReading(_Row):
     """What a check shows: a range with its unit, or a word."""
 
@@ -181,6 +193,7 @@ class Fault(_Row):
     change: Change = Change()
     tells: dict[str, dict[str, float]] = Field(default_factory=dict)
     reports: Reports = Reports()
+    felt: Felt | None = None  # of what makes a home too hot; None: at any hour alike
     checks: tuple[CheckReading, ...] = ()
     repair: Repair
     parts: tuple[PartId, ...] = ()
@@ -190,6 +203,8 @@ class Fault(_Row):
     # Outdoor temperatures (F, lowest and highest) in which it is there at all; the rate is that of such
     # weather.
     outdoor_f: tuple[float, float] | None = None
+    # Complaints that are about what the thermostat is set to, or kept at: the home gets that.
+    by_setting: tuple[Literal[Kind.TOO_COLD, Kind.TOO_HOT], ...] = ()
     by_load: bool = False  # of transformers: how often goes by what hangs on them
     top_floors: bool = False  # of heat sources: felt on the highest floor alone
     far_end: bool = False  # of loops: its flow is what the far end gets, the near end has more
@@ -228,6 +243,9 @@ class Check(_Row):
     healthy_text: str
     healthy: tuple[CheckReading, ...] = ()
     outcomes: tuple[str, ...] = ()  # for checks answered in words, the healthy one first
+    mistaken: float | None = Field(
+        default=None, gt=0, lt=0.1
+    )  # share of words that are noted wrongly, where that is less than of other checks
     usual: Unit | None = None  # the unit that most readings come in, where it is not the first
     range: tuple[float, float] | None = None  # what the instrument can show, in its usual unit
     ranges: dict[Unit, tuple[float, float]] = Field(default_factory=dict)  # and in another
@@ -237,6 +255,8 @@ class Check(_Row):
     )  # beside its ranges, where finer than its unit's
     sources: tuple[str, ...] = ()  # kinds of heat source where it can be made; none: any
     also_at: tuple[At, ...] = ()  # kinds of component beside ``at`` that a reading may be noted at
+    about: tuple[Kind, ...] = ()  # made only where one of these is complained of; none: anywhere
+    listed: bool = True  # in the trade's list of tests: programs outside are told of no other
     needs: Need | None = None  # without it there is nothing to read
     without: tuple[CheckReading, ...] = ()  # what is seen then: a word, a figure, or either
     after: tuple[CheckId, ...] = ()  # quicker looks at the same part that may make it needless

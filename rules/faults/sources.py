@@ -13,16 +13,15 @@ from rules.heat.columns import COLUMN, Rows
 from rules.model import ApartmentId, ComponentId
 from rules.plant import Cascade, HeatSource, Plant
 
-__all__ = ["at_the_taps", "of_cascade", "of_source"]
+__all__ = ["COLD_FROM_A_TANK", "at_the_taps", "of_cascade", "of_source"]
 
 # Causes no row describes, per 100 source-years: honest leftovers (common practice, no source).
 _ELSE_PER_100_YEARS = 2.0
 _TAPS = [COLUMN[name] for name in ("tap_cold", "tap_lukewarm", "tap_too_hot")]
-# A tank still gives hot water for hours when its boiler has gone out, small and busy ones for fewer, the
-# last of them after so many; then lukewarm and cold water: rooms are cold before taps are. This share of
-# homes finds it cold when asked (common practice, no source).
+# A tank still gives hot water for hours when its boiler has gone out, then lukewarm and cold: rooms are
+# cold before taps are. This share of homes finds it cold when asked (common practice, no source).
 _TANKS = frozenset({"indirect", "indirect_priority"})
-_TANK_HOURS, _COLD_FROM_A_TANK = 8.0, 0.5
+COLD_FROM_A_TANK = 0.5
 _HEATS_TAPS = frozenset({"indirect", "indirect_priority", "tankless_coil"})
 
 
@@ -114,8 +113,8 @@ def at_the_taps(candidate: Candidate, sources: Iterable[HeatSource]) -> Candidat
     if not heating:
         chain[_TAPS] = 0.0
     elif _TANKS.issuperset(heating) and chain[COLUMN["tap_cold"]]:
-        chain[[COLUMN["tap_cold"], COLUMN["tap_lukewarm"]]] = _COLD_FROM_A_TANK, 1.0
-        chain[COLUMN["tap_late_hours"]] = _TANK_HOURS
+        chain[[COLUMN["tap_cold"], COLUMN["tap_lukewarm"]]] = COLD_FROM_A_TANK, 1.0
+        chain[COLUMN["tap_late"]] = 1.0
     return _with_chain(candidate, chain)
 
 

@@ -49,8 +49,8 @@ FLAGS = (
     "tap_cold",
     "tap_lukewarm",
     "tap_too_hot",
-    "tap_late_hours",  # from the onset until a tap is cold: flags hold the largest of several
-    "leak",  # flow past a shut valve: a fraction, the worst one counts
+    "tap_late",  # a tank keeps taps hot for a while
+    "leak",  # flow past a shut valve: a fraction, flags hold the largest of several
     "check_leak",  # flow while the loop's pump stands: likewise
 )
 FRACTIONS = ("path", "emitter", "flow", "capacity", "loss")

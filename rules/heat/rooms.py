@@ -37,6 +37,7 @@ __all__ = [
     "Climate",
     "RoomCourse",
     "approached",
+    "comfort_f",
     "fast_drop_f",
     "healthy_duty",
     "settle",
@@ -165,6 +166,11 @@ def approached(
 def fast_drop_f(climate: Climate) -> float:
     """How far the air of a home without any heat falls before its mass follows."""
     return FAST_OF_HEAT * max(ROOM_F - climate.outdoor_f - FREE_HEAT_F, 0.0)
+
+
+def comfort_f(climate: Climate, set_f: float = ROOM_F) -> float:
+    """What people expect of a home: its set point, and in warm weather what comes without any heat."""
+    return max(set_f, climate.outdoor_f + FREE_HEAT_F)
 
 
 def healthy_duty(climate: Climate, set_f: float = ROOM_F, gain_f: float = 0.0) -> float:

@@ -64,9 +64,9 @@ def households(plant):
     return [Household(a.id) for a in plant.apartments]
 
 
-def weather(outdoor_f: float = 22.0) -> list[HourlyWeather]:
+def weather(outdoor_f: float = 22.0, now: datetime = NOW) -> list[HourlyWeather]:
     """Two days of steady weather around now."""
-    return [HourlyWeather(NOW + timedelta(hours=h), outdoor_f) for h in range(-24, 25)]
+    return [HourlyWeather(now + timedelta(hours=h), outdoor_f) for h in range(-24, 25)]
 
 
 def report(

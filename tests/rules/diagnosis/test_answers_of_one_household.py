@@ -13,7 +13,7 @@ from rules.data import table
 from rules.diagnosis import diagnose
 from rules.diagnosis.answers import answer_values, replies
 from rules.diagnosis.household import Answers
-from rules.diagnosis.moment import timeline
+from rules.diagnosis.moment import Since, timeline
 from rules.diagnosis.said import together
 from rules.diagnosis.space import make_space
 from rules.model import Answered, ApartmentId, Evidence, TopicId
@@ -55,9 +55,9 @@ def test_two_answers_have_the_chance_of_the_two_kinds_of_household(setting):
     answers = Answers.of(space, kind, [answer("q_hot", "hot"), answer("q_up", "stays_cold", 1)])
     both = together(kind, [added for _, added in answers.added(times)])
     of_hot, of_cold = (replies(space, kind, TopicId(t)) for t in ("q_hot", "q_up"))
-    hours = times.hours(NOW)
-    hot = of_hot.keys.spread(of_hot.chance("hot", hours), both.keys)
-    cold = of_cold.keys.spread(of_cold.chance("stays_cold", hours), both.keys)
+    since = Since(times.hours(NOW), np.zeros(len(times.onsets)))
+    hot = of_hot.keys.spread(of_hot.chance("hot", since), both.keys)
+    cold = of_cold.keys.spread(of_cold.chance("stays_cold", since), both.keys)
     about = table("answers")["careless"]
     share, drawn = about["share"], about["drawn"]
     by_hand = (1 - share) * hot * cold + share * ((1 - drawn) * hot + drawn / 3) * (

@@ -334,6 +334,20 @@ def test_a_cold_home_is_forecast_to_get_colder(look):
     assert forecast[0] < 70
 
 
+@pytest.mark.parametrize("room_f", [61.0, 70.0])
+def test_a_forecast_runs_through_the_thermometer(look, room_f):
+    """What is read now is where the room is now, and it gets colder from there."""
+    read = Evidence("read", NOW, RoomRead(ApartmentId("1A"), room_f, 70.0))
+    diagnosis = look([*LOOP_1_COLD, read])
+
+    now_f, later_f = diagnosis.room_forecast(ApartmentId("1A"), [0, 12])
+
+    assert now_f == pytest.approx(room_f)
+    assert later_f < now_f
+    assert diagnosis.has_told_room(ApartmentId("1A"))
+    assert not diagnosis.has_told_room(ApartmentId("1B"))
+
+
 def test_evidence_of_unknown_apartments_is_ignored(plant, households):
     """A report from an apartment the plant does not have changes nothing."""
     stray = report("99Z", "too_cold")

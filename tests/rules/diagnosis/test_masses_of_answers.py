@@ -45,12 +45,12 @@ def by_hand(diagnosis, topics):
         )
     )
     likely = [np.ones((3, looks, states))]
-    hours = belief.times.hours(belief.times.now)
+    since = belief.since(HOME)
     for topic in topics:
         reply, choices = replies(belief.space, kind, topic), len(answer_values(topic))
         for value in reply.values:
             chance = reply.keys.pick(
-                np.broadcast_to(reply.chance(value, hours), (3, *reply.keys.shape)),
+                np.broadcast_to(reply.chance(value, since), (3, *reply.keys.shape)),
                 np.arange(looks),
                 np.arange(states),
             )

@@ -12,6 +12,7 @@ from rules.checks.notes import notes
 from rules.data import table
 from rules.diagnosis import diagnose
 from rules.diagnosis.answers import answer_values, replies
+from rules.diagnosis.moment import Since
 from rules.diagnosis.puzzles import contradictions, unsplit
 from rules.model import (
     Answered,
@@ -192,7 +193,7 @@ def test_few_states_of_a_home_answer_as_they_do_among_all(plant, households):
     space, kind = diagnosis.belief.space, diagnosis.belief.homes[ApartmentId("2B")].kind
     looks = np.unique([kind.nothing, 0, *kind.singles[1][:5], kind.shape[0] - 1])
     own = [0, 1, 4, kind.shape[1] - 1]
-    few, hours = kind.only(looks, own), np.array([0.5, 6.0])
+    few, since = kind.only(looks, own), Since(np.array([0.5, 6.0]), np.array([0.0, 0.7]))
     look, state = (m.reshape(-1) for m in np.indices((len(looks), len(own))))
 
     for question in table("questions"):
@@ -201,8 +202,8 @@ def test_few_states_of_a_home_answer_as_they_do_among_all(plant, households):
             continue
         for onset in (0, 1):
             at = np.full(len(look), onset)
-            alone = replies(space, few, topic).chances(hours, at, look, state, len(values))
+            alone = replies(space, few, topic).chances(since, at, look, state, len(values))
             among = replies(space, kind, topic).chances(
-                hours, at, looks[look], np.array(own)[state], len(values)
+                since, at, looks[look], np.array(own)[state], len(values)
             )
             assert alone == pytest.approx(among, abs=1e-12), topic

@@ -11,12 +11,13 @@ import pytest
 from conftest import NOW, house
 
 from rules.diagnosis.answers import replies
+from rules.diagnosis.moment import Since
 from rules.diagnosis.space import make_space
 from rules.model import ApartmentId, TopicId
 from tests.houses import built
 
 HOME = ApartmentId("1A")
-LONG_AGO = np.array([36.0])
+LONG_AGO = Since(np.array([36.0]), np.array([1.0]))
 
 
 def chance(fault: str, topic: str, value: str, outdoor_f: float) -> float:

@@ -62,14 +62,14 @@ def test_a_tank_outlasts_its_boiler(
     tap = (chain[COLUMN["tap_cold"]], chain[COLUMN["tap_lukewarm"]])
 
     assert tap == (cold, lukewarm)
-    assert bool(chain[COLUMN["tap_late_hours"]]) is late
+    assert bool(chain[COLUMN["tap_late"]]) is late
 
 
 def test_a_tank_that_itself_fails_is_cold_when_it_is_spoken_of() -> None:
     """Rooms stay warm: nobody speaks before the tank is cold (common practice, no source)."""
     chain = shared(plant(hot_water="indirect"), "dhw_none").chain
 
-    assert (chain[COLUMN["tap_cold"]], chain[COLUMN["tap_late_hours"]]) == (1.0, 0.0)
+    assert (chain[COLUMN["tap_cold"]], chain[COLUMN["tap_late"]]) == (1.0, 0.0)
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ ONE_NAME = {
     "air_locked_zone": "air_bound_zone",
     "steam_riser_vent_failed": "steam_main_vent_failed",
     "strainer_blocked": "strainer_clogged",
+    "system_leak_not_made_up": "system_leak",
     "balance_shut": "balance_error",
     "check_valve_stays_open": "check_valve_leaking",
     "tap_keeps_hot_back": "dhw_crossover",
