@@ -10,8 +10,10 @@ to first and the hazard of what is opened. Before a manometer or a microammeter 
 moment whether it will be needed (a check's ``after``), as long as that tells anything. A walk that the
 repair takes anyway costs nothing: as surely as the cause is in the home the technician goes there. The
 order stops when nothing is left to separate. A check is proposed only where
-the plant has the part that it is made at, and may be proposed again at a second part. Where somebody
-smells gas or an alarm has sounded, the air is measured before all else.
+the plant has the part that it is made at, and may be proposed again at a second part. Before all else
+comes what ``first_checks.yaml`` says of a complaint: the air where somebody smells gas or an alarm has
+sounded, where it is wet, and what is scorched where it sparked; until that has been looked at, no check
+is made that needs power.
 """
 
 from __future__ import annotations
@@ -20,7 +22,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from rules.checks.first import first_checks, safety_checks
+from rules.checks.first import before_all_else, first_checks, while_power_is_off
 from rules.checks.measurements import Measurement, measurements
 from rules.checks.places import place_of, row_of
 from rules.checks.readings import HEALTHY
@@ -28,6 +30,7 @@ from rules.checks.step import CheckStep, made_step
 from rules.checks.telling import SideBySide, Told
 from rules.diagnosis import Diagnosis, Group, Suspect
 from rules.diagnosis.exact import Floats
+from rules.faults.catalogue import checks
 from rules.model import ApartmentId, CheckId, ComponentId
 
 __all__ = [
@@ -63,13 +66,31 @@ LIVE = "line voltage, live"
 ON_ENTRY = CheckId("ambient_co")  # whoever measures it at all does so before all else
 
 
-def order_checks(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
-    """The checks for one group, the best first; what has been measured already is left out."""
-    doubt = max(group.unknown, LEAST_DOUBT)
-    steps = _by_bits(diagnosis, group.apartments, group.suspects, doubt)
+def order_checks(
+    diagnosis: Diagnosis, group: Group, *, listed_alone: bool = False
+) -> tuple[CheckStep, ...]:
+    """The checks for one group, the best first; what has been measured already is left out.
+
+    ``listed_alone``: as if there were none but those of the trade's list, for programs outside.
+    """
+    found = _worth_making(diagnosis, group, listed_alone=listed_alone)
+    return tuple(sorted(found, key=lambda step: step.check != ON_ENTRY))
+
+
+def _worth_making(
+    diagnosis: Diagnosis, group: Group, *, listed_alone: bool
+) -> tuple[CheckStep, ...]:
+    def allowed(steps: Iterable[CheckStep]) -> tuple[CheckStep, ...]:
+        return tuple(s for s in steps if not listed_alone or checks()[s.check].listed)
+
+    dead = allowed(while_power_is_off(diagnosis, group))
+    if dead:
+        return dead
+    suspects, doubt = group.suspects, max(group.unknown, LEAST_DOUBT)
+    steps = _by_bits(diagnosis, group.apartments, suspects, doubt, listed_alone=listed_alone)
     more = first_checks(diagnosis, group) if group.unknown > MOSTLY_UNKNOWN else ()
-    listed = _once([*safety_checks(diagnosis, group), *steps, *more])[:MOST_CHECKS]
-    return tuple(sorted(listed, key=lambda step: step.check != ON_ENTRY))
+    first = before_all_else(diagnosis, group)
+    return _once(allowed([*first, *steps, *more]))[:MOST_CHECKS]
 
 
 def _once(steps: Iterable[CheckStep]) -> tuple[CheckStep, ...]:
@@ -92,12 +113,15 @@ def _by_bits(
     apartments: Sequence[ApartmentId],
     suspects: Sequence[Suspect],
     unknown: float,
+    *,
+    listed_alone: bool = False,
 ) -> tuple[CheckStep, ...]:
     """Those that tell suspects apart, by bits a minute."""
     # The last is something else, which leaves every part healthy.
     weight = np.array([s.probability for s in suspects])
     weight = np.append(weight * (1 - unknown) / max(weight.sum(), 1e-12), unknown)
-    found = list(measurements(diagnosis, apartments, suspects))
+    every = measurements(diagnosis, apartments, suspects)
+    found = [m for m in every if m.check.listed or not listed_alone]
     if not found:
         return ()
     chances = [m.chances for m in found]

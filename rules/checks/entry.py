@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Iterable
 
 from rules.data import table
 from rules.model import Kind
@@ -10,6 +10,7 @@ from rules.model import Kind
 __all__ = ["before_entry"]
 
 
-def before_entry(kinds: Collection[Kind]) -> tuple[str, ...]:
+def before_entry(kinds: Iterable[Kind]) -> tuple[str, ...]:
     """Sentences for whoever goes in, in their order; none where nothing told is in the air or live."""
-    return tuple(row["says"] for row in table("entry") if not set(kinds).isdisjoint(row["about"]))
+    told = set(kinds)
+    return tuple(row["says"] for row in table("entry") if not told.isdisjoint(row["about"]))

@@ -8,6 +8,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from rules.checks.kinds import kinds_told
 from rules.checks.places import is_made, part_near
 from rules.checks.step import CheckStep, made_step
 from rules.data import table
@@ -15,11 +16,18 @@ from rules.diagnosis import Diagnosis, Group
 from rules.faults.catalogue import checks
 from rules.model import CheckId, Kind
 
-__all__ = ["FirstCheck", "first_checks", "first_rows", "safety_checks"]
+__all__ = [
+    "WITHOUT_POWER",
+    "FirstCheck",
+    "before_all_else",
+    "first_checks",
+    "first_rows",
+    "while_power_is_off",
+]
 
 STEAM = "steam_boiler"
-_AIR = frozenset({Kind.GAS_SMELL, Kind.CO_ALARM, Kind.SMOKE})
-_OF_THE_AIR = frozenset({CheckId("ambient_co"), CheckId("sniff_soap")})
+# Until that has been looked at, where it sparked, the power stays off.
+WITHOUT_POWER = CheckId("scorch_look")
 
 
 class FirstCheck(BaseModel):
@@ -30,6 +38,8 @@ class FirstCheck(BaseModel):
     check: CheckId
     about: tuple[Kind, ...]
     house: Literal["water", "steam"] | None = None  # None: either
+    before_all: bool = False  # whatever is suspected
+    needs_power: bool = True  # of the heating, or that something runs
     tells: tuple[str, ...]
 
 
@@ -42,11 +52,17 @@ def first_rows() -> tuple[FirstCheck, ...]:
 def first_checks(diagnosis: Diagnosis, group: Group) -> Iterator[CheckStep]:
     """Those for what the homes of a group complain of, where the house has the part, not made yet."""
     plant = diagnosis.plant
-    home = plant.apartment(group.apartments[0])
-    kinds = _kinds(diagnosis, group)
-    house = "steam" if plant.source(plant.loop(home.loop).source).kind == STEAM else "water"
+    told = {home: kinds_told(diagnosis, [home]) for home in group.apartments}
     for row in first_rows():
-        if kinds.isdisjoint(row.about) or row.house not in (None, house):
+        telling = [
+            plant.apartment(a) for a, kinds in told.items() if not kinds.isdisjoint(row.about)
+        ]
+        if not telling:
+            continue
+        # Water runs down: of several homes the topmost; of all else the first.
+        home = max(telling, key=lambda a: a.floor) if Kind.LEAK in row.about else telling[0]
+        house = "steam" if plant.source(plant.loop(home.loop).source).kind == STEAM else "water"
+        if row.house not in (None, house):
             continue
         check = checks()[row.check]
         component = part_near(plant, check.at, plant.component(group.component), home)
@@ -54,13 +70,16 @@ def first_checks(diagnosis: Diagnosis, group: Group) -> Iterator[CheckStep]:
             yield made_step(diagnosis, check, component, (), "; ".join(row.tells))
 
 
-def safety_checks(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
-    """What is measured before all else where a home smells gas or smoke, or an alarm has sounded."""
-    if _AIR.isdisjoint(_kinds(diagnosis, group)):
+def before_all_else(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
+    """What is looked at before anything is opened: the air, what is scorched, where it is wet."""
+    names = {row.check for row in first_rows() if row.before_all}
+    return tuple(s for s in first_checks(diagnosis, group) if s.check in names)
+
+
+def while_power_is_off(diagnosis: Diagnosis, group: Group) -> tuple[CheckStep, ...]:
+    """All that is made where it sparked until it has been looked at there; none elsewhere."""
+    steps = tuple(first_checks(diagnosis, group))
+    if all(step.check != WITHOUT_POWER for step in steps):
         return ()
-    return tuple(s for s in first_checks(diagnosis, group) if s.check in _OF_THE_AIR)
-
-
-def _kinds(diagnosis: Diagnosis, group: Group) -> set[Kind]:
-    said = (diagnosis.belief.homes[a].reported for a in group.apartments)
-    return {kind for reported in said if reported is not None for kind in reported.kinds}
+    names = {row.check for row in first_rows() if not row.needs_power}
+    return tuple(step for step in steps if step.check in names)

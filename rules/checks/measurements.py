@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from rules.checks.kinds import is_asked_for, kinds_told
 from rules.checks.places import component_for, is_made, row_of
 from rules.checks.readings import HEALTHY, reading_of, shows
 from rules.checks.telling import chances_with_else
@@ -86,8 +87,11 @@ def measurements(
     plant = diagnosis.plant
     suspected = [_Suspected.of(plant, suspect) for suspect in suspects]
     seen: set[tuple[CheckId, ComponentId]] = set()
+    kinds = kinds_told(diagnosis, apartments)
     for one in suspected:
         for check in (checks()[name] for name in one.worth_making):
+            if not is_asked_for(check, kinds):
+                continue
             component = component_for(plant, check, one.suspect, apartments)
             if component is None or (check.id, component) in seen:
                 continue

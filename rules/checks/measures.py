@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from rules.checks.expected import ExpectedSets, rule_of
+from rules.checks.kinds import is_asked_for, kinds_told
 from rules.checks.places import component_for, doing_at, is_about
 from rules.checks.probes import probes
 from rules.checks.readings import shows
@@ -51,8 +52,11 @@ def measures(
 ) -> list[Mapping[str, Any]]:
     """The checks of the faults that are worth it, with what they tell of all faults and where."""
     found: list[Mapping[str, Any]] = []
-    for check_id in dict.fromkeys(r.check for n in nameable if worth(n) for r in _row(n).checks):
-        check = checks()[check_id]
+    kinds = kinds_told(diagnosis, members)
+    shown = dict.fromkeys(r.check for n in nameable if worth(n) for r in _row(n).checks)
+    for check in (checks()[name] for name in shown):
+        if not is_asked_for(check, kinds):
+            continue
         places = {
             n.key: str(place)
             for n in nameable
@@ -120,6 +124,7 @@ def _measure(
             keys.setdefault(number, []).append(n.key)
     return {
         **texts(check),
+        **({} if check.mistaken is None else {"mistaken": check.mistaken}),
         "after": [str(name) for name in check.after],
         "expects": [" ".join(keys[number]) for number in range(len(keys))],
         "at": {place: " ".join(names) for place, names in at.items()},

@@ -23,11 +23,13 @@ from rules.checks import (
     ON_ENTRY,
     QUIET_MINUTES,
 )
+from rules.checks.classes import Classes, classes_of, felt_by
 from rules.checks.expected import LIKELIHOODS
-from rules.checks.first import first_checks, safety_checks
+from rules.checks.first import WITHOUT_POWER, before_all_else, first_checks, while_power_is_off
 from rules.checks.measures import Nameable, measures, texts
 from rules.checks.places import is_made, place_of
-from rules.checks.tables import Classes, classes_of, felt_by, home_table, shared_table
+from rules.checks.step import CheckStep
+from rules.checks.tables import home_table, shared_table
 from rules.diagnosis import Diagnosis, Group
 from rules.diagnosis.causes import Causes, average, causes_of
 from rules.faults import catalogue
@@ -54,7 +56,7 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
     nameable = list(_nameable(diagnosis, causes))
     checks = measures(diagnosis, members, nameable, lambda n: _is_worth(n, len(members)))
     speaking = {n for w in _places(checks) if w["home"] is None for n, _ in w["shared"]}
-    classes = classes_of(belief, members, speaking)
+    classes, ours = classes_of(belief, members, speaking), _ours(diagnosis, members)
     says: dict[str, int] = {}  # what faults are in words, each once
     return {
         "faults": [_names(belief.space.shared[n], says) for n in classes.kept],
@@ -69,10 +71,12 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
         ],
         "says": list(says),
         "checks": [_renumbered(check, classes) for check in checks],
-        "first": list(_first(diagnosis, members, {c["check"] for c in checks})),
-        "safety": [
-            f"{s.check} {s.component}" for s in safety_checks(diagnosis, _ours(diagnosis, members))
-        ],
+        "first": list(_first(diagnosis, ours, {c["check"] for c in checks})),
+        "before_all": [_name(s) for s in before_all_else(diagnosis, ours)],
+        "power_off": {
+            "until": str(WITHOUT_POWER),
+            "checks": [_name(s) for s in while_power_is_off(diagnosis, ours)],
+        },
         "made": sorted(_made(diagnosis, checks)),
         "in_homes": sorted(_in_homes(diagnosis, nameable)),
         "likelihoods": LIKELIHOODS,
@@ -91,14 +95,16 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
     }
 
 
-def _first(
-    diagnosis: Diagnosis, members: Sequence[ApartmentId], travelling: Collection[str]
-) -> Iterator[JSON]:
+def _name(step: CheckStep) -> str:
+    return f"{step.check} {step.component}"
+
+
+def _first(diagnosis: Diagnosis, ours: Group, travelling: Collection[str]) -> Iterator[JSON]:
     """What is begun with where something else holds most, as cards need it.
 
     Texts of a check are left out where the check itself travels with the ticket.
     """
-    for step in first_checks(diagnosis, _ours(diagnosis, members)):
+    for step in first_checks(diagnosis, ours):
         check = catalogue.checks()[step.check]
         own = {"check": str(step.check)} if step.check in travelling else texts(check)
         here = {"do": step.do, "healthy": step.healthy}

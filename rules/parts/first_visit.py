@@ -8,18 +8,20 @@ in their order, so the second ticket finds a part only if the first has left one
 tickets repaired on the first visit is
 
     sum over tickets of sum over faults of P(fault) * product over parts of (1 - share * P(none left))
+
+What that saves is for each fault the second trip with the homes that would wait for it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from math import prod
 
 from rules.faults.catalogue import faults
 from rules.model import FaultId, PartId
-from rules.parts import USE_SHARE
+from rules.parts import USE_SHARE, Cause
 
 __all__ = [
     "MOST_OF_ONE",
@@ -41,21 +43,27 @@ class DayTicket:
     """One stop: its suspects with their chances, also those too unlikely to be named."""
 
     ticket: str
-    suspects: tuple[tuple[FaultId, float], ...]
+    suspects: tuple[Cause, ...]
 
 
-def day_ticket(ticket: str, causes: Mapping[FaultId, float]) -> DayTicket:
+def day_ticket(ticket: str, causes: Iterable[Cause]) -> DayTicket:
     """A stop of which these faults may be the cause, those that use the same parts as the likeliest.
 
     Where homes may each have a fault of their own, chances add up to more than one visit; then they are
     shares of one.
     """
-    by_parts: dict[tuple[PartId, ...], tuple[FaultId, float]] = {}
-    for fault, chance in sorted(causes.items(), key=lambda cause: -cause[1]):
-        likeliest, before = by_parts.get(faults()[fault].parts, (fault, 0.0))
-        by_parts[faults()[fault].parts] = likeliest, before + chance
-    every = max(1.0, sum(chance for _, chance in by_parts.values()))
-    return DayTicket(ticket, tuple((f, chance / every) for f, chance in by_parts.values()))
+    by_parts: dict[tuple[PartId, ...], list[Cause]] = {}
+    for cause in sorted(causes, key=lambda cause: -cause.chance):
+        by_parts.setdefault(faults()[cause.fault].parts, []).append(cause)
+    together = [_as_one(alike) for alike in by_parts.values()]
+    every = max(1.0, sum(cause.chance for cause in together))
+    return DayTicket(ticket, tuple(c._replace(chance=c.chance / every) for c in together))
+
+
+def _as_one(causes: Sequence[Cause]) -> Cause:
+    """Several as the first of them, with the homes that wait in the mean."""
+    chance = sum(cause.chance for cause in causes)
+    return Cause(causes[0].fault, chance, sum(c.chance * c.homes for c in causes) / chance)
 
 
 def first_visits(tickets: Sequence[DayTicket], load: Mapping[PartId, int]) -> list[float]:
@@ -82,17 +90,17 @@ def missing(tickets: Sequence[DayTicket]) -> list[dict[PartId, list[float]]]:
 def first_visit(ticket: DayTicket, none_left: Mapping[PartId, float]) -> float:
     """The chance for one ticket; ``none_left`` is by part, when it is its turn."""
     return sum(
-        chance * prod(1 - share * none_left[part] for part, share in shares_of(fault))
-        for fault, chance in ticket.suspects
+        cause.chance * prod(1 - share * none_left[part] for part, share in shares_of(cause.fault))
+        for cause in ticket.suspects
     )
 
 
 def uses(ticket: DayTicket) -> dict[PartId, float]:
     """Chance by part that the repair of this ticket uses it."""
     used: dict[PartId, float] = {}
-    for fault, chance in ticket.suspects:
-        for part, share in shares_of(fault):
-            used[part] = used.get(part, 0.0) + share * chance
+    for cause in ticket.suspects:
+        for part, share in shares_of(cause.fault):
+            used[part] = used.get(part, 0.0) + share * cause.chance
     return used
 
 

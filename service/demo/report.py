@@ -67,7 +67,12 @@ def print_ticket(console: Console, ticket: Mapping[str, Any], zone: ZoneInfo) ->
     _say(console, "On the truck", 2)
     for load in ticket["load"][:6]:
         share = per_cent(load["chance_used"])
-        _say(console, f"{load['quantity']} x {load['says']}, used in {share} of such visits")
+        many = round(load["homes_waiting"])
+        waiting = f"; {many} homes wait for it" if many > 1 else ""
+        _say(
+            console,
+            f"{load['quantity']} x {load['says']}, used in {share} of such visits{waiting}",
+        )
 
 
 def _first_suspect(ticket: Mapping[str, Any]) -> str:

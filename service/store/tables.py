@@ -123,7 +123,7 @@ class Complaint(Base):
     confirmed: Mapped[bool] = mapped_column(default=True, server_default=true())
     care: Mapped[list[Any]]  # who is at risk there, as far as the texts say
     danger: Mapped[list[Any]]  # kinds of danger; such a complaint never shares a ticket
-    outcome: Mapped[str | None]  # how it ended: fixed, resolved, cancelled
+    outcome: Mapped[str | None]  # how it ended: fixed, resolved, cancelled, no_danger, joined
     taken_over_by: Mapped[str | None]  # who writes with the household in place of the machine
 
 

@@ -14,9 +14,13 @@ _MOST_REASONS = 2
 
 
 def used_at(item: LoadItem) -> str:
-    """``41 %; stops 1 to 3: valve motor is dead; stop 5: thermostat wire is broken``."""
+    """``41 %; stops 1 to 3: valve motor is dead; stop 5: thermostat wire is broken``.
+
+    What is rare and goes on all the same says why: ``4 %, but 12 homes would wait for it; stop 2 ...``.
+    """
     reasons = (f"{_stops(n)}: {at_once(says)}" for says, n in item.stops[:_MOST_REASONS])
-    return "; ".join([per_cent(item.chance_used), *reasons])
+    many = f", but {item.homes:.0f} homes would wait for it" if item.is_for_many else ""
+    return "; ".join([per_cent(item.chance_used) + many, *reasons])
 
 
 def at_once(says: str) -> str:

@@ -87,7 +87,10 @@ def test_whatever_is_reported_there_is_something_to_measure(kind: Kind, source: 
     steps = order_checks(diagnosis, group)
     assert steps
     bare = order_checks(diagnosis, replace(group, suspects=()))
-    assert [s.check for s in bare] == [s.check for s in first_checks(diagnosis, group)][:7]
+    begun_with = [s.check for s in first_checks(diagnosis, group)]
+    if kind in {Kind.ELECTRICAL, Kind.SMOKE}:  # a draft is measured with the burner on
+        begun_with = [check for check in begun_with if check != "draft_vent"]
+    assert [s.check for s in bare] == begun_with[:7]
     assert bare
 
 

@@ -9,8 +9,9 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
+from rules.checks.classes import classes_of
 from rules.checks.exactness import NEGLIGIBLE
-from rules.checks.tables import classes_of, shared_table
+from rules.checks.tables import shared_table
 from rules.checks.worksheet import worksheet
 from rules.diagnosis import Diagnosis, diagnose
 from rules.model import (

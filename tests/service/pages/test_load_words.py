@@ -33,6 +33,15 @@ def test_two_reasons_are_enough() -> None:
     assert used_at(LoadItem("Fuse", 1, 0.004, ())) == "under 1\u00a0%"
 
 
+def test_what_is_rare_says_for_how_many_it_is_carried() -> None:
+    """Only where the homes that would wait are the reason."""
+    stops = (("Pump has seized", (3,)),)
+
+    told = used_at(LoadItem("Circulator", 1, 0.04, stops, homes=11.6, is_for_many=True))
+    assert told == "4\u00a0%, but 12 homes would wait for it; stop 3: pump has seized"
+    assert "wait" not in used_at(LoadItem("Circulator", 1, 0.4, stops, homes=11.6))
+
+
 def test_names_keep_their_capitals() -> None:
     """Common words lose theirs inside a sentence."""
     assert at_once("Wire connectors") == "wire connectors"

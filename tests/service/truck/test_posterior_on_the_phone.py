@@ -38,7 +38,15 @@ NOW = datetime(2026, 1, 13, 18, tzinfo=UTC)
 PORTFOLIO = Path(__file__).parents[3] / "fixtures" / "portfolio"
 CASES = 18
 FIRST = 3  # checks that a technician makes before the list is made anew
-KINDS = (Kind.TOO_COLD, Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.NOISE, Kind.LEAK)
+KINDS = (
+    Kind.TOO_COLD,
+    Kind.TOO_COLD,
+    Kind.TOO_HOT,
+    Kind.NO_HOT_WATER,
+    Kind.NOISE,
+    Kind.LEAK,
+    Kind.ELECTRICAL,
+)
 
 
 @dataclass(frozen=True)

@@ -42,6 +42,7 @@ CARRIED = """async () => {
   const cache = await caches.open('endswitch-carried');
   return (await cache.keys()).map((request) => new URL(request.url).pathname);
 }"""
+DRESSED = (".brief dt", "#steps > li", ".thumb a")
 BACKDATE = """async () => {
   const cache = await caches.open('endswitch-carried');
   for (const request of await cache.keys()) {
@@ -213,6 +214,32 @@ def test_kept_tickets_end_after_72_hours_and_with_the_session(
             " (await navigator.serviceWorker.getRegistrations()).length]"
         )
     assert left == [[], [], 0]
+
+
+def test_style_that_came_inside_a_page_is_not_fetched_and_dresses_the_kept_ones(
+    browser: Browser, truck: Truck
+) -> None:
+    """A ticket opened first: its sheets are kept as they came, and without signal it looks the same."""
+    ticket = truck.ticket("1A")["id"]
+    style = "getComputedStyle(document.querySelector('%s'))"
+    looks = [
+        f"(({{ fontSize, padding }}) => [fontSize, padding])({style})" % where for where in DRESSED
+    ]
+    with phone(browser, truck) as page:
+        page.goto(f"{truck.address}/truck/tickets/{ticket}")
+        until(page, f"async () => (await ({CARRIED})()).includes('/truck/carried/{ticket}')")
+        dressed = [page.evaluate(each) for each in looks]
+        page.context.set_offline(True)
+        page.goto(f"{truck.address}/truck/tickets/{ticket}")
+        sheets = page.locator("link[rel=stylesheet]").evaluate_all("all => all.map((l) => l.href)")
+        assert [page.evaluate(each) for each in looks] == dressed
+        # What the service sends says how long it may be kept; what came inside a page does not.
+        fetched = page.evaluate(
+            """async (sheets) => Promise.all(sheets.map(async (address) =>
+              (await caches.match(address)).headers.has('cache-control')))""",
+            sheets,
+        )
+    assert fetched == [False, False]
 
 
 @pytest.mark.parametrize("path", ["/truck", "/truck/tickets/"])

@@ -4,6 +4,7 @@
 import { KEEP_MS } from "./store.js";
 
 export const CARRIED = "endswitch-carried";
+export const STYLES = "endswitch-styles";
 const KEEPER = "/truck/keeper";
 const OPENED = "opened";
 
@@ -46,6 +47,17 @@ export async function worksheet(ticket) {
   const carried = await answer.clone().json();
   if (!answer.headers.has("x-kept-at")) await keep(address, answer, carried.version);
   return carried;
+}
+
+// The style that came inside a page, under the addresses of its files: the worker need not fetch those.
+export async function keepStyles() {
+  const { styles } = document.querySelector("script[data-then]").dataset;
+  if (!styles || navigator.serviceWorker.controller) return;
+  const cache = await caches.open(STYLES);
+  const came = document.querySelectorAll("head style");
+  for (const [n, address] of styles.trim().split(" ").entries()) {
+    await cache.put(address, new Response(came[n].textContent, { headers: { "content-type": "text/css" } }));
+  }
 }
 
 const sheetOf = (ticket) => `/truck/worksheets/${ticket}`;

@@ -6,7 +6,7 @@ export function measured(sheet, finding) {
   const where = check?.where[finding.component];
   if (!where || where.home === -1) return null;
   const healthy = healthyChance(check, finding, sheet.likelihoods);
-  const asUsual = healthy === sheet.likelihoods.expected;
+  const asUsual = healthy > sheet.likelihoods.expected - 1e-9;
   const sets = check.rules.map((rules) => {
     const fitting = rules.filter((rule) => comparable(rule, finding));
     return fitting.length ? best(fitting, check, finding, sheet.likelihoods, asUsual) : NaN;
@@ -50,7 +50,7 @@ function healthyChance(check, finding, chances) {
   const word = worded(finding);
   if (word === null || !check.outcomes.length) return chances.no_opinion;
   const good = chances.healthy_words.includes(word) || word === check.outcomes[0];
-  return good ? chances.expected : wrongWord(check, chances);
+  return good ? rightWord(check, chances) : wrongWord(check, chances);
 }
 
 // Chance of a word of a check where what it needs is not there: some note what is usual all the same.
@@ -60,9 +60,14 @@ export function seenWithout(check, word, chances) {
   return word === check.without[0].word ? chances.expected - chances.noted_as_usual + wrong : wrong;
 }
 
-// What is left to error is shared by the other words of a check.
-function wrongWord(check, chances, words = 1) {
-  return (1 - chances.expected) / Math.max(check.outcomes.length - words, 1);
+// What is noted wrongly is shared by the other words of a check.
+export function wrongWord(check, chances, words = 1) {
+  return (check.mistaken ?? 1 - chances.expected) / Math.max(check.outcomes.length - words, 1);
+}
+
+// The words that are to be expected share what is not noted wrongly.
+function rightWord(check, chances, words = 1) {
+  return (1 - wrongWord(check, chances, words) * (check.outcomes.length - words)) / words;
 }
 
 // Several things that may be noted of the same fault share the chance. Where there is nothing to read, one
@@ -89,7 +94,7 @@ function match(rule, check, finding, chances, words) {
   }
   if (rule.word !== undefined) {
     if (word === null) return rule.lacking ? chances.slip : chances.no_opinion;
-    return word === rule.word ? chances.expected / words : wrongWord(check, chances, words);
+    return (word === rule.word ? rightWord : wrongWord)(check, chances, words);
   }
   if (!rule.reads || finding.value == null) {
     return word !== null && word === check.nothing ? 1 - chances.expected : chances.no_opinion;

@@ -62,16 +62,18 @@ function withACall(rules) {
 }
 
 // The checks still worth making, the best first; where something else holds most, then what is begun
-// with in any case. What safety asks for comes before all of them.
+// with in any case. What is looked at before all else comes first.
 export function nextChecks(sheet, suspects, made) {
   const { most, mostly_unknown: mostlyUnknown, least_doubt: leastDoubt, on_entry: onEntry } = sheet.order;
   const unknown = Math.max(0, 1 - suspects.reduce((sum, s) => sum + s.probability, 0));
   // What is begun with has the texts of its check, where that travels with the ticket anyway.
   const first = sheet.first.filter((s) => !made.includes(nameOf(s)))
     .map((s) => ({ ...sheet.checks.find(({ check }) => check === s.check), ...s }));
+  // Until it has been looked at what is scorched, nothing is made that needs power.
+  const off = first.filter((s) => sheet.power_off.checks.includes(nameOf(s)));
   const listed = new Map();
-  for (const step of [
-    ...first.filter((s) => sheet.safety.includes(nameOf(s))),
+  for (const step of off.some((s) => s.check === sheet.power_off.until) ? off : [
+    ...first.filter((s) => sheet.before_all.includes(nameOf(s))),
     ...byBits(sheet, suspects, Math.max(unknown, leastDoubt), made),
     ...(unknown > mostlyUnknown ? first : []),
   ]) if (!listed.has(nameOf(step))) listed.set(nameOf(step), step);

@@ -1,7 +1,7 @@
 // How much a check would tell, as the service reckons it: bits of what it may show about who is at
 // fault, given what the checks before it may have shown.
 
-import { seenWithout } from "./measuring.js";
+import { seenWithout, wrongWord } from "./measuring.js";
 
 const RARE = 5e-3;
 
@@ -23,7 +23,7 @@ export function chancesWithElse(check, sets, weights, chances) {
 }
 
 function ofWords(check, sets, chances) {
-  const wrong = (1 - chances.expected) / Math.max(check.outcomes.length - 1, 1);
+  const wrong = wrongWord(check, chances);
   return sets.map((rules) => {
     if (rules?.length && rules.every((rule) => rule.lacking)) {
       return check.outcomes.map((word) => seenWithout(check, word, chances));

@@ -1,5 +1,6 @@
 // Every page of the truck: keeps it usable without signal, and says in words what waits here.
 
+import { keepStyles } from "./carry.js";
 import { all, forgetOld, waiting } from "./store.js";
 import { sendWaiting } from "./send.js";
 
@@ -131,6 +132,7 @@ export async function start(needed = null) {
   }
   if ("serviceWorker" in navigator) {
     navigator.serviceWorker.addEventListener("message", sentElsewhere);
+    await keepStyles().catch(() => {});
     navigator.serviceWorker
       // What it imports bears its hash in its address: it is taken from what the page has loaded.
       .register("/truck/worker.js", { scope: "/truck", type: "module", updateViaCache: "all" })

@@ -1,6 +1,6 @@
 // The truck's service worker: pages from the network while there is signal, else from this phone.
 
-import { carry, forgetOld, keep, kept, leave, stay } from "./carry.js";
+import { STYLES, carry, forgetOld, keep, kept, leave, stay } from "./carry.js";
 import { sendWaiting } from "./send.js";
 
 const PATIENCE_MS = 3000;
@@ -9,7 +9,7 @@ const SHELLS = "endswitch-shell-";
 export function work(version, shell) {
   const name = SHELLS + version;
   self.addEventListener("install", (event) => {
-    event.waitUntil(caches.open(name).then((cache) => cache.addAll(shell)).then(() => self.skipWaiting()));
+    event.waitUntil(fill(name, shell).then(() => self.skipWaiting()));
   });
   self.addEventListener("activate", (event) => {
     event.waitUntil(Promise.all([self.clients.claim(), forgetOld()]));
@@ -29,6 +29,19 @@ export function work(version, shell) {
     const answer = answerFor(event.request);
     if (answer) event.respondWith(answer);
   });
+}
+
+// All files of this version; those that the page has brought along are not fetched.
+async function fill(name, shell) {
+  const cache = await caches.open(name);
+  const wanted = [];
+  for (const address of shell) {
+    const came = await caches.match(address, { cacheName: STYLES });
+    if (came) await cache.put(address, came);
+    else wanted.push(address);
+  }
+  await cache.addAll(wanted);
+  await caches.delete(STYLES);
 }
 
 // The ticket that an address shows, if it shows one.
