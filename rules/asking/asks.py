@@ -76,7 +76,7 @@ def saying_by(key: str, c: Conversation, s: Situation) -> str:
 def advance(c: Conversation, s: Situation, lead: Sequence[str] = ()) -> Step:
     """Ask the next question, start a check, read back, or tell; ``lead`` and help come before it."""
     c, asked = replace(c, put_again=False), usable_question(c, s)
-    c, lead = helps(c, s, lead, turning_up=asked is not None and asked.id == "q_up")
+    c, lead = helps(c, s, lead, doing=None if asked is None else asked.id)
     if asked is None:
         return _read_back(c, s, lead) if reads_back(c, s) else tell(c, s, lead)
     c = replace(c, asked=(*c.asked, asked.id), current=asked.id, repeats=0)
@@ -100,7 +100,8 @@ def _read_back(c: Conversation, s: Situation, lead: Sequence[str]) -> Step:
     out = open_question(c, s)
     if out is None:  # pragma: no cover  two things in few words always fit
         return tell(c, s, lead)
-    return Step(c, pack(lead, out), asking_timers())
+    # Nobody is reminded: silence is a yes.
+    return Step(c, pack(lead, out), (Timer("close", CLOSE_MINUTES),))
 
 
 def tell(c: Conversation, s: Situation, lead: Sequence[str]) -> Step:
@@ -149,7 +150,7 @@ def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say 
     if c.current is None or c.state not in _QUESTION_OUT:
         return None
     if c.current == PLACE:
-        return Say(say("place_again" if again else "place", c.language), asks=Ask(PLACE))
+        return Say(say(_place_key(c, again=again), c.language), asks=Ask(PLACE))
     if c.current == HOMES:
         sentence = say("which_again" if again else "which", c.language)
         return ask_home(sentence, c.homes, s.building_names, c.language)
@@ -157,8 +158,17 @@ def open_question(c: Conversation, s: Situation, *, again: bool = False) -> Say 
         by = saying_by("read_back_by", c, s)
         return read_back(understood(s.kinds, s.facts), by, c.language, again=again)
     asked = question(c.current)
-    wording = wording_of(asked, s, again=again)
+    wording = wording_of(asked, s, again=again, looked=c.looked_only)
     return ask_question(asked, c.language, wording.in_language(c.language))
+
+
+def _place_key(c: Conversation, *, again: bool) -> str:
+    """What to ask an unknown phone for: its home, or the half of the address that it has not said."""
+    if c.building is not None:
+        return "place_door_again" if again or c.door is not None else "place_door"
+    if again:
+        return "place_again"
+    return "place_street" if c.door is not None else "place"
 
 
 def beside_question(c: Conversation, s: Situation, key: str) -> Step:
@@ -167,8 +177,15 @@ def beside_question(c: Conversation, s: Situation, key: str) -> Step:
     return Step(c, (Say(lead),) if out is None else pack((lead,), out))
 
 
-def wording_of(asked: Question, s: Situation, *, again: bool = False) -> Wording:
-    """The question in the words that fit this home and what it has told."""
+def wording_of(
+    asked: Question, s: Situation, *, again: bool = False, looked: bool = False
+) -> Wording:
+    """The question in the words that fit this home and what it has told.
+
+    ``looked`` is whether a technician has found nothing to do.
+    """
+    if looked and not again and asked.looked is not None:
+        return asked.looked
     told = bool(s.kinds)
     return asked.sentence(s.emitter, thermostat=s.thermostat, told=told, again=again)
 

@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from rules.asking.asks import asking_timers, beside_question, tell
-from rules.asking.endings import relay, status
+from rules.asking.asks import asking_timers, beside_question, open_question, tell
+from rules.asking.endings import glad, noted, relay, status
 from rules.asking.exchange import again, judged, more, repaired, unclear
-from rules.asking.opening import begin, chosen, named, placed, prompt
+from rules.asking.opening import begin, chosen, doubted, greeting, named, placed, prompt
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
 from rules.asking.turns import (
@@ -24,19 +24,23 @@ from rules.asking.turns import (
     State,
     Step,
 )
+from rules.asking.wording import pack
 from rules.model import TopicId
 
 __all__ = [
     "agreed",
     "back",
     "code",
+    "dust",
     "heed",
+    "kept",
     "late",
     "news",
     "puzzled",
     "resume",
     "taken_back",
     "told",
+    "well",
 ]
 
 # Where an answer can lie behind us; elsewhere there is none, or a person is at it.
@@ -104,9 +108,30 @@ def puzzled(c: Conversation, s: Situation) -> Step:
     return repaired(c, s) if _is_judging(c, s) else unclear(c, s)
 
 
+def dust(c: Conversation, s: Situation) -> Step:
+    """The first warmth burns off dust: said so, and nothing is asked."""
+    out, says = open_question(c, s), say("dust", c.language)
+    if out is not None:
+        return Step(c, pack((says,), out))
+    lead = () if s.reference else (greeting(c, s, report=False),)
+    return Step(c, pack(lead, Say(says)))
+
+
+def kept(c: Conversation, s: Situation) -> Step:
+    """An answer to what was asked before a technician closed the report: whoever knows of no work is
+    told and asked, anybody else is asked next morning anyway."""
+    return repaired(c, s) if _is_judging(c, s) and not c.told_of_work else noted(c, s)
+
+
 def _is_judging(c: Conversation, s: Situation) -> bool:
     """Whether a repair is done and the household has not said yet whether it helped."""
     return c.current == RIGHT_NOW and not s.reference
+
+
+def well(c: Conversation, s: Situation) -> Step:
+    """All is well: a report ends, or a repair has helped. Nobody else writes to say so."""
+    had_trouble = s.reported or bool(s.reference) or s.over_lately or c.current in (KIND, RIGHT_NOW)
+    return glad(c, s) if had_trouble else doubted(c, s)
 
 
 def told(c: Conversation, s: Situation) -> Step:

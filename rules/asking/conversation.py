@@ -15,7 +15,8 @@ state changes. The rules that hold whatever happens:
    Putting a question again (not understood, reminder, other language) is not a new question.
 3. A text we do not understand is asked about once more in other words; the second time a person
    reads it. A text that answers something else is taken for that, and does not count against it; nor
-   do a picture that nobody can see, a text meant for somebody else and "make it stop".
+   do a picture that nobody can see, a text meant for somebody else, a thumb, "why do you ask?", "not
+   home now" and "make it stop". "Wait, I meant 3" puts the answer before right; the question stays out.
 4. The thermostat checks have two halves: what to do and when we write again, then, when the timer
    fires, the question. In between nothing is asked, and "yes" or "1" answer nothing. How long to wait
    follows from how fast the emitter cools; iron is judged by its pipe, a heated floor not at all.
@@ -25,12 +26,18 @@ state changes. The rules that hold whatever happens:
 6. Silence ends the conversation after one reminder, never the ticket; whoever left a question open
    is brought to a person's notice, and an answer that comes late still counts. On a page a question
    waits until somebody opens it. A tenant's "it works now" ends the complaint, also one that a person
-   has, but never one of danger. From a repair on, asked or not, "yes" and "no" are about it: "no"
-   opens it again, and after the second repair that did not help a person is told.
-7. STOP is confirmed once; then nothing is said until START.
+   has, but never one of danger; from whoever has reported nothing it is doubted ("heating is ot
+   working"). From a repair on, asked or not, "yes" and "no" are about it: "no" opens it again, and
+   after the second repair that did not help a person is told. Not so what answers the question that
+   was out at the closing, nor any word of a household that knows of no work yet (``kept``).
+7. STOP is confirmed once; then nothing is said until START. Whoever waits past the time by which we
+   meant to act is told that we are late, and a person is; so is one of another home's trouble, told by a
+   phone that is on file elsewhere, and of who has moved out.
 8. Whoever tells, asked or not, that the thermostat is off or holds too little, its batteries are empty,
-   a window is open or a sofa stands before the radiator is told once to put that right (``helping``);
+   a window is open or a sofa stands before the radiator is told once to put that right (``helping``),
+   and how not to be burnt where tap water scalds; the smell of first dust has its word (``dust``);
    the report goes on all the same. What was done ("I set it to HEAT") is noted and ends nothing.
+9. A trouble that is new in an open report is warned of like a first one (``cautions``).
 
 The service decides what to ask (``Situation.next_question``), stores the conversation between
 events, and keeps one timer per number and purpose: a new one replaces the old.

@@ -9,10 +9,12 @@ from rules.asking.sayings import say
 from rules.asking.turns import Conversation, Say, Situation, State, Step, Timer
 
 __all__ = [
+    "another",
     "cancel",
     "explain",
     "glad",
     "lapse",
+    "moved",
     "mute",
     "mute_end",
     "mute_tongue",
@@ -20,6 +22,7 @@ __all__ = [
     "person",
     "plead",
     "quiet",
+    "reason",
     "relay",
     "slip",
     "speak",
@@ -40,14 +43,21 @@ def quiet(c: Conversation, _s: Situation) -> Step:
 
 
 def status(c: Conversation, s: Situation) -> Step:
-    """What is open, and by when somebody acts."""
+    """What is open, and by when somebody acts; once that time is well past, a person is told."""
     if not s.reference:
         return Step(c, _says(c, "status_none"))
+    if s.late:
+        return Step(c, _says(c, "status_late", reference=s.reference), hand_to_person=True)
     return Step(c, (Say(saying_by("status", c, s)),))
 
 
 def welcome(c: Conversation, s: Situation) -> Step:
-    """Thanks, or "ok": a question that is out stays out, and its answer is still wanted."""
+    """Thanks, or "ok": a question that is out stays out, and its answer is still wanted.
+
+    "Ok the ambulance is here" is no thanks: where a danger was told a person reads it.
+    """
+    if s.danger_open:
+        return relay(c, s)
     return Step(c, _says(c, "welcome" if open_question(c, s) is None else "welcome_asked"))
 
 
@@ -64,6 +74,21 @@ def noted(c: Conversation, s: Situation) -> Step:
 def slip(c: Conversation, s: Situation) -> Step:
     """A text meant for somebody else: nothing changes."""
     return beside_question(c, s, "slip")
+
+
+def reason(c: Conversation, s: Situation) -> Step:
+    """ "Why do you ask?": what it is good for; a question that is out stays out."""
+    return beside_question(c, s, "why")
+
+
+def another(c: Conversation, _s: Situation) -> Step:
+    """Trouble of another home than the phone's, which has reported nothing itself."""
+    return _handed(c, "for_another")
+
+
+def moved(c: Conversation, _s: Situation) -> Step:
+    """Whoever has moved out is asked nothing; a person changes what is on file."""
+    return _handed(c, "moved")
 
 
 def explain(c: Conversation, _s: Situation) -> Step:
@@ -101,16 +126,17 @@ def cancel(c: Conversation, s: Situation) -> Step:
 
 def person(c: Conversation, _s: Situation) -> Step:
     """A person takes over, on request or because we did not understand twice."""
-    c = replace(c, state=State.PERSON, current=None, homes=(), repeats=0)
-    timers = (Timer("close", PERSON_MINUTES),)
-    return Step(c, _says(c, "person"), timers, hand_to_person=True)
+    return _handed(c, "person")
 
 
 def relay(c: Conversation, s: Situation) -> Step:
     """A text while a person has taken over goes to that person; who is outside stays outside."""
-    timers = (Timer("close", PERSON_MINUTES),)
+    return _handed(c, "danger_noted" if s.leave_now else "person_noted")
+
+
+def _handed(c: Conversation, key: str) -> Step:
     c = replace(c, state=State.PERSON, current=None, homes=(), repeats=0)
-    key = "danger_noted" if s.leave_now else "person_noted"
+    timers = (Timer("close", PERSON_MINUTES),)
     return Step(c, _says(c, key), timers, hand_to_person=True)
 
 

@@ -14,12 +14,12 @@ from rules.asking.asks import (
 )
 from rules.asking.endings import glad, person
 from rules.asking.helping import helps
-from rules.asking.opening import begin, greeting, is_elsewhere, oven_line, prompt
-from rules.asking.questions import UNKNOWN, question, questions
+from rules.asking.opening import begin, cautions, greeting, is_elsewhere, prompt
+from rules.asking.questions import UNKNOWN, questions
 from rules.asking.sayings import say
 from rules.asking.turning import CHECK_OF, turned
 from rules.asking.turns import RIGHT_NOW, Conversation, Say, Situation, State, Step, Timer
-from rules.asking.wording import ask_question, pack
+from rules.asking.wording import pack
 
 __all__ = [
     "again",
@@ -55,7 +55,10 @@ def answered(c: Conversation, s: Situation) -> Step:
     """The question that was out has its answer."""
     if c.current in CHECK_OF and s.answer is not None:
         return turned(c, s)
-    return advance(replace(c, current=None, repeats=0), s, oven_line(c, s))
+    lead = cautions(c, s)
+    if s.asks_when and usable_question(c, s) is not None:
+        lead = (*lead, saying_by("read_back_by", c, s))  # else what comes next says it
+    return advance(replace(c, current=None, repeats=0), s, lead)
 
 
 def detail(c: Conversation, s: Situation) -> Step:
@@ -68,8 +71,8 @@ def detail(c: Conversation, s: Situation) -> Step:
         return begin(c, s)
     out = open_question(c, s)
     put_twice = c.put_again or c.repeats > 0
-    if s.told_more and out is not None:
-        lead = (*oven_line(c, s), say("noted_short", c.language))
+    if (s.told_more or s.new_kinds) and out is not None:
+        lead = (*cautions(c, s), say("noted_short", c.language))
         if put_twice:
             return advance(replace(c, current=None, repeats=0), s, lead)
         c, lead = helps(replace(c, put_again=True), s, lead)
@@ -78,11 +81,15 @@ def detail(c: Conversation, s: Situation) -> Step:
 
 
 def again(c: Conversation, s: Situation) -> Step:
-    """Not understood: the same in other words, once; then a person."""
-    out = open_question(c, s, again=True)
-    if c.repeats or out is None:
+    """Not understood: the same in other words, once; then a person.
+
+    Whoever asks of an oven or a heater has an answer, and the same question after it.
+    """
+    lead = cautions(c, s)
+    out = open_question(c, s, again=not lead)
+    if out is None or (c.repeats and not lead):
         return person(c, s)
-    return Step(replace(c, repeats=1), pack(oven_line(c, s), out), asking_timers())
+    return Step(c if lead else replace(c, repeats=1), pack(lead, out), asking_timers())
 
 
 def remind(c: Conversation, s: Situation) -> Step:
@@ -103,7 +110,7 @@ def more(c: Conversation, s: Situation) -> Step:
     """More about a complaint that we had nothing left to ask about."""
     if is_elsewhere(c, s):
         return begin(c, s)
-    lead = (*oven_line(c, s), _noted(c, s))
+    lead = (*cautions(c, s), _noted(c, s))
     if usable_question(c, s) is not None:
         return advance(c, s, lead)
     told, lead = helps(replace(c, state=State.TOLD, current=None, repeats=0), s, lead)
@@ -127,8 +134,10 @@ def unclear(c: Conversation, s: Situation) -> Step:
 def repaired(c: Conversation, s: Situation) -> Step:
     """A technician has closed the ticket: ask whether all is right."""
     c = replace(c, state=State.REPAIRED, current=RIGHT_NOW, homes=(), repeats=0)
-    asked = question(RIGHT_NOW)
-    out = ask_question(asked, c.language, asked.asks.in_language(c.language))
+    c = replace(c, left=None, told_of_work=True)
+    out = open_question(c, s)
+    if out is None:  # pragma: no cover  the question has just been set
+        return Step(c)
     return Step(c, pack((greeting(c, s, report=False),), out), (Timer("close", PERSON_MINUTES),))
 
 
@@ -147,7 +156,7 @@ def judged(c: Conversation, s: Situation) -> Step:
 def reopen(c: Conversation, s: Situation) -> Step:
     """It is not right after the repair: the same complaint goes on; the second time a person is told."""
     failed_again = s.failed_repairs >= FAILED_REPAIRS
-    lead = (*oven_line(c, s), saying_by("reopened_again" if failed_again else "reopened", c, s))
+    lead = (*cautions(c, s), saying_by("reopened_again" if failed_again else "reopened", c, s))
     if usable_question(c, s) is not None and not failed_again:
         return replace(advance(c, s, lead), reopen=True)
     told = replace(c, state=State.TOLD, current=None, repeats=0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from rules.asking.asks import advance, asking_timers, open_question, reads_back, usable_question
@@ -15,12 +15,13 @@ from rules.model import Kind
 
 __all__ = [
     "begin",
+    "cautions",
     "chosen",
+    "doubted",
     "greeting",
     "home_on",
     "is_elsewhere",
     "named",
-    "oven_line",
     "pictured",
     "place_on",
     "placed",
@@ -54,10 +55,13 @@ def greeting(c: Conversation, s: Situation, *, report: bool) -> str:
 def warnings(c: Conversation, s: Situation) -> tuple[str, ...]:
     """The short safety line, when there is reason for one; an oven in use comes before others."""
     if s.oven_in_use or s.oven_asked:
-        return oven_line(c, s)
-    kinds = s.kinds if s.unnamed else s.kinds - {Kind.OTHER}
-    lines = [line for kind, line in _SAFETY_LINE.items() if kind in kinds]
-    return (say(lines[0], c.language),) if lines else ()
+        return _oven_line(c, s)
+    lines = _safety_lines(s.kinds if s.unnamed else s.kinds - {Kind.OTHER})[:1]
+    return (*(say(line, c.language) for line in lines), *_oven_line(c, s))
+
+
+def _safety_lines(kinds: Collection[Kind]) -> list[str]:
+    return list(dict.fromkeys(line for kind, line in _SAFETY_LINE.items() if kind in kinds))
 
 
 def _kindly(c: Conversation, s: Situation, before: tuple[str, ...], after: tuple[str, ...]) -> Step:
@@ -71,11 +75,20 @@ def _kindly(c: Conversation, s: Situation, before: tuple[str, ...], after: tuple
 _SORRY = (Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.LEAK, Kind.NOISE)
 
 
-def oven_line(c: Conversation, s: Situation) -> tuple[str, ...]:
-    """What to say first to somebody who heats with an oven, or asks whether to."""
+def cautions(c: Conversation, s: Situation) -> tuple[str, ...]:
+    """What to say first in the middle of a report: of an oven, or of a trouble that is new in it."""
+    said = _safety_lines(s.kinds - s.new_kinds)
+    new = [line for line in _safety_lines(s.new_kinds - {Kind.OTHER}) if line not in said]
+    return (*_oven_line(c, s), *(say(line, c.language) for line in new))
+
+
+def _oven_line(c: Conversation, s: Situation) -> tuple[str, ...]:
+    """For somebody who heats with an oven, or asks whether to; who has a small heater keeps it clear."""
     if s.oven_in_use:
         return (say("safety_oven", c.language),)
-    return (say("safety_no_oven", c.language),) if s.oven_asked else ()
+    if s.oven_asked:
+        return (say("safety_no_oven", c.language),)
+    return (say("safety_heater", c.language),) if s.heater_told else ()
 
 
 def begin(c: Conversation, s: Situation) -> Step:
@@ -121,7 +134,8 @@ def _ask_which(c: Conversation, s: Situation) -> Step:
 
 def _ask_place(c: Conversation, s: Situation) -> Step:
     c = replace(c, state=State.PLACE, homes=(), current=PLACE, repeats=0)
-    return _ask(c, s, (say("greeting_no_place", c.language), *warnings(c, s)))
+    lead = (say("greeting_no_place", c.language), *warnings(c, s))
+    return _ask(c, s, lead, again=s.street_unknown)
 
 
 def _ask(c: Conversation, s: Situation, lead: tuple[str, ...], *, again: bool = False) -> Step:
@@ -143,12 +157,18 @@ def placed(c: Conversation, s: Situation) -> Step:
         return _greet(_at_home(c, s.homes[0]), s)
     if s.homes:
         return _ask_which(c, s)
+    if s.place_told:
+        # The half that is missing; a door that is not in the building is asked about once.
+        repeats = 1 if c.building and c.door else 0
+        return _ask(replace(c, repeats=repeats), s, ())
     return _once_more(c, s)
 
 
 def place_on(c: Conversation, s: Situation) -> Step:
     """More of the trouble in place of where somebody lives: noted, and asked once more."""
-    return placed(c, s) if s.homes else _ask(c, s, (say("noted_short", c.language),))
+    if s.homes or s.place_told:
+        return placed(c, s)
+    return _ask(c, s, (say("noted_short", c.language),))
 
 
 def home_on(c: Conversation, s: Situation) -> Step:
@@ -183,6 +203,11 @@ def prompt(c: Conversation, s: Situation) -> Step:
     return _prompted(_asked_what(c), s, ())
 
 
+def doubted(c: Conversation, s: Situation) -> Step:
+    """ "Heating is working", of whom we know no trouble: a "not" may be lost in it."""
+    return _prompted(_asked_what(c), s, (say("well_doubted", c.language),))
+
+
 def pictured(c: Conversation, s: Situation) -> Step:
     """A picture without words, which nobody could see: said so, with the question that is out."""
     lead = say("picture", c.language)
@@ -200,7 +225,7 @@ def _prompted(c: Conversation, s: Situation, lead: tuple[str, ...]) -> Step:
     out = open_question(c, s)
     if out is None:  # pragma: no cover  the question has just been set
         return Step(c)
-    return Step(c, pack((greeting(c, s, report=False), *oven_line(c, s), *lead), out))
+    return Step(c, pack((greeting(c, s, report=False), *_oven_line(c, s), *lead), out))
 
 
 def named(c: Conversation, s: Situation) -> Step:

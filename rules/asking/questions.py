@@ -64,6 +64,7 @@ class Question:
     no_thermostat: Wording | None
     no_thermostat_again: Wording | None
     told: Wording | None
+    looked: Wording | None  # where a technician has looked, and there was nothing to do
     at_thermostat: bool
     choices: tuple[Choice, ...]
     about: frozenset[Kind]
@@ -131,6 +132,7 @@ def _question(row: dict[str, Any]) -> Question:
         no_thermostat=_other_wording(row, "no_thermostat"),
         no_thermostat_again=_other_wording(row, "no_thermostat", "again_"),
         told=_other_wording(row, "told"),
+        looked=_other_wording(row, "looked"),
         at_thermostat=row.get("at_thermostat", False),
         choices=tuple(Choice(c["means"], Wording(c["en"], c["es"])) for c in row["choices"]),
         about=frozenset(Kind(kind) for kind in row["about"]),

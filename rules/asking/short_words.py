@@ -17,21 +17,31 @@ __all__ = [
     "after_yes",
     "asks_of_oven",
     "asks_when",
+    "asks_why",
     "has_no_thermostat",
     "in_crisis",
+    "is_away",
     "is_back_again",
+    "is_first_dust",
     "is_of_access",
     "is_of_cold_water",
+    "is_of_heater",
     "is_of_others",
     "is_of_texting",
+    "is_of_the_other",
     "is_plea",
     "is_puzzled",
     "is_slip",
+    "is_still_nothing",
     "is_stopped_heat",
     "is_thanks",
     "is_there_again",
+    "is_thumbs_up",
+    "nobody_came",
     "plain",
+    "put_right",
     "says_it_is_well",
+    "says_too",
     "takes_back",
     "wants_no_questions",
     "works_now",
@@ -57,6 +67,11 @@ def is_thanks(text: str) -> bool:
     words = plain(text)
     short = len(words) <= table("short_words")["longest_thanks"]
     return short and "?" not in text and _pattern("thanks").search(words) is not None
+
+
+def is_thumbs_up(text: str) -> bool:
+    """Whether a text is nothing but signs, one of which says "ok" or thanks."""
+    return not plain(text) and re.search(table("short_words")["thumbs"], text) is not None
 
 
 def is_plea(text: str) -> bool:
@@ -116,6 +131,13 @@ def is_back_again(text: str) -> bool:
     return _pattern("back_again").search(plain(text)) is not None
 
 
+def is_first_dust(text: str) -> bool:
+    """Whether it smells of dust as the heat comes on, and not for long."""
+    words = plain(text)
+    smells = all(_pattern(name).search(words) for name in ("dust", "dust_smell", "dust_heat"))
+    return smells and _pattern("dust_is_more").search(words) is None
+
+
 def is_puzzled(text: str) -> bool:
     """Whether somebody does not see what is meant."""
     return _pattern("puzzled").fullmatch(plain(text)) is not None
@@ -145,6 +167,48 @@ def after_yes(text: str) -> str:
 def asks_when(text: str) -> bool:
     """Whether it asks for nothing but a time."""
     return _pattern("asks_when").fullmatch(plain(text)) is not None
+
+
+def asks_why(text: str) -> bool:
+    """Whether it asks for nothing but what our question is for."""
+    return _pattern("asks_why").fullmatch(plain(text)) is not None
+
+
+def is_still_nothing(text: str) -> bool:
+    """Whether it says no more than that nothing has changed."""
+    return re.search(table("short_words")["still_nothing"], plain(text)) is not None
+
+
+def nobody_came(text: str) -> bool:
+    """Whether somebody has waited for us in vain."""
+    return _pattern("nobody_came").search(plain(text)) is not None
+
+
+def is_of_the_other(text: str) -> bool:
+    """Whether it speaks of the other of two homes."""
+    return _pattern("the_other").search(plain(text)) is not None
+
+
+def says_too(text: str) -> bool:
+    """Whether it says that somewhere else it is the same."""
+    return "?" not in text and _pattern("too").search(plain(text)) is not None
+
+
+def is_away(text: str) -> bool:
+    """Whether somebody cannot look now and will later."""
+    return _pattern("away").search(plain(text)) is not None
+
+
+def is_of_heater(text: str) -> bool:
+    """Whether it speaks of a small electric heater."""
+    return _pattern("heater").search(plain(text)) is not None
+
+
+def put_right(text: str) -> str:
+    """What follows "wait, I meant" at the beginning; empty if there is none."""
+    words = plain(text)
+    said = re.match(table("short_words")["corrects"], words)
+    return words[said.end() :] if said else ""
 
 
 def wants_no_questions(text: str) -> bool:

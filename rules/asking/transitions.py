@@ -31,8 +31,8 @@ _COLUMNS = (
 _GRID = """
 complaint    begin   place_on home_on named  detail   wait_on more   more    reopen  heed    mute     resume
 answer       prompt  placed  chosen  named   answered tried   agreed more    judged  relay   mute     late
-status       status  status  status  status  status   status  status status  status  status  quiet    news
-resolved     glad    glad    glad    glad    glad     glad    glad   glad    glad    glad    mute_end glad
+status       status  status  status  status  status   status  status status  news    status  quiet    news
+resolved     well    well    well    well    well     well    well   well    well    well    mute_end well
 thanks       welcome welcome welcome welcome welcome  wait    told   welcome welcome welcome quiet    welcome
 cancel       cancel  cancel  cancel  cancel  cancel   cancel  cancel cancel  cancel  cancel  mute_end cancel
 human        person  person  person  person  person   person  person person  person  relay   mute     person
@@ -43,13 +43,17 @@ language     speak   speak   speak   speak   speak    speak   speak  speak   spe
 back         back    back    back    back    back     back    back   back    back    relay   quiet    back
 plea         prompt  plead   plead   plead   plead    plead   plead  plead   plead   relay   mute     plead
 picture      picture picture picture picture picture  picture picture picture picture relay  mute     picture
-noted        prompt  noted   noted   noted   noted    wait_on noted  noted  noted   relay   mute     noted
+noted        prompt  noted   noted   noted   noted    wait_on noted  noted  noted   relay   mute     kept
+dust         dust    dust    dust    dust    dust     dust    dust   dust    dust    relay   mute     dust
 slip         slip    slip    slip    slip    slip     slip    slip   slip    slip    slip    quiet    slip
+why          prompt  why     why     why     why      why     why    unclear why     relay   mute     puzzled
+for_another  another another another another another  another another another another relay  mute     another
+moved        moved   moved   moved   moved   moved    moved   moved  moved   moved   relay   mute     moved
 code         code    code    code    code    code     code    code   code    code    code    quiet    code
 other        prompt  placed  chosen  unnamed again    wait_on again  unclear again   relay   mute     puzzled
 unreadable   prompt  placed  chosen  unnamed again    quiet   again  unclear again   relay   mute     puzzled
 timer_check  quiet   quiet   quiet   quiet   quiet    check   quiet  quiet   quiet   quiet   quiet    quiet
-timer_remind quiet   remind  remind  remind  remind   quiet   remind quiet   quiet   quiet   quiet    quiet
+timer_remind quiet   remind  remind  remind  remind   quiet   quiet  quiet   quiet   quiet   quiet    quiet
 timer_close  quiet   lapse   lapse   lapse   lapse    quiet   lapse  lapse   lapse   lapse   quiet    lapse
 repair_done  quiet   repair  repair  repair  repair   repair  repair repair  repair  repair  quiet    repair
 """  # noqa: E501 - one row an event

@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from rules.model import Answered, Fact, Kind, TopicId
 
-__all__ = ["goes_on", "is_blank", "is_unnamed"]
+__all__ = ["goes_on", "is_blank", "is_unnamed", "names_trouble"]
 
 _SCREEN = TopicId("q_screen")
 
@@ -43,8 +43,12 @@ def is_unnamed(kinds: Collection[Kind], facts: Iterable[Fact]) -> bool:
     """Whether nobody has said yet what is wrong: "the thermostat acts weird", but not "it is blank"."""
     if set(kinds) - {Kind.OTHER}:
         return False
-    told = (f for f in facts if isinstance(f, Answered))
-    return not any(answer.means in _TROUBLES.get(answer.topic, ()) for answer in told)
+    return not any(map(names_trouble, facts))
+
+
+def names_trouble(fact: Fact) -> bool:
+    """Whether an answer says by itself what is wrong."""
+    return isinstance(fact, Answered) and fact.means in _TROUBLES.get(fact.topic, ())
 
 
 def is_blank(facts: Iterable[Fact]) -> bool:

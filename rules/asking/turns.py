@@ -69,7 +69,11 @@ class Heard(StrEnum):
     PLEA = "plea"  # "make it stop": may be meant for the trouble or for our texts
     PICTURE = "picture"  # a text without any words
     NOTED = "noted"  # what asks for no more than a word: a danger denied, how to get in
+    DUST = "dust"  # the smell of a heater that is warm for the first time
     SLIP = "slip"  # a text that was meant for somebody else
+    WHY = "why"  # what our question is for
+    FOR_ANOTHER = "for_another"  # trouble of another home, told for whoever lives there
+    MOVED = "moved"  # the sender does not live there any more, or is about to leave
     CODE = "code"  # the code that shows whose phone it is, right or wrong
     OTHER = "other"
     UNREADABLE = "unreadable"
@@ -97,7 +101,9 @@ class Conversation:
     closed, not when the conversation is; so is ``helped``, what the household was told to put right
     itself. ``repeats`` counts texts in a row not understood, ``put_again`` says that the question that
     is out was put again for news that came in its place. A closed conversation keeps in ``current`` the
-    question that nobody answered, for an answer that comes late.
+    question that nobody answered, for an answer that comes late. The closing by a technician keeps in
+    ``left`` the question that was out then, whether the household knows of the work (``told_of_work``)
+    and whether there was any (``looked_only``), until it is asked whether all is right.
     """
 
     state: State = State.NEW
@@ -110,6 +116,11 @@ class Conversation:
     repeats: int = 0
     put_again: bool = False
     helped: tuple[str, ...] = ()
+    building: str | None = None
+    door: str | None = None
+    left: TopicId | None = None
+    told_of_work: bool = True
+    looked_only: bool = False
 
     def to_dict(self) -> dict[str, Any]:
         """A JSON-able copy."""
@@ -150,6 +161,7 @@ class Situation:
     batteries: bool = False  # whether the thermostat runs on batteries
     reference: str = ""
     respond_by_text: str = ""
+    late: bool = False  # the time by which we meant to act is well past
     known_to_us: bool = False
     building_name: str = ""
     danger: tuple[str, ...] = ()
@@ -160,10 +172,16 @@ class Situation:
     opened: bool = False  # this text has opened the report
     failed_repairs: int = 0  # how often a repair has not helped, with this text
     reported: bool = False  # there is an open report, though perhaps without a reference yet
+    over_lately: bool = False  # there is none, but one was closed lately
     danger_open: tuple[str, ...] = ()  # dangers told of this report before, which no text ends
     leave_now: bool = False  # one of them keeps the household outside: it was told lately
     bare: bool = False  # this text is but a number, a yes or the like
     told_more: bool = False  # this text told of it what was not known before
+    new_kinds: frozenset[Kind] = (
+        frozenset()
+    )  # troubles it told that an earlier report was not about
+    place_told: bool = False  # it told a part of where an unknown phone lives that was not known
+    street_unknown: bool = False  # it names a street that is none of our buildings
     check_minutes: int | None = None  # until the text that was promised when a check began
     unnamed: bool = False  # nobody has said yet what it is about
     on_page: bool = False  # the conversation is a page: it waits, and reminds nobody
@@ -173,6 +191,8 @@ class Situation:
     room_f: float | None = None  # what the thermostat shows, as told last
     set_f: float | None = None  # what it is set to
     oven_in_use: bool = False
+    heater_told: bool = False  # this text speaks of a small electric heater
+    asks_when: bool = False  # this answer asks besides when somebody comes
     oven_asked: bool = False  # this text asks whether one may heat with an oven
     language: Literal["en", "es"] | None = None  # the language asked for with a LANGUAGE event
 

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from rules.asking.asks import advance, asking_timers, open_question, saying_by
 from rules.asking.exchange import answered
 from rules.asking.helping import helps
-from rules.asking.opening import is_elsewhere, oven_line
+from rules.asking.opening import cautions, is_elsewhere
 from rules.asking.questions import UNKNOWN
 from rules.asking.sayings import say
 from rules.asking.turning import CHECK_OF
@@ -48,7 +48,7 @@ def to_do(c: Conversation) -> TopicId | None:
 def tried(c: Conversation, s: Situation) -> Step:
     """A word about the check before it is due: taken if it can be true already."""
     if s.answer in ("cannot", "cannot_tell", UNKNOWN):
-        lead = (*oven_line(c, s), say("turn_cannot", c.language))
+        lead = (*cautions(c, s), say("turn_cannot", c.language))
         return advance(replace(c, current=None, repeats=0), s, lead)
     if s.answer == "done":
         return wait(c, s)
@@ -85,5 +85,5 @@ def _then(c: Conversation, s: Situation, first: str) -> Step:
         then = say("check_soon", c.language)
     else:
         then = say("check_then", c.language, minutes=s.check_minutes)
-    c, lead = helps(c, s, (*oven_line(c, s), first), turning_up=c.current == "q_up")
+    c, lead = helps(c, s, (*cautions(c, s), first), doing=c.current)
     return Step(c, pack(lead, Say(then)))

@@ -21,12 +21,14 @@ from rapidfuzz.distance import OSA
 
 from rules.data import table
 
-__all__ = ["building_meant"]
+__all__ = ["building_meant", "names_a_street", "tells_an_address"]
 
 _WORD = re.compile(r"\d+[a-z]*|[a-z]+")
 _HOUSE_NUMBER = re.compile(r"\d+(?!st|nd|rd|th)[a-z]?")
 _LETTERS_A_SLIP = 4  # one wrong letter in so many
 _WORDS_BETWEEN = 1
+_STREET_WORDS = (3, 4)  # of a street with its number: "12 North Oak Street"
+_DOOR_LETTERS = 2  # words no longer than this are doors as well
 _KIND_SAID, _EXACTLY, _WRONG_DIRECTION = 2, 1, -4
 
 
@@ -68,6 +70,29 @@ def building_meant(said: str, names: Mapping[str, str]) -> str | None:
     # Without a number it is the only one or none.
     best = best or list(found)
     return best[0] if len(best) == 1 else None
+
+
+def names_a_street(said: str) -> bool:
+    """Whether words are an address rather than anything else: a house number or a kind of street."""
+    words = _address(said)
+    return bool(words.numbers or words.kinds) and any(len(w) > _DOOR_LETTERS for w in words.proper)
+
+
+def tells_an_address(said: str) -> bool:
+    """Whether a street stands in the middle of other words: its number, its name and its kind in a row.
+
+    The kind may come first ("calle Roble 12"). A temperature or an age beside a word is no address.
+    """
+    words = _address(said).words
+    runs = (words[n : n + length] for length in _STREET_WORDS for n in range(len(words)))
+    return any(map(_is_street, runs))
+
+
+def _is_street(run: Sequence[str]) -> bool:
+    """Whether number and kind stand at the two ends, and a name between them."""
+    ends, between = _taken_apart((run[0], run[-1])), set(run[1:-1])
+    named = bool(between) and between.isdisjoint(_listed("needless") | _listed("no_names"))
+    return named and bool(ends.numbers) and bool(ends.kinds)
 
 
 def _says_id(words: Sequence[str], building: str) -> bool:

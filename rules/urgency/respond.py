@@ -7,7 +7,8 @@ first, with their sources. There are three families:
 
 1. Danger: at once.
 2. The heat law: at once if a home reads under the floor that holds, else the minute at which the
-   forecast passes the floor of that minute; some laws also say by when it must be put right. A
+   forecast passes the floor of that minute; some laws also say by when it must be put right. Where
+   nobody has read a thermometer the forecast is a guess: somebody comes within hours, not at once. A
    room over the ceiling is for the same day.
 3. The house's own rows (``rules/data/urgency.yaml``): care, temperature, weather, number of homes.
 
@@ -40,6 +41,8 @@ from rules.urgency.triggers import Facts, danger_rows, triggers
 __all__ = ["Because", "RespondBy", "respond_by"]
 
 _CEILING_HOURS = 24  # over the legal ceiling: the same day; common practice, no source
+# As for any home without heat in the cold of which no more is known (common practice, no source).
+_UNREAD_HOURS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +82,14 @@ def respond_by(  # noqa: PLR0913  all that a time depends on, by name
     homes: int,
     shared: bool,
     indoor: Forecast | None,
+    guessed: Forecast | None = None,
+    answered: frozenset[tuple[str, str]] = frozenset(),
 ) -> RespondBy:
-    """The earliest time any rule sets, with all of them."""
+    """The earliest time any rule sets, with all of them.
+
+    ``indoor`` is the forecast of the homes that told a temperature, ``guessed`` of those that did not;
+    ``answered`` holds what they told besides, as topic and choice.
+    """
     facts = Facts(
         now=now.astimezone(UTC),
         opened_at=opened_at.astimezone(UTC),
@@ -95,6 +104,8 @@ def respond_by(  # noqa: PLR0913  all that a time depends on, by name
         homes=homes,
         shared=shared,
         indoor=indoor,
+        guessed=guessed,
+        answered=answered,
     )
     found = [*_danger(facts), *_floor(facts), *_ceiling(facts), *_house(facts)]
     because = tuple(sorted(found, key=lambda b: b.at))
@@ -119,9 +130,7 @@ def _floor(facts: Facts) -> Iterator[Because]:
         floor, text = broken
         reads = f"A home reads {facts.lowest_room_f:g} F, under the {floor:g} F of the heat law"
         yield _because(reads, text.cites, facts.since)
-    forecast = _floor_passed(facts)
-    if forecast is not None:
-        yield forecast
+    yield from _floor_passed(facts)
     for text in texts_in_force(facts.heat_rule, _local(facts, facts.since).date()):
         if text.response_hours is not None and _law_covers(text, facts):
             due = facts.since + timedelta(hours=text.response_hours)
@@ -146,20 +155,28 @@ def _floor_broken(facts: Facts) -> tuple[float, LawText] | None:
     return max(broken, key=lambda floor: floor[0], default=None)
 
 
-def _floor_passed(facts: Facts) -> Because | None:
+def _floor_passed(facts: Facts) -> Iterator[Because]:
+    if facts.indoor is not None and (passed := _first_under(facts, facts.indoor)) is not None:
+        at, floor, text = passed
+        yield _because(f"Forecast to pass the {floor:g} F of the heat law", text.cites, at)
+    if facts.guessed is not None and (passed := _first_under(facts, facts.guessed)) is not None:
+        at, floor, text = passed
+        likely = f"Likely to pass the {floor:g} F of the heat law; nobody has read a thermometer"
+        yield _because(likely, text.cites, max(at, facts.since + timedelta(hours=_UNREAD_HOURS)))
+
+
+def _first_under(facts: Facts, ahead: Forecast) -> tuple[datetime, float, LawText] | None:
+    """When a forecast passes the floor that holds then, the floor, and where it is written."""
     highest = highest_floor_f(facts.heat_rule)
-    if facts.indoor is None or highest is None:
+    if highest is None:
         return None
 
     def limit_f(at: datetime) -> float | None:
         return legal_floor_f(facts.heat_rule, at, facts.timezone, facts.outdoors.at(at))
 
-    at = first_below(facts.indoor, limit_f, highest)
+    at = first_below(ahead, limit_f, highest)
     passed = None if at is None else _floor_at(facts, at)
-    if at is None or passed is None:
-        return None
-    floor, text = passed
-    return _because(f"Forecast to pass the {floor:g} F of the heat law", text.cites, at)
+    return None if at is None or passed is None else (at, *passed)
 
 
 def _law_covers(text: LawText, facts: Facts) -> bool:

@@ -36,7 +36,9 @@ class Facts:
     highest_room_f: float | None
     homes: int
     shared: bool
-    indoor: Forecast | None
+    indoor: Forecast | None  # of homes that told a temperature
+    guessed: Forecast | None  # of homes that did not
+    answered: frozenset[tuple[str, str]] = frozenset()  # what was told, as topic and choice
 
     @property
     def since(self) -> datetime:
@@ -70,6 +72,7 @@ class Trigger:
     room_above_f: float | None = None
     outdoor_below_f: float | None = None
     indoor_below_f: float | None = None
+    answered: tuple[str, str] | None = None
     homes: int = 1
     shared: bool = False
 
@@ -78,6 +81,7 @@ class Trigger:
         return (
             (self.kinds is None or bool(self.kinds & facts.kinds))
             and (self.care is None or bool(self.care & facts.care))
+            and (self.answered is None or self.answered in facts.answered)
             and facts.homes >= self.homes
             and (facts.shared or not self.shared)
             and self._room(facts)
@@ -103,13 +107,17 @@ class Trigger:
         limit = self.indoor_below_f
         if limit is None:
             return True
-        if facts.indoor is None:
-            return False
         until = next_working_morning(facts.now, facts.timezone)
-        return first_below(facts.indoor, lambda _at: limit, limit, until) is not None
+        return any(
+            first_below(ahead, lambda _at: limit, limit, until) is not None
+            for ahead in (facts.indoor, facts.guessed)
+            if ahead is not None
+        )
 
 
-_CONDITIONS = {f.name for f in fields(Trigger)} - {"id", "says", "source", "hours", "kinds", "care"}
+_CONDITIONS = {f.name for f in fields(Trigger)} - {
+    "id", "says", "source", "hours", "kinds", "care", "answered",
+}  # fmt: skip
 
 
 def _care(names: list[str]) -> frozenset[Care]:
@@ -119,6 +127,7 @@ def _care(names: list[str]) -> frozenset[Care]:
 def _trigger(row: Mapping[str, Any], classes: Mapping[str, Any]) -> Trigger:
     when = dict(row["when"])
     kinds, care = when.pop("kinds", None), when.pop("care", None)
+    answered = when.pop("answered", None)
     unknown = set(when) - _CONDITIONS
     if unknown:
         raise ValueError(f"urgency row {row['id']}: unknown conditions {sorted(unknown)}")
@@ -130,6 +139,7 @@ def _trigger(row: Mapping[str, Any], classes: Mapping[str, Any]) -> Trigger:
         hours=float(within["hours"]),
         kinds=None if kinds is None else frozenset(Kind(kind) for kind in kinds),
         care=None if care is None else _care(care),
+        answered=None if answered is None else (answered[0], answered[1]),
         **when,
     )
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StrictInt, StrictStr
+from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictInt, StrictStr
 
 from service.api.values import Instant
 
@@ -12,6 +12,7 @@ __all__ = [
     "AssignBody",
     "HoldBody",
     "MergeBody",
+    "NoDangerBody",
     "PinBody",
     "PlaceBody",
     "RespondByBody",
@@ -49,6 +50,16 @@ class RespondByBody(VersionBody):
 
     at: Instant
     reason: Reason
+
+
+class NoDangerBody(VersionBody):
+    """Who found that there is no danger, and why; ``heard`` is the newest alert of it that was read."""
+
+    found_by: Literal["fire", "gas", "technician", "tenant", "misread"]
+    name: StrictStr = Field(default="", max_length=100)
+    reason: Reason
+    heard: StrictInt = Field(ge=0)
+    still_to_do: StrictBool = False
 
 
 class MergeBody(VersionBody):

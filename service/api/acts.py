@@ -14,6 +14,7 @@ from service.api.act_bodies import (
     AssignBody,
     HoldBody,
     MergeBody,
+    NoDangerBody,
     PinBody,
     PlaceBody,
     RespondByBody,
@@ -26,6 +27,7 @@ from service.auth.policies import Act
 from service.auth.who import Who
 from service.usecases.desk.assign_ticket import assign_ticket
 from service.usecases.desk.change_respond_by import change_respond_by
+from service.usecases.desk.end_danger import NoDanger, end_danger
 from service.usecases.desk.hold_ticket import hold_ticket, release_ticket
 from service.usecases.desk.merge_tickets import merge_tickets
 from service.usecases.desk.pin_complaint import pin_complaint, unpin_complaint
@@ -51,6 +53,7 @@ def acts_router() -> APIRouter:
     """The routes for acts of the desk; each answers with the ticket to look at next."""
     router = APIRouter(tags=["acts"], dependencies=[Depends(allowed(Act.ACT_ON_TICKETS))])
     _add_tickets(router)
+    _add_danger(router)
     _add_grouping(router)
     _add_pins(router)
     _add_talking(router)
@@ -102,6 +105,19 @@ def _add_tickets(router: APIRouter) -> None:
                 s, now, who, ticket, said.version, said.at, said.reason
             )
         )
+
+
+def _add_danger(router: APIRouter) -> None:
+    @router.post("/tickets/{ticket}/no-danger", openapi_extra=described(NoDangerBody))
+    def post_no_danger(
+        request: Request, ticket: str, do: Do, said: NoDangerBody = sent(NoDangerBody)
+    ) -> Shown:
+        """End a danger that somebody who may say so has found to be none."""
+        sms = services_of(request).sms
+        told = NoDanger(
+            said.found_by, said.name, said.reason, heard=said.heard, still_to_do=said.still_to_do
+        )
+        return do(lambda s, now, who: end_danger(s, now, who, ticket, said.version, told, sms=sms))
 
 
 def _add_grouping(router: APIRouter) -> None:
@@ -169,6 +185,9 @@ def _add_undoing(router: APIRouter) -> None:
             return acts_json(session, ticket_row(session, ticket).id)
 
     @router.post("/acts/{act}/undo")
-    def post_undo(act: Annotated[int, Path(ge=1, le=LARGEST_ID)], do: Do) -> Shown:
+    def post_undo(
+        request: Request, act: Annotated[int, Path(ge=1, le=LARGEST_ID)], do: Do
+    ) -> Shown:
         """Undo an act that nothing later stands on."""
-        return do(lambda s, now, who: undo_act(s, now, who, act))
+        sms = services_of(request).sms
+        return do(lambda s, now, who: undo_act(s, now, who, act, sms=sms))

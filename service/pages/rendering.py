@@ -105,6 +105,7 @@ def _environment() -> Environment:
         ranges=check_ranges,
         reach=names.reach,
         reference=reference,
+        report_end=words.report_end_words,
         language=words.language_words,
         lasted=times.lasted_words,
         since=times.since_words,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -21,6 +22,7 @@ __all__ = [
     "when_words",
     "with_times",
     "years_words",
+    "zones_words",
 ]
 
 # As the audit log holds them, always with an offset (RFC 3339).
@@ -118,3 +120,10 @@ def years_words(years: float) -> str:
     if months < 24:
         return "1 month" if months == 1 else f"{months} months"
     return f"{years:.0f} years"
+
+
+def zones_words(zones: Iterable[str]) -> str:
+    """Whose times a page shows that speaks of many buildings."""
+    named = sorted(set(zones))
+    whose = "Times are those of the buildings" if len(named) == 1 else "Each time is its building's"
+    return f"{whose} ({', '.join(named)})."

@@ -22,6 +22,7 @@ __all__ = [
     "per_cent",
     "place_words",
     "quote_language",
+    "report_end_words",
     "scope_words",
     "sureness",
     "talk_words",
@@ -64,7 +65,17 @@ _ALERTS = {
     "does not answer": "a household does not answer",
     "sender to be confirmed": "a sender has to be confirmed",
     "tenant not reached": "a text could not be delivered",
+    "tells of another home": "somebody tells of another home",
+    "has moved out": "somebody does not live there any more",
+    "waits past the time": "a household asks why nobody came",
     "text set aside": "a text has to be read by a person",
+}
+_ENDS = {
+    "fixed": "closed by a technician",
+    "resolved": "the household said that it is over",
+    "cancelled": "the household took it back",
+    "no_danger": "there was no danger, and nothing else was reported",
+    "joined": "went on with another report of the home",
 }
 _SCOPES = {
     "apartment": "one apartment",
@@ -174,6 +185,11 @@ def homes_words(homes: tuple[str, ...], most: int = 8) -> str:
 def kind_words(kinds: tuple[str, ...]) -> str:
     """What is complained of."""
     return ", ".join(_KINDS.get(kind, kind.replace("_", " ")) for kind in kinds) or "not said yet"
+
+
+def report_end_words(outcome: str) -> str:
+    """How a household's report ended."""
+    return _ENDS.get(outcome, outcome)
 
 
 def alert_words(what: str) -> str:

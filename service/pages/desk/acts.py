@@ -16,6 +16,7 @@ from service.pages.desk.forms import local_time, version_of
 from service.pages.desk.ready_words import READY_WORDS, ReadyWords
 from service.usecases.desk.assign_ticket import assign_ticket
 from service.usecases.desk.change_respond_by import change_respond_by
+from service.usecases.desk.end_danger import NoDanger, end_danger
 from service.usecases.desk.hold_ticket import hold_ticket, release_ticket
 from service.usecases.desk.merge_tickets import merge_tickets
 from service.usecases.desk.split_ticket import split_ticket
@@ -94,6 +95,28 @@ def respond_by(
     return do_act(request, ticket_id, "respond-by", act, {"at": at, "reason": reason})
 
 
+@router.post("/tickets/{ticket_id}/no-danger")
+def no_danger(
+    request: Request,
+    ticket_id: str,
+    version: Text = "",
+    heard: Text = "",
+    found_by: Text = "",
+    name: Text = "",
+    reason: Text = "",
+    still: Text = "",
+) -> Response:
+    """End a danger that was none."""
+    sms = services_of(request).sms
+    said = NoDanger(found_by, name, reason, heard=version_of(heard), still_to_do=bool(still))
+
+    def act(session: Session, now: datetime, who: Who) -> str:
+        return end_danger(session, now, who, ticket_id, version_of(version), said, sms=sms)
+
+    kept = {"found_by": found_by, "name": name, "reason": reason, "still": still}
+    return do_act(request, ticket_id, "no-danger", act, kept)
+
+
 @router.post("/tickets/{ticket_id}/merge")
 def merge(request: Request, ticket_id: str, version: Text = "", into: Text = "") -> Response:
     """Bring its complaints to another ticket."""
@@ -156,8 +179,9 @@ def undo(
     ticket: Text = "",
 ) -> Response:
     """Take an act back."""
+    sms = services_of(request).sms
 
     def act(session: Session, now: datetime, who: Who) -> str:
-        return undo_act(session, now, who, act_id)
+        return undo_act(session, now, who, act_id, sms=sms)
 
     return do_act(request, ticket, "undo", act, {})

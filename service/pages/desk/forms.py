@@ -18,6 +18,8 @@ _FIELDS = {
     "building": "the building",
     "en": "the English text",
     "es": "the Spanish text",
+    "found_by": "who found so",
+    "name": "the name of who was there",
     "phone": "the phone",
     "reason": "the reason",
     "text": "the text",

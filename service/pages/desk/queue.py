@@ -12,6 +12,7 @@ from fastapi import Depends
 
 from service.pages.desk.sketch import sketches
 from service.pages.rendering import render, render_in_parts
+from service.pages.times import zones_words
 from service.pages.words import kind_words
 from service.usecases.desk.find_ended import EndedTicket
 from service.usecases.rows.views import AlertLine, QueueRow, QueueView
@@ -98,7 +99,8 @@ def queue_context(
         "nobody": NOBODY,
         "sketches": sketches(layouts),
         "stamp": stamp,
-        "timezone": view.rows[0].timezone if view.rows else "UTC",
+        "timezone": view.timezone,
+        "zone_words": zones_words([view.timezone, *(row.timezone for row in view.rows)]),
         "alerts": _folded(tuple(alerts)),
         "late": sum(row.respond_by < view.now for row in rows),
         "held": sum(row.held_until is not None for row in rows),

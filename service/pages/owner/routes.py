@@ -11,9 +11,10 @@ from fastapi.responses import HTMLResponse
 from service.auth.roles import Role
 from service.pages.access import PageRoute, require, services_of
 from service.pages.rendering import render
+from service.pages.times import zones_words
 from service.usecases.rows.views import QueueRow, QueueView
+from service.usecases.showing.cold_now import cold_now
 from service.usecases.showing.show_building import list_buildings, show_building
-from service.usecases.showing.show_heat_record import cold_now
 from service.usecases.showing.show_queue import show_queue
 from service.usecases.showing.show_record import show_record
 
@@ -35,7 +36,7 @@ def buildings(request: Request) -> str:
     with services.db.reading() as session:
         view = show_queue(session, services.now())
         every = list_buildings(session)
-        cold = cold_now(session, services.now())
+        cold = cold_now(session)
     return render_buildings(view, every, cold)
 
 
@@ -63,7 +64,7 @@ def render_buildings(
 ) -> str:
     """The owner's plain list: what presses most first, then buildings in which nothing is open.
 
-    ``cold``: the homes of a building that are under the heat law.
+    ``cold``: the homes of a building that are colder than the heat law allows.
     """
     return render(
         "owner/templates/buildings.html",
@@ -73,6 +74,8 @@ def render_buildings(
         cold_homes=sum(len(homes) for homes in cold.values()),
         dangers=sum(row.danger for row in view.rows),
         late=sum(row.respond_by < view.now and not row.danger for row in view.rows),
+        zone_words=zones_words([view.timezone, *(row.timezone for row in view.rows)]),
+        timezone=view.timezone,
         door="owner",
     )
 

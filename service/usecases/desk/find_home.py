@@ -12,23 +12,23 @@ from rules.plant.files.doors import as_written
 from service.errors import InvalidError, PointedError
 from service.store.tables import Building
 
-__all__ = ["find_home", "home_on_file", "names_of", "same_apartment"]
+__all__ = ["building_named", "door_of", "home_on_file", "names_of", "same_apartment"]
 
 MOST_NAMED = 12  # homes of a building, named to whoever wrote one that is not there
 
 
-def find_home(session: Session, words: str, apartment: str | None) -> tuple[str, str] | None:
-    """The one home that fits, or None: asking again is better than a ticket for the wrong door."""
-    if apartment is None:
-        return None
+def building_named(session: Session, words: str) -> str | None:
+    """The one building that fits, or None; where there is one alone, no words at all mean it."""
     named = _names(session)
     building = building_meant(words, named)
     if building is None and len(named) == 1 and not words.strip():
         building = next(iter(named))
-    if building is None:
-        return None
-    found = next((a for a in _apartments(session, building) if same_apartment(a, apartment)), None)
-    return (building, found) if found is not None else None
+    return building
+
+
+def door_of(session: Session, building: str, apartment: str) -> str | None:
+    """The apartment of a building that somebody's way of writing it means, or None."""
+    return next((a for a in _apartments(session, building) if same_apartment(a, apartment)), None)
 
 
 def home_on_file(session: Session, building: str, apartment: str) -> tuple[str, str]:

@@ -24,7 +24,7 @@ from service.usecases.desk.find_home import names_of
 from service.usecases.loading.page_names import is_page
 from service.usecases.loading.plants import plant_of
 from service.usecases.rows.alerts import DANGER
-from service.usecases.rows.carried_over import reopened_at
+from service.usecases.rows.carried_over import asked_before_repair, reopened_at
 from service.usecases.rows.complaint_rows import facts_of
 from service.usecases.rows.facts import evidence_from, known_topics
 from service.usecases.rows.ids import reference
@@ -37,6 +37,9 @@ __all__ = ["check_minutes", "situation_of"]
 # With this many other homes on the ticket one more answer teaches nothing, and none is revealed.
 KNOWN_FROM_HOMES = 3
 NEIGHBORS = TopicId("q_neigh")
+# So long after the time by which we meant to act whoever asks for news is waiting (common practice, no
+# source): an hour, and no ticket is so pressing that it is opened late.
+LATE = timedelta(hours=1)
 
 
 def situation_of(
@@ -74,6 +77,7 @@ def situation_of(
         situation = replace(
             situation,
             reference=reference(ticket.id),
+            late=now > ticket.respond_by + LATE,
             respond_by_text=act_by_words(ticket.respond_by, now, zone, conversation.language),
             known_to_us=complaint.confirmed
             and _others(session, ticket, complaint) >= KNOWN_FROM_HOMES,
@@ -140,6 +144,7 @@ def _at_home(
         known |= {NEIGHBORS}  # other homes of the ticket have told us
     if not situation.thermostat:
         known |= at_thermostat()
+    known |= asked_before_repair(session, complaint)
     if not situation.on_page:
         known |= _too_late_for(situation, now, plant.timezone)
     asked = frozenset(conversation.asked)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import partial
 from types import MappingProxyType
 
 from sqlalchemy.orm import Session
@@ -15,12 +16,15 @@ from sqlalchemy.orm import Session
 from service.auth.who import Who
 from service.errors import ConflictError, NotFoundError
 from service.store.tables import Complaint, DeskAct, OutboxMessage, Ticket
+from service.usecases.desk.danger_again import danger_again, danger_ended_still
+from service.usecases.desk.danger_texts import NO_DANGER
 from service.usecases.desk.put_back import put_back, things_to_put_back
 from service.usecases.desk.take_over import put_back_talk
 from service.usecases.diagnosing.rediagnose import diagnose_again
 from service.usecases.rows.act_rows import AUTOMATIC, Deed, later_acts, open_ticket_row, store_act
 from service.usecases.rows.act_words import when_words
 from service.usecases.rows.ids import reference
+from service.usecases.rows.services import SmsRules
 
 __all__ = ["UNDO", "undo_act", "why_not"]
 
@@ -28,7 +32,7 @@ UNDO = "undo"
 GONE = "the text is on its way already"
 
 
-def undo_act(session: Session, now: datetime, who: Who, act_id: int) -> str:
+def undo_act(session: Session, now: datetime, who: Who, act_id: int, *, sms: SmsRules) -> str:
     """Undo an act; returns the ticket to show next.
 
     Raises:
@@ -41,7 +45,8 @@ def undo_act(session: Session, now: datetime, who: Who, act_id: int) -> str:
     reason = why_not(session, act)
     if reason:
         raise ConflictError(reason)
-    shown = UNDOING[act.act](session, now, act)
+    undo = partial(danger_again, sms=sms) if act.act == NO_DANGER else UNDOING[act.act]
+    shown = undo(session, now, act)
     act.undone_at, act.undone_by = now, who.name
     session.flush()
     ticket = session.get_one(Ticket, shown)
@@ -63,7 +68,7 @@ def why_not(session: Session, act: DeskAct) -> str:
         return f"{act.undone_by} has undone it already"
     if act.act == "place":
         return "a report stays with the home that was named"
-    if act.act not in UNDOING:
+    if act.act not in LOOKING:
         return "texts that went out cannot be taken back"
     later = later_acts(session, act)
     if later:
@@ -174,6 +179,7 @@ LOOKING: Mapping[str, _Look] = MappingProxyType(
         **dict.fromkeys((*PLAIN, "respond_by"), _stands),
         **dict.fromkeys(TALKING, _talks),
         "write": _waits,
+        NO_DANGER: danger_ended_still,
     }
 )
 UNDOING: Mapping[str, _Undo] = MappingProxyType(

@@ -102,7 +102,7 @@ def let_newer_stand(turn: Turn) -> None:
 
 def says_nothing_now(turn: Turn) -> bool:
     """Whether a text from before what is asked now needs no answer: it tells no news."""
-    news = turn.told_more or turn.new_trouble or turn.opened
+    news = turn.told_more or bool(turn.new_kinds) or turn.opened
     return turn.event in _NOTHING_NEW and not news
 
 

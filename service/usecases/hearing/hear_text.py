@@ -15,47 +15,43 @@ from rules.asking.conversation import (
     Step,
     step,
 )
-from rules.asking.short_words import asks_of_oven, in_crisis
-from rules.model import Language
-from rules.reading import volunteered
+from rules.asking.short_words import asks_of_oven, in_crisis, is_of_heater
+from rules.model import Intent
 from service.store.tables import InboxMessage, OutboxMessage
-from service.usecases.desk.confirm_sender import ask_whose_phone, try_code
+from service.usecases.desk.confirm_sender import ask_whose_phone
 from service.usecases.desk.find_home import names_of
 from service.usecases.desk.situation import check_minutes, situation_of
 from service.usecases.desk.taking_over import hand_on, is_persons
 from service.usecases.diagnosing.rediagnose import rediagnose
+from service.usecases.hearing.begin_turn import begin_turn
+from service.usecases.hearing.corrected import hear_correction
 from service.usecases.hearing.hear_in_context import hear_in_context
-from service.usecases.hearing.hear_late import let_newer_stand, read_as_of, says_nothing_now
+from service.usecases.hearing.hear_late import let_newer_stand, says_nothing_now
+from service.usecases.hearing.hear_left import hear_left
+from service.usecases.hearing.other_home import hear_of_other_home
 from service.usecases.hearing.read_text import reading_json
-from service.usecases.hearing.settle_home import homes_meant
 from service.usecases.hearing.take_in import take_in
 from service.usecases.hearing.turn import Turn
-from service.usecases.hearing.web_ticked import as_ticked, event_of_form
-from service.usecases.hearing.which_event import event_of, language_asked_for
+from service.usecases.hearing.which_event import language_asked_for
 from service.usecases.hearing.which_report import end_report, find_report
-from service.usecases.loading.page_names import VIA_CALL, is_page
-from service.usecases.loading.whose_phone import is_known
+from service.usecases.loading.page_names import is_page
 from service.usecases.rows.alerts import DANGER
-from service.usecases.rows.carried_over import conversation_now
 from service.usecases.rows.quiet_hours import is_fresh
 from service.usecases.rows.services import SmsRules
-from service.usecases.sending.limits import is_flood, may_answer_stranger
 from service.usecases.sending.outgoing import reply_json
-from service.usecases.sending.talk import (
-    Cause,
-    apply_step,
-    conversation_of,
-    number_row,
-)
+from service.usecases.sending.talk import Cause, apply_step
 
 __all__ = ["hear_text"]
 
+# What the desk is told where it is more than that somebody wants a person.
+ALERTS = {
+    Heard.FOR_ANOTHER: "tells of another home",
+    Heard.MOVED: "has moved out",
+    Heard.STATUS: "waits past the time",
+}
+
 # What is done although the number gets no answer any more; the rest is only added to its report.
 HEEDED = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HUMAN, Heard.CODE})
-
-# One word may be borrowed or a choice that was offered; where nothing is told so many tell the language.
-WORDS_THAT_TELL = 2
-KEYWORDS = frozenset({Heard.STOP, Heard.START, Heard.LANGUAGE, Heard.BACK, Heard.CODE})
 
 
 def hear_text(
@@ -71,7 +67,10 @@ def hear_text(
 
     ``told`` are the dangers already answered, ``plain`` leaves the diagnosis out.
     """
-    turn = _turn(session, now, message, told, plain=plain)
+    turn = begin_turn(session, now, message, told, plain=plain)
+    hear_left(turn)
+    hear_correction(turn)
+    hear_of_other_home(turn)
     find_report(turn)
     let_newer_stand(turn)
     hear_in_context(turn)
@@ -92,70 +91,6 @@ def hear_text(
         "reading": reading_json(turn.reading),
         "replies": [reply_json(row) for row in [*_told_rows(turn), *rows]],
     }
-
-
-def _turn(
-    session: Session, now: datetime, message: InboxMessage, told: tuple[str, ...], *, plain: bool
-) -> Turn:
-    number = number_row(session, now, message.from_number)
-    conversation = conversation_now(session, now, number, conversation_of(session, number))
-    text = message.text or ""
-    late = read_as_of(session, message, conversation)
-    reading = as_ticked(message, late.reading)
-    turn = Turn(
-        session=session,
-        now=now,
-        message=message,
-        number=number,
-        conversation=conversation,
-        reading=reading,
-        event=Heard.OTHER,
-        dangers=told or tuple(reading.danger_kinds),
-        plain=plain,
-        said=late.said,
-        is_earlier=late.is_earlier,
-        volunteered=(*late.unasked, *volunteered(text)),
-    )
-    turn.silent = _gets_no_answer(turn)
-    # A code is looked at before the homes, which it may settle.
-    turn.code = None if turn.dangers else try_code(session, now, message.from_number, text)
-    turn.homes = homes_meant(session, message.from_number, conversation, reading)
-    event = event_of(
-        text,
-        reading,
-        conversation,
-        danger=bool(turn.dangers),
-        homes=turn.homes,
-        code=turn.code,
-        tells=turn.volunteered,
-    )
-    turn.event = event_of_form(message, event)
-    _settle_language(turn)
-    return turn
-
-
-def _gets_no_answer(turn: Turn) -> bool:
-    sender = turn.message.from_number
-    if is_flood(turn.session, turn.message):
-        return True
-    if turn.dangers or is_known(turn.session, sender):
-        return False
-    return not may_answer_stranger(turn.session, turn.now, turn.number, turn.conversation)
-
-
-def _settle_language(turn: Turn) -> None:
-    """Go on in the language of a text, if words of its own show which; a number shows nothing.
-
-    What was told on the telephone is in the words of whoever wrote it down.
-    """
-    if turn.message.via == VIA_CALL:
-        return
-    speaks = turn.event in {Heard.COMPLAINT, Heard.HUMAN, Heard.STATUS, Heard.HELP}
-    least = 1 if speaks else WORDS_THAT_TELL
-    told = turn.reading.language_words >= least and turn.event not in KEYWORDS
-    if told and turn.reading.language in {Language.EN, Language.ES}:
-        language = turn.reading.language.value
-        turn.conversation = replace(turn.conversation, language=language)
 
 
 def _rediagnose(turn: Turn) -> None:
@@ -188,20 +123,22 @@ def _answer(turn: Turn, sms: SmsRules, *, danger_told: bool) -> list[OutboxMessa
         stops=turn.event is Heard.STOP,
         danger_told=danger_told,
         silent=turn.silent and turn.event is not Heard.STOP,
-        alert=_alert(situation, taken),
+        alert=_alert(turn, situation, taken),
     )
     rows = apply_step(turn.session, turn.now, sms, turn.number, taken, turn.complaint, cause)
     end_report(turn, ends=taken.close_complaint)
     return rows
 
 
-def _alert(situation: Situation, taken: Step) -> str:
+def _alert(turn: Turn, situation: Situation, taken: Step) -> str:
     """What the desk is told when the step needs a person."""
     if situation.crisis:
         return "may hurt themselves: call"
     if situation.danger:
         return DANGER + ", ".join(situation.danger)
-    return "repair failed again" if taken.reopen else "wants a person"
+    if taken.reopen:
+        return "repair failed again"
+    return ALERTS.get(turn.event, "wants a person")
 
 
 def _situation(turn: Turn) -> Situation:
@@ -223,7 +160,11 @@ def _situation(turn: Turn) -> Situation:
         ),
         bare=reading.bare,
         opened=turn.opened,
+        over_lately=turn.over_lately,
         told_more=turn.told_more,
+        new_kinds=turn.new_kinds,
+        place_told=turn.place_told,
+        street_unknown=turn.street_unknown,
         check_minutes=check_minutes(turn.session, turn.now, turn.number),
         danger=turn.dangers,
         crisis=in_crisis(turn.message.text or ""),
@@ -232,6 +173,8 @@ def _situation(turn: Turn) -> Situation:
         code=turn.code,
         answer=reading.answer.means if reading.answer else None,
         oven_in_use=reading.oven_in_use,
+        heater_told=is_of_heater(turn.message.text or ""),
+        asks_when=turn.event is Heard.ANSWER and reading.intent is Intent.STATUS_QUESTION,
         oven_asked=asks_of_oven(turn.message.text or ""),
         language=wish,
     )

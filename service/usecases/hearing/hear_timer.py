@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.asking.conversation import Heard, Step, step
-from service.store.tables import Complaint, NumberRow, TimerRow
+from rules.asking.conversation import RIGHT_NOW, Conversation, Heard, State, Step, step
+from service.store.tables import Complaint, NumberRow, OutboxMessage, TimerRow
 from service.usecases.desk.hold_ticket import HOLD, end_hold
 from service.usecases.desk.situation import situation_of
 from service.usecases.desk.taking_over import is_persons
@@ -35,6 +37,9 @@ EVENTS = {
 }
 # A reminder found this late, after a long standstill, would only puzzle people.
 REMINDER_KEEPS = timedelta(hours=6)
+# Between the first hour at which anybody writes and the one at which all are asked.
+ASKED_ONCE = timedelta(hours=6)
+OF_A_REPORT = frozenset({State.WHICH, State.ASKING, State.WAITING, State.READ_BACK})
 
 
 def hear_timer(session: Session, sms: SmsRules, now: datetime, timer: TimerRow) -> None:
@@ -55,8 +60,13 @@ def hear_timer(session: Session, sms: SmsRules, now: datetime, timer: TimerRow) 
     if is_persons(complaint):
         return
     event = EVENTS[timer.purpose]
-    if event is Heard.REPAIR_DONE and (complaint is None or complaint.closed_at is None):
-        return  # open again already: there is nothing to ask
+    is_closed = complaint is not None and complaint.closed_at is not None
+    if event is Heard.REPAIR_DONE:
+        # Open again already: there is nothing to ask.
+        if not is_closed or _asked_this_morning(session, now, number):
+            return
+    elif is_closed and _let_go(number):
+        return
     taken = _step(session, now, number, complaint, event)
     cause = Cause(key=f"timer-{timer.id}", alert="does not answer")
     apply_step(session, now, sms, number, taken, complaint, cause)
@@ -76,6 +86,26 @@ def _step(
         session, awake_at(now, zone), conversation, complaint, on_page=is_page(number.number)
     )
     return step(conversation, event, situation)
+
+
+def _asked_this_morning(session: Session, now: datetime, number: NumberRow) -> bool:
+    """Whether a phone has just been asked whether all is right: of another report, or as it wrote."""
+    asked = session.scalars(
+        select(OutboxMessage.asks)
+        .where(OutboxMessage.to_number == number.number, OutboxMessage.failed_at.is_(None))
+        .where(OutboxMessage.created_at > now - ASKED_ONCE, OutboxMessage.asks.is_not(None))
+    )
+    return any(asks["topic"] == RIGHT_NOW for asks in asked if asks)
+
+
+def _let_go(number: NumberRow) -> bool:
+    """Whether a question is out of a report that is closed: nobody is reminded of it any more."""
+    conversation = Conversation.from_dict(number.conversation) if number.conversation else None
+    if conversation is None or conversation.state not in OF_A_REPORT:
+        return False
+    ended = replace(conversation, state=State.CLOSED, asked=(), current=None, homes=(), repeats=0)
+    number.conversation = ended.to_dict()
+    return True
 
 
 def _is_stale(timer: TimerRow, now: datetime) -> bool:

@@ -9,21 +9,20 @@ from rules.asking.conversation import (
     HOMES,
     KIND,
     PLACE,
-    READ_BACK,
     RIGHT_NOW,
     Conversation,
+    State,
     answer_counts,
     to_do,
 )
 from rules.asking.meant import kind_of_number
 from rules.asking.questions import UNKNOWN
-from rules.asking.short_words import after_yes, has_no_thermostat, says_it_is_well, works_now
+from rules.asking.short_words import has_no_thermostat
 from rules.asking.topics import topics
-from rules.asking.troubles import goes_on
 from rules.model import Intent, Kind, Temperature, TopicId
-from rules.reading import Answer, Reading, read, volunteered
+from rules.reading import Answer, Reading, read
 from service.errors import InvalidError, PointedError
-from service.usecases.hearing.which_event import BY_INTENT
+from service.usecases.hearing.no_answer import answered_besides, meant_otherwise, unasked
 from service.usecases.rows.printable import printable
 
 __all__ = ["read_in_talk", "read_text", "reading_json"]
@@ -43,14 +42,16 @@ def read_text(text: str, asked: str | None) -> dict[str, Any]:
 
 def read_in_talk(text: str, conversation: Conversation) -> Reading:
     """What a text says, as an answer to what is out: a question, or something to do."""
-    reading = _with_kind(read(text, conversation.current), conversation.current)
-    if reading.answer is not None and ("?" in text or works_now(text) or _tells_a_cause(text)):
-        meant = _unasked(text, reading)
-        # "Y entonces?" is no "y", and "ya funciona" tells more than that a screen works.
-        if meant.intent in {Intent.STATUS_QUESTION, Intent.RESOLVED}:
-            return meant
-    if _tells_another_thing(text, reading):
-        return replace(reading, answer=None)
+    asked = conversation.current
+    reading = _with_kind(read(text, asked), asked)
+    meant = meant_otherwise(text, reading, conversation) or _as_asked(text, reading, conversation)
+    if conversation.state is State.ASKING and asked is not None:
+        return answered_besides(text, meant, asked)
+    return meant
+
+
+def _as_asked(text: str, reading: Reading, conversation: Conversation) -> Reading:
+    """The same by what is out."""
     doing = to_do(conversation)
     if doing is not None:
         return _of_check(text, reading, conversation, doing)
@@ -59,43 +60,17 @@ def read_in_talk(text: str, conversation: Conversation) -> Reading:
     if conversation.current in {PLACE, HOMES}:
         # Whoever was asked for an address and tells more of the trouble has told that.
         return replace(reading, kinds=reading.kinds or read(text).kinds)
-    return _unasked(text, reading) if reading.answer is None else reading
-
-
-def _tells_a_cause(text: str) -> bool:
-    """ "It was on off, my bad, it is warm now" tells more than that a radiator is warm."""
-    return says_it_is_well(text) and goes_on((a.topic, a.means) for a in volunteered(text))
-
-
-def _tells_another_thing(text: str, reading: Reading) -> bool:
-    """ "No batteries at home" objects to nothing, "the batteries are new" does not say they are low."""
-    answer = reading.answer
-    if answer is None or reading.bare:
-        return False
-    if answer.topic == READ_BACK:
-        return bool(volunteered(text))
-    of_batteries = (answer.topic, answer.means) == ("q_screen", "low_battery")
-    return of_batteries and any(a.topic == "q_batteries" for a in volunteered(text))
+    return unasked(text, reading) if reading.answer is None else reading
 
 
 def _judging(text: str, reading: Reading) -> Reading:
     """A word on a repair; "yes, but the bedroom is cold" is no yes."""
     if reading.answer is None:
-        return _unasked(text, reading)
+        return unasked(text, reading)
     if reading.answer.means != "yes" or reading.bare:
         return reading
     kinds = reading.kinds or read(text).kinds
     return replace(reading, answer=None, kinds=kinds) if kinds else reading
-
-
-def _unasked(text: str, reading: Reading) -> Reading:
-    """Of a text that answers nothing: what it wants by itself ("never mind"), also after a "yes"."""
-    meant = read(text)
-    if meant.intent in BY_INTENT:
-        return meant
-    more = after_yes(text)
-    wanted = read(more).intent if more else meant.intent
-    return replace(reading, intent=wanted, answer=None) if wanted in BY_INTENT else reading
 
 
 def _of_check(text: str, reading: Reading, conversation: Conversation, doing: TopicId) -> Reading:
@@ -108,9 +83,9 @@ def _of_check(text: str, reading: Reading, conversation: Conversation, doing: To
         meant = read(text)
         return meant if meant.intent is Intent.CANCEL else reading
     if not reading.bare:
-        unasked = _unasked(text, reading)
-        if unasked is not reading:
-            return unasked  # "ya no hace falta" is no "ya"
+        wanted = unasked(text, reading)
+        if wanted is not reading:
+            return wanted  # "ya no hace falta" is no "ya"
     # A number may be the temperature, and "is that ok?" asks: neither says that it is done.
     says_so = "?" not in text and not any(map(str.isdigit, text))
     done = read(text, doing).answer if says_so else None

@@ -11,6 +11,7 @@ from rules.asking.questions import questions
 from rules.model import Answered, ApartmentId, Kind
 from rules.reading import Answer
 from service.store.tables import Complaint
+from service.usecases.hearing.neighbors_named import neighbors_named
 from service.usecases.hearing.turn import Turn
 from service.usecases.rows.complaint_rows import add_facts, add_reading, facts_of, withdraw_answer
 from service.usecases.rows.facts import evidence_from, known_topics
@@ -30,8 +31,11 @@ ENDING = frozenset({Heard.RESOLVED, Heard.CANCEL, Heard.STOP, Heard.BACK, Heard.
 def take_in(turn: Turn, complaint: Complaint) -> None:
     """Write down what the text says of the report; notes in the turn whether it was news."""
     reading = turn.reading
-    if reading.answer is not None and not answer_counts(turn.conversation, reading.answer.means):
-        reading = replace(reading, answer=None)
+    answer = reading.answer
+    if answer is not None and not (
+        answer_counts(turn.conversation, answer.means) and turn.event is not Heard.LANGUAGE
+    ):
+        reading = replace(reading, answer=None)  # "no entiendo ingles" is not sure of nothing
     takes_back = turn.event is Heard.BACK and not turn.is_earlier
     topic = taken_back(turn.conversation) if takes_back else None
     if topic is not None:
@@ -48,18 +52,30 @@ def take_in(turn: Turn, complaint: Complaint) -> None:
     add_reading(session, now, complaint, reading, source=source, dangers=turn.dangers, at=at)
     before = answers_in(facts)
     asked = reading.answer.topic if reading.answer is not None else None
+    may_change = MAY_CHANGE | {turn.corrected}
     news = [a for a in turn.volunteered if a.topic != asked and _fits(a, kinds)]
-    unasked = [a for a in news if a.topic not in known or a.topic in MAY_CHANGE]
+    unasked = [a for a in news if a.topic not in known or a.topic in may_change]
     home = ApartmentId(complaint.apartment or "")
-    answers = (Answered(home, answer.topic, answer.means) for answer in unasked)
-    add_facts(session, now, complaint, answers, source=source, at=at)
+    tells = complaint.building_id is not None and any(map(_is_of_others, unasked))
+    named = neighbors_named(turn, (complaint.building_id or "", home), kinds) if tells else ()
+    answers = [
+        Answered(home, answer.topic, answer.means)
+        for answer in unasked
+        if not (named and _is_of_others(answer))  # it says the same, of whom it names
+    ]
+    add_facts(session, now, complaint, (*answers, *named), source=source, at=at)
     after = [e.fact for e in evidence_from(facts_of(session, complaint))]
     turn.told_more = (
         bool(known_topics(after) - known)
         or answers_in(after) != before
         or numbers_told(after) != numbers_told(facts)
     )
-    turn.new_trouble = not told_before.issuperset(complaint.kinds)
+    if not turn.opened:
+        turn.new_kinds = frozenset(Kind(k) for k in complaint.kinds if k not in told_before)
+
+
+def _is_of_others(answer: Answer) -> bool:
+    return answer.topic == "q_neigh"
 
 
 def _fits(answer: Answer, kinds: set[Kind]) -> bool:

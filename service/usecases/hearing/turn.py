@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from rules.asking.conversation import Conversation, Heard
 from rules.diagnosis import Diagnosis
+from rules.model import Kind, TopicId
 from rules.reading import Answer, Reading
 from service.store.tables import Complaint, InboxMessage, NumberRow
 from service.usecases.desk.confirm_sender import Outcome
@@ -37,9 +38,13 @@ class Turn:
         None  # its report, about which its sender is or will be asked
     )
     volunteered: tuple[Answer, ...] = ()  # what it answers unasked
+    corrected: TopicId | None = None  # the topic of an earlier answer that it puts right
     opened: bool = False  # it has opened its report
+    over_lately: bool = False  # it has none, but one was closed lately
     told_more: bool = False  # it told of its report what was not known
-    new_trouble: bool = False  # it told of a trouble that its report was not about
+    new_kinds: frozenset[Kind] = frozenset()  # troubles it told that its report was not about
+    place_told: bool = False  # it told a part of where an unknown phone lives
+    street_unknown: bool = False  # it names a street that is none of our buildings
     silent: bool = False  # this number gets no more answers for now
     code: Outcome | None = None
     new_here: bool = False  # the report has just got a home that the phone is not on file for

@@ -5,14 +5,13 @@ A tenant's page sends forms, and so does the desk for whoever calls.
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 
 from rules.asking.conversation import Heard
 from rules.model import Kind
 from rules.reading import Reading
 from service.store.tables import InboxMessage
-from service.usecases.loading.page_names import VIA_CALL, VIA_PAGE
+from service.usecases.rows.form_fields import form_fields
 
 __all__ = ["as_ticked", "event_of_form"]
 
@@ -34,21 +33,10 @@ def event_of_form(message: InboxMessage, event: Heard) -> Heard:
 
 def _ticked(message: InboxMessage) -> tuple[Kind, ...]:
     known = {kind.value: kind for kind in Kind}
-    listed = _fields(message).get("kinds")
+    listed = form_fields(message).get("kinds")
     names = listed if isinstance(listed, list) else []
     return tuple(known[name] for name in names if name in known)
 
 
 def _reports(message: InboxMessage) -> bool:
-    return "kinds" in _fields(message)
-
-
-def _fields(message: InboxMessage) -> dict[str, object]:
-    """The fields of the form as they were stored; none for what came without one."""
-    if message.via not in {VIA_PAGE, VIA_CALL}:
-        return {}
-    try:
-        fields = json.loads(message.raw)
-    except ValueError:  # cut off, as a danger kept beside the database may be
-        return {}
-    return fields if isinstance(fields, dict) else {}
+    return "kinds" in form_fields(message)

@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
+import re
 from typing import Literal
 
 from rules.asking.conversation import HOMES, PLACE, RIGHT_NOW, Conversation, Heard, State
+from rules.asking.for_another import has_moved_out
 from rules.asking.short_words import (
+    asks_why,
+    is_away,
+    is_first_dust,
     is_of_texting,
     is_puzzled,
     is_slip,
     is_stopped_heat,
     is_thanks,
+    is_thumbs_up,
     plain,
     says_it_is_well,
     takes_back,
     wants_no_questions,
 )
 from rules.asking.troubles import goes_on
-from rules.model import Intent
+from rules.model import Intent, Kind
 from rules.reading import Answer, Reading
 
 __all__ = ["BY_INTENT", "event_of", "language_asked_for"]
 
+_DIGIT = re.compile(r"\d")
 LONGEST_START = 3  # words of a keyword that asks for texts again
 
 BY_INTENT = {
@@ -44,10 +51,11 @@ def event_of(
     homes: tuple[tuple[str, str], ...],
     code: str | None = None,
     tells: tuple[Answer, ...] = (),
+    of_another: bool = False,
 ) -> Heard:
     """The event a text stands for; danger in a text is a complaint whatever else it says.
 
-    ``tells`` is what it answers that was not asked.
+    ``tells`` is what it answers unasked, ``of_another`` whether it is about another home alone.
     """
     asked = conversation.current is not None
     # "Stop asking me" is about our questions, "stop texting me questions" about our texts.
@@ -58,9 +66,13 @@ def event_of(
         (code is not None, Heard.CODE),
         (language_asked_for(reading) is not None, Heard.LANGUAGE),
         (takes_back(text), Heard.BACK),
+        (asked and asks_why(text), Heard.WHY),
         (asked and (of_questions or wants_no_questions(text)), Heard.HUMAN),
         (asked and is_puzzled(text), Heard.OTHER),
-        (_answers(reading, conversation, homes), Heard.ANSWER),
+        (_answers(text, reading, conversation, homes), Heard.ANSWER),
+        (of_another, Heard.FOR_ANOTHER),
+        (not asked and set(reading.kinds) <= {Kind.OTHER} and is_first_dust(text), Heard.DUST),
+        (not reading.kinds and not tells and has_moved_out(text), Heard.MOVED),
         (_is_not_over(text, reading, tells), Heard.COMPLAINT),
         (_wants(text, reading, conversation), BY_INTENT.get(reading.intent)),
     )
@@ -93,12 +105,13 @@ def language_asked_for(reading: Reading) -> Literal["en", "es"] | None:
 
 
 def _answers(
-    reading: Reading, conversation: Conversation, homes: tuple[tuple[str, str], ...]
+    text: str, reading: Reading, conversation: Conversation, homes: tuple[tuple[str, str], ...]
 ) -> bool:
     if conversation.current in {PLACE, HOMES}:
         if len(homes) == 1:
             return reading.intent not in BY_INTENT
-        return reading.answer is not None and not _tells(reading)
+        later = not _DIGIT.search(text) and (is_thanks(text) or is_away(text))  # no place is "ok"
+        return reading.answer is not None and not _tells(reading) and not later
     return reading.answer is not None and conversation.current is not None
 
 
@@ -112,6 +125,8 @@ def _rest(text: str, reading: Reading, conversation: Conversation, *, tells: boo
         return Heard.COMPLAINT
     if not plain(text):
         return _wordless(text, conversation)
+    if conversation.state in {State.ASKING, State.PLACE} and is_away(text):
+        return Heard.THANKS  # the answer is wanted when they are back
     if is_slip(text):
         return Heard.SLIP
     if tells and conversation.state is not State.NEW:
@@ -125,7 +140,9 @@ def _wordless(text: str, conversation: Conversation) -> Heard:
     """A picture, signs, or "???", which from somebody who is waiting asks after the report."""
     if not text.strip():
         return Heard.PICTURE
-    idle = conversation.current is None or conversation.state is State.WAITING
+    if is_thumbs_up(text):
+        return Heard.THANKS
+    idle = conversation.current is None or conversation.state in {State.WAITING, State.CLOSED}
     return Heard.STATUS if "?" in text and idle else Heard.UNREADABLE
 
 

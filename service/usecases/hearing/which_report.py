@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rules.asking.conversation import KIND, RIGHT_NOW, Heard, State
-from rules.asking.short_words import is_back_again, is_there_again
+from rules.asking.meant import kind_of_number
+from rules.asking.short_words import is_back_again, is_there_again, says_it_is_well
 from rules.model import Intent, Kind
 from service.store.tables import Complaint
 from service.usecases.diagnosing.rediagnose import rediagnose_if_possible
@@ -32,7 +33,10 @@ __all__ = ["end_report", "find_report"]
 # What may say that a trouble which was over is there again.
 MAY_GO_ON = frozenset({Heard.COMPLAINT, Heard.ANSWER, Heard.OTHER})
 # What speaks of trouble only to end it, or of nothing but our texts.
-NO_REPORT = frozenset({Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HELP})
+NO_REPORT = frozenset(
+    {Heard.STOP, Heard.START, Heard.RESOLVED, Heard.CANCEL, Heard.HELP, Heard.FOR_ANOTHER}
+    | {Heard.DUST}
+)
 
 
 def find_report(turn: Turn) -> None:
@@ -49,6 +53,8 @@ def find_report(turn: Turn) -> None:
         _reopen(turn, home)
     if turn.complaint is None:
         _as_before(turn, home)
+    if turn.complaint is None and turn.event is Heard.RESOLVED:
+        _doubt(turn, home)
     if turn.complaint is None and _reports(turn):
         turn.complaint = open_complaint(session, now, sender, home)
         turn.opened = True
@@ -105,6 +111,8 @@ def _reopen(turn: Turn, home: Home | None) -> None:
         asked=(),
         helped=(),
         home=at,
+        left=None,
+        told_of_work=True,
     )
 
 
@@ -121,6 +129,21 @@ def _as_before(turn: Turn, home: Home | None) -> None:
     if found is not None:
         kinds = tuple(Kind(kind) for kind in found.kinds)
         turn.reading, turn.event = replace(turn.reading, kinds=kinds), Heard.COMPLAINT
+
+
+def _doubt(turn: Turn, home: Home | None) -> None:
+    """Nobody writes first to say that all is well: who tells how warm it is tells of trouble."""
+    session, now, sender = turn.session, turn.now, turn.message.from_number
+    lately = repaired_lately(session, now, sender, home) or called_over(session, now, sender, home)
+    turn.over_lately = lately is not None
+    if turn.over_lately or turn.conversation.current in (KIND, RIGHT_NOW):
+        return
+    room, setting = turn.reading.room_temp, turn.reading.setpoint
+    if (room is None and setting is None) or says_it_is_well(turn.message.text or ""):
+        return
+    kind = None if room is None else kind_of_number(room)
+    kinds = turn.reading.kinds if kind is None else (kind,)
+    turn.reading, turn.event = replace(turn.reading, kinds=kinds), Heard.COMPLAINT
 
 
 def _is_before(turn: Turn, repaired: Complaint) -> bool:

@@ -55,7 +55,7 @@ def choice_text(topic: str, number: str, language: str) -> str:
 def ask_view(asked: Question, conversation: Conversation, known: Situation) -> AskView:
     """A question as the page asks it."""
     again = conversation.repeats > 0
-    wording = wording_of(asked, known, again=again)
+    wording = wording_of(asked, known, again=again, looked=conversation.looked_only)
     language = conversation.language
     return AskView(
         topic=asked.id,

@@ -19,6 +19,7 @@ from rules.asking.questions import question, questions
 from rules.asking.read_back import understood
 from rules.model import Fact
 from service.store.tables import Complaint, HomePhoto, InboxMessage, NumberRow
+from service.usecases.desk.danger_texts import over_lately
 from service.usecases.desk.situation import situation_of
 from service.usecases.hearing.web_doors import Door
 from service.usecases.hearing.web_speaker import latest_complaint, speaker_of
@@ -53,6 +54,8 @@ def show_home(session: Session, now: datetime, door: Door, language: str) -> Hom
     view = replace(view, news=news_for_home(session, now, door.building, ticket_id, language))
     if opened is None and complaint is not None:
         view = replace(view, ended=complaint.outcome or "")
+    if complaint is not None:
+        view = replace(view, over=over_lately(session, now, complaint, language))
     if view.stage == "pending":
         view = replace(view, alarmed=danger_told_at(session, now, door))
     return _with_question(session, now, door, conversation, view, speaker)

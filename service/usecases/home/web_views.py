@@ -50,5 +50,6 @@ class HomeView:
     photo: bool = False
     news: str = ""  # what the desk has told the building or the homes of the ticket
     ended: str = ""  # how the last report ended
+    over: str = ""  # that the danger was none, and who found so
     ask: AskView | None = None
     check: CheckView | None = None

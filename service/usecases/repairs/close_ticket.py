@@ -84,8 +84,8 @@ def close_ticket(
     _keep_readings(session, now, ticket, found)
     add_photos(session, now, ticket.id, closing.component, closing.photos)
     complaints = open_complaints_of(session, ticket.id)
-    tell_done(session, now, sms, zone, complaints)
-    ask_tomorrow(session, now, zone, closure, complaints)
+    told = tell_done(session, now, sms, zone, closure, complaints)
+    ask_tomorrow(session, now, zone, closure, complaints, told)
     for complaint in complaints:
         end_complaint(session, now, complaint, "fixed")
     _withdraw_findings(session, now, ticket)

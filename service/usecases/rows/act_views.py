@@ -22,6 +22,7 @@ class ActLine:
     undone_at: datetime | None = None
     undone_by: str | None = None
     automatic: bool = False  # a move of grouping; undoing it pins the complaints where they were
+    undo_says: str = "Undo"  # what the button says: where undoing writes to people, that it does
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ row, by a timer of its own, until somebody acknowledges any row of the series.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -15,7 +16,7 @@ from sqlalchemy.orm import Session
 
 from service.auth.who import Who
 from service.errors import InvalidError, NotFoundError, PointedError
-from service.store.tables import Alert, TimerRow
+from service.store.tables import Alert, Complaint, InboxMessage, TimerRow
 from service.usecases.rows.alert_places import places_of
 from service.usecases.rows.audit import note_act
 from service.usecases.rows.ids import reference
@@ -31,6 +32,7 @@ __all__ = [
     "raise_again",
     "raise_alert",
     "raise_once",
+    "settle_dangers",
 ]
 
 DANGER = "danger: "  # how the words of such an alert begin
@@ -108,6 +110,24 @@ def acknowledge(session: Session, now: datetime, who: Who, alert_id: int) -> Ale
     note_act(session, now, who, "alert acknowledged", f"alert:{alert.id}", {})
     session.refresh(alert)
     return alert
+
+
+def settle_dangers(
+    session: Session, now: datetime, ticket_id: str, complaints: Iterable[Complaint]
+) -> None:
+    """Somebody has ended the dangers of a ticket: nobody has to acknowledge them any more."""
+    ids = [complaint.id for complaint in complaints]
+    messages = select(InboxMessage.id).where(InboxMessage.complaint_id.in_(ids))
+    about = (
+        Alert.ticket_id == ticket_id,
+        Alert.complaint_id.in_(ids),
+        Alert.message_id.in_(messages),
+    )
+    session.execute(
+        update(Alert)
+        .where(or_(*about), Alert.what.startswith(DANGER), Alert.acknowledged_at.is_(None))
+        .values(acknowledged_at=now)
+    )
 
 
 def list_alerts(session: Session, state: str | None) -> list[dict[str, Any]]:

@@ -19,6 +19,7 @@ from service.usecases.rows.ticket_rows import record_event
 
 __all__ = [
     "REMEMBERED",
+    "asked_before_repair",
     "asked_of_home",
     "called_over",
     "confirm_repair",
@@ -31,6 +32,8 @@ __all__ = [
 REMEMBERED = timedelta(days=14)
 # Common practice, no source: three days after "it works now" hardly anybody says "again" of that.
 OVER = timedelta(days=3)
+# What a repair is to change: how warm it is, and the radiator.
+ASKED_ANEW = frozenset({TopicId("q_read"), TopicId("q_hot")})
 CALLED_OVER = frozenset({"resolved", "cancelled"})
 
 
@@ -61,6 +64,19 @@ def asked_of_home(
     return replace(conversation, asked=(*more, *conversation.asked)) if more else conversation
 
 
+def asked_before_repair(session: Session, complaint: Complaint) -> frozenset[TopicId]:
+    """What a home was asked before a repair that has not helped, and what of it changes hardly."""
+    reopened = reopened_at(session, complaint)
+    if not reopened:
+        return frozenset()
+    asked = session.scalars(
+        select(OutboxMessage.asks)
+        .where(OutboxMessage.complaint_id == complaint.id, OutboxMessage.asks.is_not(None))
+        .where(OutboxMessage.created_at <= max(reopened), OutboxMessage.failed_at.is_(None))
+    )
+    return frozenset(TopicId(str(found["topic"])) for found in asked if found) - ASKED_ANEW
+
+
 def repaired_lately(
     session: Session, now: datetime, number: str, home: Home | None
 ) -> Complaint | None:
@@ -82,7 +98,10 @@ def repaired_lately(
 def called_over(
     session: Session, now: datetime, number: str, home: Home | None
 ) -> Complaint | None:
-    """The report of this number that it has itself called over lately, if that is its last one."""
+    """The report of this number that it has itself called over lately, if that is its last one.
+
+    So is one that a repair has ended, once the household has said that it is right.
+    """
     query = select(Complaint).where(Complaint.number == number)
     if home is not None:
         query = query.where(Complaint.building_id == home[0], Complaint.apartment == home[1])
@@ -91,9 +110,12 @@ def called_over(
         .order_by(Complaint.closed_at.desc(), Complaint.id)
         .limit(1)
     ).first()
-    if found is None or found.closed_at is None or found.outcome not in CALLED_OVER:
+    if found is None or found.closed_at is None or found.closed_at <= now - OVER:
         return None
-    return found if found.closed_at > now - OVER else None
+    is_over = found.outcome in CALLED_OVER or (
+        found.outcome == "fixed" and _is_confirmed(session, found)
+    )
+    return found if is_over else None
 
 
 def reopened_at(session: Session, complaint: Complaint) -> tuple[datetime, ...]:

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import or_, select, update
 from sqlalchemy.orm import Session
 
+from rules.asking.troubles import names_trouble
 from rules.model import ApartmentId, Fact, Kind, Reported
 from rules.reading import Reading
 from service.store.tables import Complaint, FactRow, Ticket
@@ -30,6 +31,9 @@ __all__ = [
     "reopen_complaint",
     "withdraw_answer",
 ]
+
+
+_WHY_CLOSED = {"no_danger": "no danger after all, and nothing else was reported"}
 
 
 def find_complaint(session: Session, number: str, home: Home | None) -> Complaint | None:
@@ -190,7 +194,9 @@ def end_complaint(session: Session, now: datetime, complaint: Complaint, outcome
         ticket = session.get_one(Ticket, complaint.ticket_id)
         body = {"complaint": complaint.id, "outcome": outcome}
         record_event(session, now, ticket.id, "complaint_ended", body)
-        close_emptied(session, now, ticket, f"the tenants say it is {outcome}")
+        close_emptied(
+            session, now, ticket, _WHY_CLOSED.get(outcome, f"the tenants say it is {outcome}")
+        )
 
 
 def last_repaired(session: Session, number: str) -> Complaint | None:
@@ -219,7 +225,7 @@ def reopen_complaint(
             ticket.held_until, ticket.hold_reason, ticket.respond_by_set = None, None, None
             ticket.version += 1
             record_event(session, now, ticket.id, "reopened", {"complaint": complaint.id})
-    add_facts(session, now, complaint, _said_again(complaint), source=source, at=at)
+    add_facts(session, now, complaint, _said_again(session, complaint), source=source, at=at)
 
 
 def _facts(rows: Iterable[FactRow]) -> tuple[Fact, ...]:
@@ -227,9 +233,13 @@ def _facts(rows: Iterable[FactRow]) -> tuple[Fact, ...]:
     return tuple(fact for fact in found if fact is not None)
 
 
-def _said_again(complaint: Complaint) -> tuple[Fact, ...]:
+def _said_again(session: Session, complaint: Complaint) -> tuple[Fact, ...]:
+    """What it was about: the kinds, or the last answer that said what is wrong, as of a hot tap."""
     kinds = frozenset(Kind(k) for k in complaint.kinds)
-    return (Reported(ApartmentId(complaint.apartment or ""), kinds),) if kinds else ()
+    reported = (Reported(ApartmentId(complaint.apartment or ""), kinds),) if kinds else ()
+    query = select(FactRow).where(FactRow.complaint_id == complaint.id)
+    told = _facts(session.scalars(query.order_by(FactRow.at, FactRow.id)))
+    return (*reported, *[fact for fact in told if names_trouble(fact)][-1:])
 
 
 def _absorb(session: Session, now: datetime, kept: Complaint, gone: Complaint) -> None:

@@ -15,6 +15,7 @@ from rules.model import (
     Fact,
     Found,
     Kind,
+    NeighborSaid,
     Noise,
     Reported,
     RoomRead,
@@ -46,6 +47,9 @@ def fact_body(fact: Fact) -> dict[str, Any]:
             return {"type": "answered", "topic": fact.topic, "means": fact.means}
         case RoomRead():
             return {"type": "room_read", "room_f": fact.room_f, "set_f": fact.set_f}
+        case NeighborSaid():
+            kind = fact.kind.value
+            return {"type": "neighbor", "other": fact.other, "kind": kind, "same": fact.same}
         case Found():
             return {
                 "type": "found",
@@ -74,6 +78,9 @@ def fact_in(row: FactRow) -> Fact | None:
         return Reported(apartment, frozenset(Kind(k) for k in body["kinds"]), noise)
     if kind == "answered":
         return Answered(apartment, TopicId(body["topic"]), body["means"])
+    if kind == "neighbor":
+        other, trouble = ApartmentId(body["other"]), Kind(body["kind"])
+        return NeighborSaid(apartment, other, trouble, body["same"])
     return RoomRead(apartment, body["room_f"], body["set_f"])
 
 
@@ -115,10 +122,7 @@ def _topics(fact: Fact) -> Iterator[str]:
     match fact:
         case Answered():
             yield fact.topic
-            if fact.topic == "q_mode" and fact.means != "unknown":
-                yield "q_screen"  # it shows the word that was read
-            if fact.topic == "q_down" and fact.means in {"still_hot", "cooling"}:
-                yield "q_set"  # as low as it goes
+            yield from _implied(fact)
         case RoomRead():
             if fact.room_f is not None:
                 yield "q_read"
@@ -128,8 +132,18 @@ def _topics(fact: Fact) -> Iterator[str]:
             # "A noise" in no known word leaves the question open.
             if fact.noise not in {None, Noise.OTHER}:
                 yield "q_noise"
+        case NeighborSaid():
+            yield "q_neigh"
         case Found():
             return
+
+
+def _implied(fact: Answered) -> Iterator[str]:
+    """What an answer tells besides."""
+    if fact.topic == "q_mode" and fact.means != "unknown":
+        yield "q_screen"  # it shows the word that was read
+    if fact.topic == "q_down" and fact.means in {"still_hot", "cooling"}:
+        yield "q_set"  # as low as it goes
 
 
 def _answers(reading: Reading) -> Iterator[tuple[str, str]]:

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from rules.checks import order_checks
+from rules.checks import CheckStep, order_checks
 from rules.checks.notes import notes
 from rules.diagnosis import Diagnosis, Group
-from rules.parts import causes_behind, load_list
+from rules.faults.telling import is_listed
+from rules.parts import causes_behind, loads
 
-__all__ = ["EMPTY_PICTURE", "FIRST_PLACES", "leading_first", "picture_of", "picture_of_several"]
+__all__ = [
+    "EMPTY_PICTURE",
+    "FIRST_PLACES",
+    "leading_first",
+    "picture_of",
+    "picture_of_several",
+    "told_checks",
+]
 
 # Fewer in a thousand visits than this move no part onto a list.
 _NEGLIGIBLE = 2e-4
@@ -20,8 +28,10 @@ EMPTY_PICTURE: dict[str, Any] = {
     "suspects": [],
     "by_component": [],
     "checks": [],
+    "listed_checks": None,
     "load": [],
     "causes": {},
+    "waiting": {},
     "why": [],
     "notes": [],
     "unknown": 1.0,
@@ -31,28 +41,38 @@ EMPTY_PICTURE: dict[str, Any] = {
 def picture_of(diagnosis: Diagnosis, group: Group) -> dict[str, Any]:
     """Suspects, checks in order, the load and the reasons, as they stand now."""
     suspects = [_suspect(s) for s in group.suspects]
+    causes, checks = causes_behind(diagnosis, group), order_checks(diagnosis, group)
+    behind = [cause for cause in causes if cause.chance >= _NEGLIGIBLE]
     return {
         "suspects": suspects,
         "by_component": [_part(c, chance) for c, chance in group.components],
-        "checks": [_check(c) for c in order_checks(diagnosis, group)],
+        "checks": [_check(c) for c in checks],
+        "listed_checks": _listed_checks(diagnosis, group, checks),
         "load": [
             {
                 "part": part.part,
                 "says": part.says,
                 "quantity": part.quantity,
                 "chance_used": round(part.chance_used, 4),
+                "homes_waiting": round(part.homes, 1),
             }
-            for part in load_list(diagnosis, group)
+            for part in loads(causes)
         ],
-        "causes": {
-            fault: round(chance, 5)
-            for fault, chance in causes_behind(diagnosis, group).items()
-            if chance >= _NEGLIGIBLE
-        },
+        "causes": {cause.fault: round(cause.chance, 5) for cause in behind},
+        "waiting": {cause.fault: round(cause.homes, 1) for cause in behind},
         "why": [_why(w) for w in group.why],
         "notes": [{"about": n.about, "says": n.says} for n in notes(diagnosis, group)],
         "unknown": round(group.unknown, 4),
     }
+
+
+def _listed_checks(
+    diagnosis: Diagnosis, group: Group, checks: Sequence[CheckStep]
+) -> list[dict[str, Any]] | None:
+    """Those for programs that know the trade's list alone; None where all are on it anyway."""
+    if all(is_listed(step.check) for step in checks):
+        return None
+    return [_check(c) for c in order_checks(diagnosis, group, listed_alone=True)]
 
 
 def picture_of_several(diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]) -> dict[str, Any]:
@@ -77,14 +97,27 @@ def picture_of_several(diagnosis: Diagnosis, groups: Sequence[tuple[Group, int]]
         "suspects": suspects,
         "by_component": parts,
         "checks": _each_once(pictures, "checks", ("test", "component")),
+        "listed_checks": _each_once(
+            [({"checks": told_checks(picture)}, homes) for picture, homes in pictures],
+            "checks",
+            ("test", "component"),
+        ),
         "load": sorted(
             _each_once(pictures, "load", ("part",)), key=lambda part: -part["chance_used"]
         ),
         "causes": _causes(pictures, every),
+        "waiting": _waiting(pictures),
         "why": _each_once(pictures, "why", ("says", "message", "for")),
         "notes": _each_once(pictures, "notes", ("says",)),
         "unknown": round(max(0.0, 1.0 - sum(s["probability"] for s in suspects)), 4),
     }
+
+
+def told_checks(picture: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The checks of a picture that programs outside are told of."""
+    listed: list[dict[str, Any]] | None = picture.get("listed_checks")
+    every: list[dict[str, Any]] = picture["checks"]
+    return every if listed is None else listed
 
 
 def _causes(pictures: Sequence[tuple[dict[str, Any], int]], every: int) -> dict[str, float]:
@@ -94,6 +127,15 @@ def _causes(pictures: Sequence[tuple[dict[str, Any], int]], every: int) -> dict[
         for fault, chance in picture["causes"].items():
             chances[fault] = chances.get(fault, 0.0) + chance * homes / every
     return {fault: round(chance, 5) for fault, chance in chances.items()}
+
+
+def _waiting(pictures: Sequence[tuple[dict[str, Any], int]]) -> dict[str, float]:
+    """How many homes wait for each of them, in the group where most do."""
+    waiting: dict[str, float] = {}
+    for picture, _ in pictures:
+        for fault, homes in picture["waiting"].items():
+            waiting[fault] = max(waiting.get(fault, 0.0), homes)
+    return waiting
 
 
 def _by_component(groups: Sequence[tuple[Group, int]], every: int) -> list[dict[str, Any]]:

@@ -39,7 +39,9 @@ def press(
 ) -> RespondBy:
     """The respond-by time of a ticket with its reasons."""
     kinds = frozenset(Kind(k) for c in complaints for k in c.kinds)
-    rooms = _rooms(session, complaints)
+    told = _facts(session, complaints)
+    rooms = _rooms(told)
+    cold = complaints if Kind.TOO_COLD in kinds else ()
     homes = {(c.building_id, c.apartment or c.id) for c in complaints}
     return respond_by(
         now=scene.now,
@@ -54,7 +56,9 @@ def press(
         highest_room_f=max(rooms, default=None),
         homes=len(homes),
         shared=ticket.scope != "apartment",
-        indoor=_forecast(scene, complaints) if Kind.TOO_COLD in kinds else None,
+        indoor=_forecast(scene, cold, told=True),
+        guessed=_forecast(scene, cold, told=False),
+        answered=_answered(told),
     )
 
 
@@ -85,29 +89,44 @@ def _care(session: Session, complaints: Sequence[Complaint]) -> frozenset[Care]:
     return frozenset(Care(c) for c in found)
 
 
-def _rooms(session: Session, complaints: Sequence[Complaint]) -> list[float]:
+def _rooms(told: Sequence[FactRow]) -> list[float]:
     """The last room temperature each household told."""
     last: dict[str | None, float] = {}
-    rows = session.scalars(
-        select(FactRow)
-        .where(FactRow.complaint_id.in_([c.id for c in complaints]))
-        .where(FactRow.withdrawn_at.is_(None))
-        .order_by(FactRow.at, FactRow.id)
-    )
-    for row in rows:
+    for row in told:
         if row.body["type"] == "room_read" and row.body["room_f"] is not None:
             last[row.complaint_id] = row.body["room_f"]
     return list(last.values())
 
 
-def _forecast(scene: Scene, complaints: Sequence[Complaint]) -> Forecast | None:
-    """The predicted room temperature of the home that gets coldest."""
+def _answered(told: Sequence[FactRow]) -> frozenset[tuple[str, str]]:
+    """What each household answered last on each topic."""
+    last: dict[tuple[str | None, str], str] = {}
+    for row in told:
+        if row.body["type"] == "answered":
+            last[row.complaint_id, row.body["topic"]] = row.body["means"]
+    return frozenset((topic, means) for (_, topic), means in last.items())
+
+
+def _facts(session: Session, complaints: Sequence[Complaint]) -> list[FactRow]:
+    """What was told with these complaints and holds, in its order."""
+    query = (
+        select(FactRow)
+        .where(FactRow.complaint_id.in_([c.id for c in complaints]))
+        .where(FactRow.withdrawn_at.is_(None))
+        .order_by(FactRow.at, FactRow.id)
+    )
+    return list(session.scalars(query))
+
+
+def _forecast(scene: Scene, complaints: Sequence[Complaint], *, told: bool) -> Forecast | None:
+    """The room temperature of the home that gets coldest, of those that told theirs or did not."""
     if scene.diagnosis is None:
         return None
+    homes = {ApartmentId(c.apartment) for c in complaints if c.apartment is not None}
     curves = [
-        tuple(scene.diagnosis.room_forecast(ApartmentId(c.apartment), HOURS_AHEAD))
-        for c in complaints
-        if c.apartment is not None and _is_home(scene, c.apartment)
+        scene.diagnosis.room_forecast(home, HOURS_AHEAD)
+        for home in sorted(homes)
+        if _is_home(scene, home) and scene.diagnosis.has_told_room(home) is told
     ]
     if not curves:
         return None
@@ -116,5 +135,5 @@ def _forecast(scene: Scene, complaints: Sequence[Complaint]) -> Forecast | None:
     return Forecast(tuple((scene.now + timedelta(hours=h), f) for h, f in steps))
 
 
-def _is_home(scene: Scene, apartment: str) -> bool:
+def _is_home(scene: Scene, apartment: ApartmentId) -> bool:
     return scene.plant is not None and any(a.id == apartment for a in scene.plant.apartments)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from rules.parts import is_needed
 from service.usecases.rows.act_views import ActLine, ComplaintLine, OtherTicket
 from service.usecases.rows.repair_views import ClosedOut, ClosingReading, PastVisit, TurnHome
 
@@ -78,6 +79,17 @@ class LoadLine:
     says: str
     quantity: int
     chance_used: float
+    homes_waiting: float  # where it is needed and not there
+
+    @property
+    def needed(self) -> bool:
+        """Whether it goes on before all else; what is rarer goes on if there is room."""
+        return is_needed(self.chance_used, self.homes_waiting)
+
+    @property
+    def is_for_many(self) -> bool:
+        """Whether it goes on first only because several homes would wait for it."""
+        return self.needed and not is_needed(self.chance_used, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +216,7 @@ class QueueView:
     rows: tuple[QueueRow, ...]
     unread_texts: int
     alerts: tuple[AlertLine, ...] = ()
+    timezone: str = "UTC"  # of what is of no one building, such as when it was made
 
 
 @dataclass(frozen=True, slots=True)

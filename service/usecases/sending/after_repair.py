@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -24,38 +24,63 @@ from service.store.tables import (
 from service.usecases.loading.page_names import is_page
 from service.usecases.rows.quiet_hours import awake_at, is_fresh
 from service.usecases.rows.services import SmsRules
-from service.usecases.sending.outgoing import Draft, Letter, write_outbox
+from service.usecases.sending.outgoing import Draft, Letter, take_back_questions, write_outbox
 from service.usecases.sending.talk import conversation_of, number_row
 
-__all__ = ["ask_tomorrow", "tell_done"]
+__all__ = ["ask_tomorrow", "is_looked_only", "tell_done"]
 
 # After a night everybody knows whether the heat is right (common practice, no source).
 ASK_AT = time(9, 0)
 
 
+def is_looked_only(closure: Closure) -> bool:
+    """Whether nothing was found that has a name, and nothing fitted: nobody says that work is done."""
+    return closure.fault is None and not closure.parts
+
+
 def tell_done(
-    session: Session, now: datetime, sms: SmsRules, zone: str, complaints: Sequence[Complaint]
-) -> None:
-    """Say that the work is done, once a phone, in its language.
+    session: Session,
+    now: datetime,
+    sms: SmsRules,
+    zone: str,
+    closure: Closure,
+    complaints: Sequence[Complaint],
+) -> frozenset[str]:
+    """Say that the work is done, once a phone, in its language; returns who knows of it now.
 
     Not at night: next morning's question says it too, and an hour before it nobody needs it twice.
     A page shows by itself that the report is closed.
     """
+    key = "looked_done" if is_looked_only(closure) else "repair_done"
+    told = set()
     for complaint in _one_a_number(complaints):
         fresh = _wrote_just_now(session, now, complaint.number)
-        if is_page(complaint.number) or (awake_at(now, zone) > now and not fresh):
+        if is_page(complaint.number):
+            told.add(complaint.number)
             continue
+        if awake_at(now, zone) > now and not fresh:
+            continue
+        told.add(complaint.number)
         language = conversation_of(session, number_row(session, now, complaint.number)).language
         letter = Letter(
             to=complaint.number, timezone=zone, complaint_id=complaint.id, at_once=fresh
         )
-        write_outbox(session, now, sms, letter, (Draft(say("repair_done", language)),))
+        write_outbox(session, now, sms, letter, (Draft(say(key, language)),))
+    return frozenset(told)
 
 
 def ask_tomorrow(
-    session: Session, now: datetime, zone: str, closure: Closure, complaints: Sequence[Complaint]
+    session: Session,
+    now: datetime,
+    zone: str,
+    closure: Closure,
+    complaints: Sequence[Complaint],
+    told: Collection[str],
 ) -> None:
-    """End the conversations quietly and set next morning's question, one a phone."""
+    """End the conversations quietly and set next morning's question, one a phone.
+
+    ``told`` are the phones that know of the work.
+    """
     for complaint in complaints:
         session.execute(
             update(TimerRow)
@@ -64,7 +89,8 @@ def ask_tomorrow(
         )
     for complaint in complaints:
         for number in _phones(session, complaint):
-            _end_conversation(session, number, complaint)
+            take_back_questions(session, now, number)
+            _end_conversation(session, number, complaint, closure, is_told=number in told)
     for complaint in _one_a_number(complaints):
         session.add(
             TimerRow(
@@ -97,7 +123,9 @@ def _phones(session: Session, complaint: Complaint) -> set[str]:
     return {number for number in found if number is not None}
 
 
-def _end_conversation(session: Session, name: str, complaint: Complaint) -> None:
+def _end_conversation(
+    session: Session, name: str, complaint: Complaint, closure: Closure, *, is_told: bool
+) -> None:
     number = session.get(NumberRow, name)
     if number is None or number.conversation is None:
         return
@@ -113,6 +141,9 @@ def _end_conversation(session: Session, name: str, complaint: Complaint) -> None
         homes=(),
         reminded=False,
         repeats=0,
+        left=None if conversation.current == RIGHT_NOW else conversation.current,
+        told_of_work=is_told,
+        looked_only=is_looked_only(closure),
     )
     number.conversation = ended.to_dict()
 

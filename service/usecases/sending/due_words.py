@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 __all__ = ["act_by_words", "due_words"]
 
 FAR_DAYS = 2  # from so many days on nobody needs the hour
+DAYS_OF_A_WEEK = 7  # from so many days on the name of a day means an earlier one
 MORNING_HOUR = 7
 DAYS_EN = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS_EN = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTHS_ES = (
+    *("enero", "febrero", "marzo", "abril", "mayo", "junio"),
+    *("julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"),
+)
 DAYS_ES = ("lunes", "martes", "miércoles", "jueves", "viernes", "sábado", "domingo")
 
 
@@ -37,7 +43,15 @@ def act_by_words(at: datetime, now: datetime, timezone: str, language: str) -> s
     day = (local - timedelta(hours=MORNING_HOUR)).date()
     if (day - today).days < FAR_DAYS:
         return "mañana" if language == "es" else "tomorrow"
+    if (day - today).days >= DAYS_OF_A_WEEK:
+        return _date(day, language)
     return f"el {DAYS_ES[day.weekday()]}" if language == "es" else DAYS_EN[day.weekday()]
+
+
+def _date(day: date, language: str) -> str:
+    if language == "es":
+        return f"el {day.day} de {MONTHS_ES[day.month - 1]}"
+    return f"{MONTHS_EN[day.month - 1]} {day.day}"
 
 
 def _english(local: datetime, days: int) -> str:

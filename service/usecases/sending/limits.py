@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from rules.asking.conversation import Conversation, State
+from rules.asking.conversation import RIGHT_NOW, Conversation, State
 from service.store.tables import InboxMessage, NumberRow, OutboxMessage
 from service.usecases.loading.page_names import is_page
 from service.usecases.rows.alerts import raise_once
@@ -63,13 +63,14 @@ def may_answer_stranger(
 
     From abroad none does: a household with such a phone is on file.
 
-    An exchange lasts for as long as we wait for an answer; the answer of the day may begin one. It
-    is used up by asking here.
+    An exchange lasts for as long as we wait for an answer, also to what we ask in the morning after a
+    repair; the answer of the day may begin one. It is used up by asking here.
     """
     if not row.number.startswith(HOME_COUNTRY):
         raise_once(session, now, "a text from abroad, not answered", DAY)
         return False
-    if row.conversation is None or conversation.state in _IN_EXCHANGE:
+    waits = conversation.state in _IN_EXCHANGE or conversation.current == RIGHT_NOW
+    if row.conversation is None or waits:
         return True
     if row.spare_reply_at is not None and now - row.spare_reply_at < DAY:
         return False

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import update
+from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from service.store.tables import NumberRow, OutboxMessage
@@ -15,7 +15,14 @@ from service.usecases.rows.quiet_hours import send_time, spaced
 from service.usecases.rows.services import SmsRules
 from service.usecases.sending.limits import own_accord_times
 
-__all__ = ["Draft", "Letter", "reply_json", "take_back_waiting", "write_outbox"]
+__all__ = [
+    "Draft",
+    "Letter",
+    "reply_json",
+    "take_back_questions",
+    "take_back_waiting",
+    "write_outbox",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +92,25 @@ def take_back_waiting(session: Session, now: datetime, number: str) -> None:
         .where(OutboxMessage.claimed_at.is_(None))
         .values(failed_at=now)
     )
+
+
+def take_back_questions(
+    session: Session, now: datetime, number: str, *, but: str | None = None
+) -> None:
+    """What waits for its hour to be asked and is no longer out is not asked any more.
+
+    ``but`` is the topic that is out.
+    """
+    waiting = session.scalars(
+        select(OutboxMessage)
+        .where(OutboxMessage.to_number == number, OutboxMessage.urgent.is_(False))
+        .where(OutboxMessage.sent_at.is_(None), OutboxMessage.failed_at.is_(None))
+        .where(OutboxMessage.claimed_at.is_(None), OutboxMessage.send_at > now)
+    )
+    for row in waiting:
+        if row.asks is not None and row.asks["topic"] != but:
+            row.failed_at = now
+    session.flush()
 
 
 def reply_json(row: OutboxMessage) -> dict[str, Any]:

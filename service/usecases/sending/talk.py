@@ -19,9 +19,16 @@ from service.store.tables import (
 )
 from service.usecases.rows.alerts import raise_alert
 from service.usecases.rows.pressing import zone_of
+from service.usecases.rows.quiet_hours import awake_at
 from service.usecases.rows.services import SmsRules
 from service.usecases.rows.ticket_rows import record_event
-from service.usecases.sending.outgoing import Draft, Letter, take_back_waiting, write_outbox
+from service.usecases.sending.outgoing import (
+    Draft,
+    Letter,
+    take_back_questions,
+    take_back_waiting,
+    write_outbox,
+)
 
 __all__ = ["Cause", "apply_step", "conversation_of", "number_row"]
 
@@ -78,6 +85,10 @@ def apply_step(
     elif taken.conversation.state is not State.STOPPED:
         number.stopped_at = None
     session.flush()
+    put_anew = any(one.asks is not None for one in taken.says)
+    take_back_questions(
+        session, now, number.number, but=None if put_anew else taken.conversation.current
+    )
     if taken.hand_to_person:
         if not cause.danger_told:  # the desk has been told of that already
             about = complaint.id if complaint is not None else None
@@ -85,9 +96,10 @@ def apply_step(
         if complaint is not None and complaint.ticket_id is not None:
             body = {"complaint": complaint.id, "message": cause.message_id, "why": cause.alert}
             record_event(session, now, complaint.ticket_id, "person", body)
+    zone = zone_of(session, complaint.building_id if complaint else None)
     letter = Letter(
         to=number.number,
-        timezone=zone_of(session, complaint.building_id if complaint else None),
+        timezone=zone,
         message_id=cause.message_id,
         complaint_id=complaint.id if complaint is not None else None,
         at_once=cause.at_once,
@@ -98,9 +110,21 @@ def apply_step(
     asked_at = max((row.send_at for row in rows if row.asks is not None), default=now)
     for timer in taken.timers:
         starts = now if timer.purpose == "check" else asked_at
-        due_at = starts + timedelta(minutes=timer.minutes)
+        due_at = starts + timedelta(minutes=timer.minutes) + _over_night(taken, asked_at, zone)
         _set_timer(session, now, number.number, timer, due_at, complaint, cause)
     return rows
+
+
+def _over_night(taken: Step, asked_at: datetime, zone: str) -> timedelta:
+    """How much later than else all that follows a question comes: nobody is reminded at night.
+
+    In the morning it is looked whether there is still something to be reminded of.
+    """
+    minutes = next((t.minutes for t in taken.timers if t.purpose == "remind"), None)
+    if minutes is None:
+        return timedelta()
+    reminded_at = asked_at + timedelta(minutes=minutes)
+    return awake_at(reminded_at, zone) - reminded_at
 
 
 def _set_timer(

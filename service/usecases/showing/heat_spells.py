@@ -22,6 +22,7 @@ class HeatLine:
     apartment: str
     room_f: float
     source: str
+    message: str  # the id of what told it, as the inbox has it; empty where there is none
     outdoor_f: float | None
     floor_f: float | None  # what the law asked for at that hour; None: nothing
     law: str

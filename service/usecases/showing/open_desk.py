@@ -10,6 +10,7 @@ from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from service.store.tables import Account, Complaint, HouseholdRow, Ticket
+from service.usecases.desk.end_danger import DangerEnd, danger_end
 from service.usecases.desk.place_by_person import buildings_by_name
 from service.usecases.desk.write_household import phone_of
 from service.usecases.rows.act_views import ActLine, ConversationView
@@ -61,6 +62,7 @@ class DeskTicket:
         default_factory=dict
     )  # by complaint: who is at risk
     buildings: tuple[tuple[str, str], ...] = ()  # (id, name), where a home is not known yet
+    danger_end: DangerEnd | None = None  # how its danger can end, where it has one
     left: LeftBehind | None = None  # the ticket that was acted on before this one came up
 
 
@@ -84,6 +86,7 @@ def open_desk(session: Session, now: datetime, ticket_id: str, came_from: str = 
         endings=_endings(session, ticket_id),
         care=_care(session, ticket_id),
         buildings=() if all(c.apartment for c in view.complaints) else buildings_by_name(session),
+        danger_end=danger_end(session, ticket_id) if view.row.danger else None,
         left=_left(session, came_from),
     )
 

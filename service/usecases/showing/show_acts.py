@@ -6,6 +6,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.store.tables import ActedTicket, DeskAct
+from service.usecases.desk.danger_texts import NO_DANGER
 from service.usecases.desk.undo_act import UNDO, why_not
 from service.usecases.rows.act_rows import AUTOMATIC
 from service.usecases.rows.act_views import ActLine
@@ -13,6 +14,7 @@ from service.usecases.rows.act_views import ActLine
 __all__ = ["acts_json", "show_acts"]
 
 MOST = 50
+UNDOES = {NO_DANGER: "Undo: danger again, they are told to leave"}
 
 
 def show_acts(session: Session, ticket_id: str) -> tuple[ActLine, ...]:
@@ -54,4 +56,5 @@ def _line(session: Session, row: DeskAct) -> ActLine:
         undone_at=row.undone_at,
         undone_by=row.undone_by,
         automatic=row.account == AUTOMATIC,
+        undo_says=UNDOES.get(row.act, "Undo"),
     )

@@ -8,7 +8,15 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.store.tables import Building, Complaint, HouseholdRow, InboxMessage, NumberRow, Ticket
+from service.store.tables import (
+    Building,
+    Complaint,
+    HouseholdRow,
+    InboxMessage,
+    NumberRow,
+    OutboxMessage,
+    Ticket,
+)
 from service.usecases.desk.find_home import home_on_file
 from service.usecases.home.write_down_call import spoken_under
 from service.usecases.loading.page_names import VIA_CALL, is_page, page_name
@@ -117,9 +125,13 @@ def _answered(message: InboxMessage) -> tuple[str, ...]:
 
 
 def _asked(session: Session, complaint: Complaint | None) -> tuple[str, ...]:
-    """The question that is out."""
-    if complaint is None:
+    """The question that is out, in the words in which it was asked; news may have followed it."""
+    topic = show_conversation(session, complaint.id).waiting_for if complaint is not None else None
+    if complaint is None or topic is None:
         return ()
-    talk = show_conversation(session, complaint.id)
-    ours = [line.text for line in talk.lines if line.speaker == "machine"]
-    return tuple(ours[-1:]) if talk.waiting_for is not None else ()
+    asked = session.execute(
+        select(OutboxMessage.text, OutboxMessage.asks)
+        .where(OutboxMessage.complaint_id == complaint.id, OutboxMessage.asks.is_not(None))
+        .order_by(OutboxMessage.id.desc())
+    )
+    return next(((row.text,) for row in asked if row.asks["topic"] == topic), ())

@@ -4,44 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from rules.model import HourlyWeather
 from rules.plant import Plant
 from rules.urgency.forecast import Outdoors
 from rules.urgency.heat_law import legal_floor_f, texts_in_force
 from service.errors import NotFoundError
-from service.store.tables import (
-    ActedTicket,
-    Closure,
-    Complaint,
-    DeskAct,
-    FactRow,
-    InboxMessage,
-    Ticket,
-    WeatherHour,
-)
+from service.store.tables import AuditRow, Closure, Complaint, FactRow, InboxMessage, Ticket
 from service.usecases.loading.plants import plant_of
-from service.usecases.rows.act_rows import AUTOMATIC
 from service.usecases.rows.ids import reference
 from service.usecases.rows.when_said import Said
+from service.usecases.showing.heat_done import Done, TicketDone, done_on, told_and_done
+from service.usecases.showing.heat_law_view import LawView, laws_of
 from service.usecases.showing.heat_spells import HeatLine, HeatSpell, heat_spells
+from service.usecases.showing.heat_told import outdoors_of, taken_back_at
 
-__all__ = ["HeatLine", "HeatRecord", "cold_now", "show_heat_record"]
+__all__ = ["HeatLine", "HeatRecord", "Period", "show_heat_record"]
 
-# What of the desk's acts an owner asks about: not who is on which ticket, but what was done for a home.
-DONE = {
-    "assign": "given to somebody",
-    "hold": "put on hold",
-    "respond_by": "time to act by changed",
-    "broadcast": "households written to",
-    "write": "household written to",
-    "take_over": "a person wrote with the household",
-}
 VIA = {
     "web": "told on the page",
     "smtp": "told by text",
@@ -51,20 +34,44 @@ VIA = {
 
 
 @dataclass(frozen=True, slots=True)
+class Period:
+    """Days of the building's calendar, both included; None: without end."""
+
+    first: date | None = None
+    last: date | None = None
+
+    def holds(self, at: datetime, timezone: str) -> bool:
+        """Whether an instant lies in it."""
+        day = at.astimezone(ZoneInfo(timezone)).date()
+        return (self.first is None or self.first <= day) and (self.last is None or day <= self.last)
+
+
+@dataclass(frozen=True, slots=True)
 class HeatRecord:
-    """A building's lines, newest first."""
+    """A building's temperatures of a period, newest first, with what was done for their homes."""
 
     building: str
     name: str
     timezone: str
     now: datetime
-    law: str | None  # the rule that holds today
-    lines: tuple[HeatLine, ...]
+    period: Period
+    station: str | None  # where the outdoor temperatures are from
+    apartments: int  # of the building
+    laws: tuple[LawView, ...]  # in force on the days of the lines, and today
+    told: tuple[HeatLine, ...]  # at any time, newest first
+    done: tuple[TicketDone, ...]
+    log_rows: int  # of the log of what staff did: how many, and the hash of the last
+    log_head: str
+
+    @property
+    def lines(self) -> tuple[HeatLine, ...]:
+        """What was told in the period."""
+        return tuple(x for x in self.told if self.period.holds(x.at, self.timezone))
 
     @property
     def counted(self) -> tuple[HeatLine, ...]:
         """Lines of hours for which the law asks for something, and that stand."""
-        return tuple(x for x in self.lines if x.floor_f is not None and x.taken_back_at is None)
+        return tuple(x for x in self.lines if _counts(x))
 
     @property
     def under(self) -> tuple[HeatLine, ...]:
@@ -73,41 +80,37 @@ class HeatRecord:
 
     @property
     def spells(self) -> tuple[HeatSpell, ...]:
-        """When which home was under it; what goes on first, then the newest."""
-        return heat_spells(self.counted)
+        """When which home was under it, whole, if some of it lies in the period."""
+        every = heat_spells(x for x in self.told if _counts(x))
+        return tuple(spell for spell in every if self._touches(spell))
 
     @property
     def cold_now(self) -> tuple[str, ...]:
         """Homes whose report is open and that were under the law when they last told."""
-        return tuple(sorted(spell.apartment for spell in self.spells if spell.until is None))
+        every = heat_spells(x for x in self.told if _counts(x))
+        return tuple(sorted(spell.apartment for spell in every if spell.until is None))
+
+    def _touches(self, spell: HeatSpell) -> bool:
+        zone = ZoneInfo(self.timezone)
+        ends = (spell.until or self.now).astimezone(zone).date()
+        begins = spell.since.astimezone(zone).date()
+        first, last = self.period.first, self.period.last
+        return (first is None or first <= ends) and (last is None or begins <= last)
 
 
 @dataclass(frozen=True, slots=True)
 class _Known:
     plant: Plant
     outdoors: Outdoors
-    acts: dict[str, list[tuple[datetime, str]]]  # by ticket, oldest first
+    done: dict[str, list[Done]]  # by ticket, oldest first
     came: dict[str, tuple[str, datetime]]  # by message: through which door, and when
     closings: frozenset[datetime]  # when technicians closed tickets here, and with them reports
 
 
-def cold_now(session: Session, now: datetime) -> dict[str, tuple[str, ...]]:
-    """The homes of each building that are under the law now, as far as they have told."""
-    reported = session.scalars(
-        select(Complaint.building_id)
-        .where(Complaint.closed_at.is_(None), Complaint.building_id.is_not(None))
-        .distinct()
-    )
-    found = {b: show_heat_record(session, now, b, only_open=True).cold_now for b in reported if b}
-    return {building: homes for building, homes in found.items() if homes}
-
-
 def show_heat_record(
-    session: Session, now: datetime, building_id: str, *, only_open: bool = False
+    session: Session, now: datetime, building_id: str, period: Period | None = None
 ) -> HeatRecord:
     """What the households of a building have told of their rooms, against the law.
-
-    ``only_open``: of reports that are open.
 
     Raises:
         NotFoundError: there is no such building.
@@ -115,35 +118,53 @@ def show_heat_record(
     plant = plant_of(session, building_id)
     if plant is None:
         raise NotFoundError("there is no such building")
+    period = period or Period()
     query = (
         select(FactRow, Complaint)
         .join(Complaint, Complaint.id == FactRow.complaint_id)
         .where(FactRow.building_id == building_id, FactRow.apartment.is_not(None))
         .order_by(FactRow.at.desc(), FactRow.id.desc())
     )
-    if only_open:
-        query = query.where(Complaint.closed_at.is_(None))
     rows = [
         (fact, complaint)
         for fact, complaint in session.execute(query)
         if fact.body["type"] == "room_read" and fact.body["room_f"] is not None
     ]
+    tickets = {str(c.ticket_id) for _, c in rows if c.ticket_id}
+    stations = [plant.weather_station] if plant.weather_station is not None else []
+    weather = outdoors_of(session, stations, [fact.at for fact, _ in rows])
     known = _Known(
         plant=plant,
-        outdoors=_outdoors(session, plant, [fact.at for fact, _ in rows]),
-        acts=_acts(session, {str(c.ticket_id) for _, c in rows if c.ticket_id}),
+        outdoors=next(iter(weather.values()), Outdoors([])),
+        done=done_on(session, tickets),
         came=_came(session, [fact.source for fact, _ in rows]),
         closings=_closings(session, building_id),
     )
-    texts = texts_in_force(plant.heat_rule, now.astimezone(ZoneInfo(plant.timezone)).date())
+    zone = ZoneInfo(plant.timezone)
+    shown = [(f, c) for f, c in rows if period.holds(f.at, plant.timezone)]
+    days = [now.astimezone(zone).date(), *(f.at.astimezone(zone).date() for f, _ in shown)]
+    of_period = list({str(c.ticket_id) for _, c in shown if c.ticket_id})
+    log = session.execute(
+        select(AuditRow.seq, AuditRow.hash).order_by(AuditRow.seq.desc()).limit(1)
+    ).first()
     return HeatRecord(
         building=building_id,
         name=plant.name,
         timezone=plant.timezone,
         now=now,
-        law=texts[0].name if texts else None,
-        lines=tuple(_line(fact, complaint, known) for fact, complaint in rows),
+        period=period,
+        station=plant.weather_station,
+        apartments=len(plant.apartments),
+        laws=laws_of(plant.heat_rule, days),
+        told=tuple(_line(fact, complaint, known) for fact, complaint in rows),
+        done=told_and_done(session, of_period),
+        log_rows=log.seq if log is not None else 0,
+        log_head=log.hash if log is not None else "",
     )
+
+
+def _counts(line: HeatLine) -> bool:
+    return line.floor_f is not None and line.taken_back_at is None
 
 
 def _line(fact: FactRow, complaint: Complaint, known: _Known) -> HeatLine:
@@ -151,70 +172,26 @@ def _line(fact: FactRow, complaint: Complaint, known: _Known) -> HeatLine:
     outdoor = known.outdoors.at(fact.at)
     local = fact.at.astimezone(ZoneInfo(plant.timezone)).date()
     texts = texts_in_force(plant.heat_rule, local)
-    acts = known.acts.get(complaint.ticket_id or "", [])
+    done = known.done.get(complaint.ticket_id or "", [])
     via, heard_at = known.came.get(fact.source, ("", fact.at))
-    acted = next(((at, says) for at, says in acts if at >= max(fact.at, heard_at)), None)
+    acted = next((d for d in done if d.at >= max(fact.at, heard_at)), None)
     return HeatLine(
         at=fact.at,
         came_at=heard_at if Said(fact.at, heard_at).is_late else None,
         apartment=str(fact.apartment),
         room_f=float(fact.body["room_f"]),
         source=VIA.get(via, "told by the household"),
+        message=fact.source if fact.source in known.came else "",
         outdoor_f=outdoor,
         floor_f=legal_floor_f(plant.heat_rule, fact.at, plant.timezone, outdoor),
         law=texts[0].name if texts else "",
         reference=reference(complaint.ticket_id) if complaint.ticket_id else "",
-        acted_at=acted[0] if acted else None,
-        acted=acted[1] if acted else "",
+        acted_at=acted.at if acted else None,
+        acted=acted.says if acted else "",
         ended_at=complaint.closed_at,
         ended=complaint.outcome or "" if complaint.closed_at else "",
-        taken_back_at=_taken_back_at(fact, complaint, known),
+        taken_back_at=taken_back_at(fact, complaint, known.closings),
     )
-
-
-def _taken_back_at(fact: FactRow, complaint: Complaint, known: _Known) -> datetime | None:
-    """When the household took it back; with its report it ends as evidence, but stays what was told.
-
-    A report that was opened again after a closing bears no trace of its first end.
-    """
-    ended = fact.withdrawn_at == complaint.closed_at or fact.withdrawn_at in known.closings
-    return None if ended else fact.withdrawn_at
-
-
-def _outdoors(session: Session, plant: Plant, times: Sequence[datetime]) -> Outdoors:
-    if plant.weather_station is None or not times:
-        return Outdoors([])
-    rows = session.scalars(
-        select(WeatherHour).where(
-            WeatherHour.station == plant.weather_station,
-            WeatherHour.at >= min(times) - timedelta(hours=6),
-            WeatherHour.at <= max(times),
-        )
-    )
-    return Outdoors([HourlyWeather(row.at, row.outdoor_f) for row in rows])
-
-
-def _acts(session: Session, tickets: set[str]) -> dict[str, list[tuple[datetime, str]]]:
-    """What people did for the homes: no reasons and no names."""
-    found: dict[str, list[tuple[datetime, str]]] = {}
-    for ticket, at, act in session.execute(
-        select(ActedTicket.ticket_id, DeskAct.at, DeskAct.act)
-        .join(DeskAct, DeskAct.id == ActedTicket.act_id)
-        .where(ActedTicket.ticket_id.in_(tickets), DeskAct.account != AUTOMATIC)
-        .where(DeskAct.undone_at.is_(None), DeskAct.act.in_(DONE))
-    ):
-        found.setdefault(ticket, []).append((at, DONE[act]))
-    for measured in session.execute(
-        select(FactRow.ticket_id, FactRow.at).where(FactRow.ticket_id.in_(tickets))
-    ):
-        found.setdefault(str(measured.ticket_id), []).append(
-            (measured.at, "measured by a technician")
-        )
-    for ticket, at in session.execute(
-        select(Closure.ticket_id, Closure.closed_at).where(Closure.ticket_id.in_(tickets))
-    ):
-        found.setdefault(ticket, []).append((at, "closed by a technician"))
-    return {ticket: sorted(acts) for ticket, acts in found.items()}
 
 
 def _closings(session: Session, building_id: str) -> frozenset[datetime]:

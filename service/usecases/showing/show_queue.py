@@ -16,7 +16,7 @@ from service.usecases.rows.pressing import zone_of
 from service.usecases.rows.views import QueueRow, QueueView
 from service.usecases.staff.reveal_number import ends_in
 
-__all__ = ["queue_row", "show_queue"]
+__all__ = ["queue_row", "queue_view", "show_queue"]
 
 UNPLACED = "Home not known yet"
 
@@ -52,12 +52,16 @@ def show_queue(
         wanted.append(Ticket.building_id == building)
     held = Ticket.held_until.is_not(None)
     order = (Ticket.danger.desc(), held, Ticket.respond_by, Ticket.opened_at, Ticket.id)
+    return queue_view(session, now, _queue_rows(session, wanted, order))
+
+
+def queue_view(session: Session, now: datetime, rows: tuple[QueueRow, ...]) -> QueueView:
+    """These rows with what stands beside them: alerts, texts that nobody has read."""
     unread = session.scalar(
         select(func.count()).select_from(InboxMessage).where(InboxMessage.state != "read")
     )
-    rows = _queue_rows(session, wanted, order)
-    alerts = open_alerts(session)
-    return QueueView(now=now, rows=rows, unread_texts=unread or 0, alerts=alerts)
+    zone = rows[0].timezone if rows else zone_of(session, None)
+    return QueueView(now, rows, unread or 0, open_alerts(session), zone)
 
 
 def queue_row(session: Session, ticket: Ticket) -> QueueRow:

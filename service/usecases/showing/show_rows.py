@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from service.store.tables import InboxMessage, Ticket
-from service.usecases.rows.alerts import open_alerts
+from service.store.tables import Ticket
 from service.usecases.rows.views import QueueView
-from service.usecases.showing.show_queue import queue_row, show_queue
+from service.usecases.showing.show_queue import queue_row, queue_view, show_queue
 
 __all__ = ["show_rows"]
 
@@ -23,12 +22,4 @@ def show_rows(session: Session, now: datetime, tickets: Sequence[str] | None) ->
     found = session.scalars(
         select(Ticket).where(Ticket.id.in_(tickets), Ticket.state == "open").order_by(Ticket.id)
     )
-    unread = session.scalar(
-        select(func.count()).select_from(InboxMessage).where(InboxMessage.state != "read")
-    )
-    return QueueView(
-        now=now,
-        rows=tuple(queue_row(session, ticket) for ticket in found),
-        unread_texts=unread or 0,
-        alerts=open_alerts(session),
-    )
+    return queue_view(session, now, tuple(queue_row(session, ticket) for ticket in found))

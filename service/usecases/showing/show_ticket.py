@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -13,7 +13,7 @@ from rules.checks.entry import before_entry
 from rules.checks.tools import tools_for
 from rules.faults.catalogue import faults, parts
 from rules.model import FaultId, Kind
-from service.store.tables import Closure, FactRow, Ticket
+from service.store.tables import Closure, FactRow, Ticket, TicketEvent
 from service.usecases.diagnosing.record_finding import ticket_row
 from service.usecases.home.web_photos import photos_of_ticket
 from service.usecases.loading.plants import plant_of
@@ -55,6 +55,7 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
     suspects = tuple(_suspect(s, of_part[s["component"]]) for s in picture["suspects"])
     checks = tuple(_check(c) for c in picture["checks"])
     closure = last_closure(session, ticket) if ticket.state == "closed" else None
+    events = events_of(session, ticket)
     return TicketView(
         row=queue_row(session, ticket),
         now=now,
@@ -72,12 +73,12 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
         entry=before_entry({Kind(k) for c in complaints for k in c.kinds}) if ticket.danger else (),
         cautions=_cautions(suspects[:3]),
         findings=tuple(finding_words(row.body) for row in _findings(session, ticket)),
-        history=tuple(HistoryLine(e.at, history_words(e)) for e in events_of(session, ticket)),
+        history=tuple(HistoryLine(e.at, history_words(e)) for e in events),
         drawing=draw_building(session, plant, ticket, complaints),
         fault_choices=fault_choices(plant, complaints, suspects, now.date()),
         part_choices=tuple(sorted(((str(p.id), p.says) for p in parts().values()), key=_says)),
         closed_at=ticket.closed_at,
-        closed_cause=_cause(closure),
+        closed_cause=_cause(closure) or (_why_closed(events) if ticket.state == "closed" else None),
         to_confirm=tuple(
             (c.id, c.apartment)
             for c in complaints
@@ -131,7 +132,7 @@ def _check(row: dict[str, Any]) -> CheckLine:
 
 
 def _load(row: dict[str, Any]) -> LoadLine:
-    return LoadLine(row["part"], row["says"], row["quantity"], row["chance_used"])
+    return LoadLine(**row)
 
 
 def _why(session: Session, rows: list[dict[str, Any]]) -> tuple[WhyLine, ...]:
@@ -150,6 +151,12 @@ def _cause(closure: Closure | None) -> str | None:
     fault = faults().get(FaultId(closure.fault)) if closure.fault else None
     says = fault.says if fault else "No named fault"
     return f"{says} ({closure.component})" if closure.component else says
+
+
+def _why_closed(events: Sequence[TicketEvent]) -> str | None:
+    """Why it was closed by itself or at the desk."""
+    last = next((event for event in reversed(events) if event.what == "closed"), None)
+    return str(last.body["why"]) if last is not None and last.body.get("why") else None
 
 
 def _says(choice: tuple[str, str]) -> str:

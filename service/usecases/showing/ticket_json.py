@@ -11,6 +11,7 @@ from rules.faults.telling import told_name
 from service.errors import InvalidError, PointedError
 from service.store.tables import Closure, Ticket
 from service.usecases.rows.ids import reference
+from service.usecases.rows.picture import told_checks
 from service.usecases.rows.told_names import told_body, told_suspects, told_why
 from service.usecases.showing.ticket_rows import complaints_of, events_of, last_closure
 from service.usecases.showing.ticket_words import history_words
@@ -44,7 +45,7 @@ def list_tickets(session: Session, state: str | None, building: str | None) -> l
 
 
 def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
-    """A ticket in the form the API shows it; faults bear the names of the trade's list."""
+    """A ticket in the form the API shows it: faults and checks by the names of the trade's lists."""
     complaints = complaints_of(session, ticket)
     homes = dict.fromkeys(c.apartment for c in complaints if c.apartment is not None)
     return {
@@ -66,7 +67,7 @@ def ticket_json(session: Session, ticket: Ticket) -> dict[str, Any]:
         "suspects": told_suspects(ticket.picture["suspects"]),
         "by_component": ticket.picture["by_component"],
         "unknown": ticket.picture["unknown"],
-        "checks": [with_units(c) for c in ticket.picture["checks"]],
+        "checks": [with_units(c) for c in told_checks(ticket.picture)],
         "load": ticket.picture["load"],
         "why": told_why(ticket.picture["why"]),
         "notes": ticket.picture.get("notes", []),

@@ -28,6 +28,9 @@ PLAIN = {
 }
 
 
+ENDED = {"no_danger": "A report ended: there was no danger, and nothing else was reported"}
+
+
 def history_words(event: TicketEvent) -> str:
     """One line of history."""
     body = event.body
@@ -41,7 +44,7 @@ def history_words(event: TicketEvent) -> str:
         case "finding":
             return "Finding: " + finding_words(body)
         case "complaint_ended":
-            return f"A household says it is {body['outcome']}"
+            return ENDED.get(body["outcome"], f"A household says it is {body['outcome']}")
         case "closed" if body.get("why"):
             return f"Closed: {body['why']}"
         case _:

@@ -11,9 +11,11 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from rules.checks.entry import before_entry
 from rules.checks.tools import tools_for
 from rules.faults.catalogue import faults, parts
-from rules.model import FaultId
+from rules.model import FaultId, Kind
+from rules.parts import Cause
 from rules.parts.day import DayLoad, DayPart, DayTicket, Truck, day_load
 from rules.parts.first_visit import day_ticket
 from service.auth.who import Who
@@ -32,6 +34,7 @@ class Stop:
     name: str
     rows: tuple[QueueRow, ...]
     first_visit: tuple[float | None, ...]  # by row: chance that the load mends it, if known
+    entry: tuple[tuple[str, ...], ...]  # by row: what comes before going in, where it is a danger
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,8 @@ class LoadItem:
     quantity: int
     chance_used: float
     stops: tuple[tuple[str, tuple[int, ...]], ...]  # what is wrong in words, numbers of stops
+    homes: float = 1.0  # that wait for it at the stop where most do
+    is_for_many: bool = False  # it is on the list because of them
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +89,7 @@ def truck_day(session: Session, now: datetime, who: Who) -> DayView:
                 name=stop[0].building_name,
                 rows=tuple(stop),
                 first_visit=tuple(load.first_visit.get(r.ticket) for r in stop),
+                entry=tuple(before_entry(map(Kind, r.kinds)) if r.danger else () for r in stop),
             )
             for building, stop in by_building.items()
         ),
@@ -103,7 +109,8 @@ def _item(part: DayPart, stop_of: Mapping[str, int]) -> LoadItem:
         says = faults()[use.fault].says.split(";")[0]
         stops.setdefault(says, set()).add(stop_of[use.ticket])
     named = tuple((says, tuple(sorted(numbers))) for says, numbers in stops.items())
-    return LoadItem(part.says, part.quantity, part.chance_used, named)
+    homes = max((use.homes for use in part.uses), default=1.0)
+    return LoadItem(part.says, part.quantity, part.chance_used, named, homes, part.is_for_many)
 
 
 def _is_mine(row: QueueRow, who: Who) -> bool:
@@ -119,7 +126,11 @@ def _pictures(session: Session, rows: Sequence[QueueRow]) -> dict[str, dict[str,
 
 def _day_ticket(ticket: str, picture: dict[str, Any]) -> DayTicket:
     known = faults()
-    causes = {FaultId(f): float(chance) for f, chance in picture["causes"].items() if f in known}
+    causes = (
+        Cause(FaultId(fault), chance, picture["waiting"][fault])
+        for fault, chance in picture["causes"].items()
+        if fault in known
+    )
     return day_ticket(ticket, causes)
 
 

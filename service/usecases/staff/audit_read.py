@@ -56,7 +56,7 @@ def newest_acts(session: Session, before: int | None = None) -> tuple[AuditLine,
             row.seq,
             row.at,
             row.account,
-            name or row.account,
+            name or _program(row.account),
             row.role,
             row.act,
             row.subject,
@@ -64,6 +64,13 @@ def newest_acts(session: Session, before: int | None = None) -> tuple[AuditLine,
         )
         for row, name in session.execute(query)
     )
+
+
+def _program(account: str) -> str:
+    """An account that is no person's: ``token:desk:2`` is a program with a token of the desk."""
+    kind, _, rest = account.partition(":")
+    role, _, number = rest.partition(":")
+    return f"a program with token {number} of {role}" if kind == "token" and number else account
 
 
 def _in_words(details: str) -> str:

@@ -138,6 +138,30 @@ def test_whoever_gets_what_is_set_may_set_it_higher(room_f: float, *, said: bool
     assert ("a bit higher" in words) is said
 
 
+@pytest.mark.parametrize(
+    ("room_f", "set_f", "said"),
+    [
+        (84, 84, True),
+        (85, 84, True),
+        (None, 80, True),
+        (84, 70, False),
+        (88, 80, False),
+        (84, None, False),
+    ],
+)
+def test_whoever_is_hot_by_the_setting_is_told_to_set_it_lower(
+    room_f: float | None, set_f: float | None, *, said: bool
+) -> None:
+    """84 with 84 set: nothing is broken; 84 with 70 set is a valve that does not close."""
+    hot = frozenset({Kind.TOO_HOT})
+    words = words_of(_told(("q_start", "days"), kinds=hot, room_f=room_f, set_f=set_f))
+    assert ("lower, to about 70 F" in words) is said
+    check = _told(
+        ("q_start", "days"), kinds=hot, room_f=room_f, set_f=set_f, next_question="q_down"
+    )
+    assert "to about 70 F" not in words_of(check)
+
+
 def test_what_a_check_has_them_do_anyway_is_said_after_it() -> None:
     """ "Set it 5 degrees over what it shows" comes first; where that helps, it is to stay so."""
     on_hold = ("q_mode", "hold")

@@ -119,6 +119,31 @@ def test_forecast_passing_the_floor_sets_the_minute() -> None:
     assert result.at == NOON + timedelta(hours=1, minutes=21)
 
 
+def test_what_nobody_has_read_is_for_within_hours() -> None:
+    """A guess under 68 F sends somebody within 4 hours (common practice, no source), not at once."""
+    result = _by(heat_rule="us-ny-nyc", lowest_room_f=None, guessed=_falling(67, 0.5))
+    assert [b.at for b in result.because if "nobody has read" in b.rule] == [NOON + 4 * HOUR]
+    assert not [b for b in result.because if b.at == NOON]
+
+
+def test_a_thermometer_outweighs_the_guess_for_another_home() -> None:
+    """One home reads 66 F under the law's 68 F: at once, whatever is guessed of its neighbour."""
+    result = _by(
+        heat_rule="us-ny-nyc", lowest_room_f=66, indoor=_falling(66, 0.5), guessed=_falling(67, 0.5)
+    )
+    assert result.at == NOON
+
+
+def test_scalding_taps_do_not_wait_for_a_planned_visit() -> None:
+    """Within hours with a child or an old person at home (trade practice), else within the day."""
+    scalds = {"kinds": frozenset({Kind.OTHER}), "answered": frozenset({("q_dhw", "too_hot")})}
+    assert _hours(_by(**scalds, care=frozenset({Care.CHILD}))) == 4
+    assert _hours(_by(**scalds)) == 24
+    assert (
+        _hours(_by(kinds=frozenset({Kind.OTHER}), answered=frozenset({("q_dhw", "normal")}))) == 240
+    )
+
+
 def test_floor_that_rises_in_the_morning_is_passed_then() -> None:
     """65 F all night is lawful in New York until 6 am, when 68 F is asked for."""
     night = datetime(2026, 1, 14, 23, tzinfo=ZONE)

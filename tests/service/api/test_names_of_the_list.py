@@ -119,6 +119,21 @@ def test_a_ticket_speaks_in_listed_names_and_its_picture_in_rows(service: Runnin
     assert named == {told_name(name) for name in named}
 
 
+def test_a_check_of_our_own_is_for_people_alone(service: Running) -> None:
+    """A leak's ticket begins with a look where it is wet; a program is told of the listed tests."""
+    service.text(mobile("1A"), "water is dripping from the radiator valve onto the floor")
+    (ticket,) = service.get("/api/v1/tickets?state=open", "desk")
+
+    with service.services.db.reading() as session:
+        inside = [c["test"] for c in session.get_one(Ticket, ticket["id"]).picture["checks"]]
+
+    assert inside[0] == "wet_look"
+    told = [check["test"] for check in ticket["checks"]]
+    assert "wet_look" not in told
+    # Without the look there is more to be measured: what it would have told is still open.
+    assert {"emitter_look", "leak_watch"} & set(told)
+
+
 @pytest.mark.parametrize("named", ["strainer_clogged", "strainer_blocked"])
 def test_a_closing_by_either_name_is_the_same_closing(service: Running, named: str) -> None:
     """From a program with the listed name or from a page with the row's: judged, told, noted alike."""
@@ -212,7 +227,7 @@ def _rows(first: list[dict[str, Any]]) -> list[tuple[Any, dict[str, Any]]]:
         "because": [],
         "scope": "loop",
         "component": "loop-1",
-        "picture": {"suspects": [], "by_component": []},
+        "picture": {"suspects": [], "by_component": [], "load": []},
         "version": 1,
     }
     closure = {

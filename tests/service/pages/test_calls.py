@@ -78,6 +78,18 @@ def test_what_was_asked_by_text_is_answered_by_telephone(service: Running) -> No
     assert [f["means"] for f in answered] == [asks["choices"][0]["means"]]
 
 
+def test_what_was_asked_stands_there_although_news_has_followed_it(service: Running) -> None:
+    """Who asks when somebody comes still has a question to answer: that is what the caller is asked."""
+    told = service.text(mobile("1A"), "no heat in here")
+    assert told["replies"][-1]["asks"] is not None
+    news = service.text(mobile("1A"), "when are you coming?")["replies"]
+    assert all(reply["asks"] is None for reply in news)
+    service.sign_in(Role.DESK)
+    page = unescape(service.page(f"/desk/call?building={BUILDING}&apartment=1A"))
+    assert told["replies"][-1]["text"].splitlines()[0] in page
+    assert news[-1]["text"] not in page
+
+
 def test_they_are_answered_in_their_language_whatever_it_was_written_down_in(
     service: Running,
 ) -> None:

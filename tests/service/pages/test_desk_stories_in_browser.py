@@ -239,3 +239,63 @@ def test_homes_are_split_off_and_pinned(office: Office) -> None:
     expect(page.locator(".part-talk")).to_contain_text("Pinned to this ticket")
     page.get_by_role("button", name=re.compile("^Unpin")).click()
     expect(page.locator(".part-talk")).not_to_contain_text("Pinned to this ticket")
+
+
+def test_a_danger_that_was_none_is_ended_and_opened_again(office: Office) -> None:
+    """By keyboard: who found so, their name, why; the home is called back; undone, told to leave."""
+    office.service.text(mobile("2B"), "I smell gas in the kitchen")
+    ticket = office.ticket_of("2B")
+    page = office.sit_down()
+    page.goto(f"{office.address}/desk/tickets/{ticket}")
+    expect(page.get_by_role("button", name="Keys")).to_be_visible()
+    page.keyboard.press("x")
+    first = page.get_by_role("radio", name=re.compile("^The fire department, who was there"))
+    expect(first).to_be_focused()
+    form = page.locator("#no-danger")
+    expect(form).to_contain_text(
+        "Not enough here: our technician; the household, on the telephone."
+    )
+    expect(form).to_contain_text("2B: reported nothing else, so the report is closed.")
+    assert violations(page) == []
+    page.keyboard.press("Space")
+    page.get_by_label("Why it is no danger").fill("burnt toast")
+    page.get_by_role("button", name="End the danger").click()
+    problem = page.locator("#problem")
+    expect(problem).to_be_focused()
+    expect(problem).to_contain_text("the name of who was there is empty")
+    expect(page.get_by_label("Why it is no danger")).to_have_value("burnt toast")
+    expect(first).to_be_checked()
+    assert violations(page) == []
+    page.get_by_label("Name of the crew or person who was there").fill("Engine 9")
+    page.keyboard.press("Enter")
+    done = page.locator("#last-act")
+    expect(done).to_contain_text(
+        "Done: No danger after all, found by the fire department (Engine 9)"
+    )
+    expect(page.locator(".closed")).to_contain_text("Closed")
+    expect(page.locator(".danger-word")).to_have_count(0)
+    assert violations(page) == []
+    page.goto(f"{office.address}/desk")
+    expect(page.locator("#alerts")).not_to_contain_text("Smell of gas")
+    office.service.wait(minutes=1)
+    page.goto(f"{office.address}/desk/tickets/{ticket}?done=1")
+    page.get_by_role("button", name="Undo: danger again, they are told to leave").first.click()
+    expect(page.locator("#last-act")).to_contain_text("Undone: No danger after all")
+    expect(page.locator(".danger-line")).to_contain_text("People first.")
+    office.service.wait(minutes=1)
+    sent = [text.text for text in office.service.gateway.sent if text.to == mobile("2B")]
+    assert [words.split(".")[0] for words in sent] == [
+        "Leave now with everyone",
+        "The fire crew looked and found no danger",
+        "Leave now with everyone",
+    ]
+
+
+def test_the_form_that_ends_a_danger_fits_a_narrow_screen(office: Office) -> None:
+    """At 320 px nothing is cut off, in the dark nothing is too faint."""
+    office.service.text(mobile("2B"), "I smell gas in the kitchen")
+    page = office.sit_down(viewport={"width": 320, "height": 700}, color_scheme="dark")
+    page.goto(f"{office.address}/desk/tickets/{office.ticket_of('2B')}")
+    page.locator("summary", has_text="No danger after all").click()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    assert violations(page) == []

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pytest
 from browsing import app_of, on_a_port, signed_in, violations
-from playwright.sync_api import Browser, BrowserContext
+from playwright.sync_api import Browser, BrowserContext, expect
 from whole_service import EVENING, KeepingGateway, Running, fill, mobile, running, settings_for
 
 from service.auth.links import issue_link
@@ -81,3 +81,31 @@ def test_a_plain_page_stands_in_every_light_and_width(
     assert page.evaluate("document.documentElement.scrollWidth") <= 320
     page.close()
     assert [c for c in complaints if str(GONE.get(path)) not in c] == []
+
+
+def test_the_heat_record_is_whole_on_paper(
+    people: dict[Role, BrowserContext], house: House
+) -> None:
+    """On a letter sheet (8.5 in less margins, at 96 px an inch): what is to be read stands there, to
+    the last column; what is to be pressed does not.
+    """
+    page = people[Role.OWNER].new_page()
+    page.set_viewport_size({"width": 740, "height": 900})
+    page.goto(f"{house.address}/owner/buildings/quarry-9/heat")
+    expect(page.get_by_role("button", name="Show these days")).to_be_visible()
+    page.emulate_media(media="print")
+    for gone in (".top", "form", "a[download]", ".back"):
+        expect(page.locator(gone)).to_be_hidden()
+    for there in (
+        "What the law asks for",
+        "Under the law, and for how long",
+        "All temperatures told",
+        "All that was done",
+        "How this is known",
+        "America/New_York",
+        "As of 7:00 pm, 9 Jan 2026",
+    ):
+        expect(page.get_by_text(there).locator("visible=true").first).to_be_visible()
+    expect(page.get_by_role("columnheader", name="Outdoors")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 740
+    page.close()

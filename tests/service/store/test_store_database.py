@@ -83,6 +83,7 @@ def test_tickets_from_before_learn_the_chances_of_their_components(database_url:
         command.upgrade(config, "20261125_1130")
     named = [("relay-1", 0.3), ("pump-1", 0.2), ("pump-1", 0.15)]
     suspects = [{"component": c, "probability": p, "fault": "any"} for c, p in named]
+    part = {"part": "relay", "says": "Relay", "quantity": 1, "chance_used": 0.3}
     with db.transaction() as session:
         session.add(
             Ticket(
@@ -94,7 +95,7 @@ def test_tickets_from_before_learn_the_chances_of_their_components(database_url:
                 opened_at=NIGHT,
                 respond_by=NIGHT,
                 because=[],
-                picture={"suspects": suspects, "unknown": 0.35},
+                picture={"suspects": suspects, "unknown": 0.35, "load": [part]},
                 version=1,
             )
         )
@@ -109,6 +110,8 @@ def test_tickets_from_before_learn_the_chances_of_their_components(database_url:
         {"component": "relay-1", "probability": 0.3},
     ]
     assert picture["causes"] == {"any": 0.65}
+    assert picture["waiting"] == {"any": 1.0}
+    assert picture["load"] == [{**part, "homes_waiting": 1.0}]
     assert (picture["suspects"], picture["unknown"]) == (suspects, 0.35)
 
 

@@ -71,8 +71,9 @@ def test_of_four_people_with_the_same_version_one_wins(anywhere: Running) -> Non
     assert ticket_of(anywhere, ticket)["version"] == seen + 1
 
     number = acts_of(anywhere, ticket)[0]["id"]
+    sms = anywhere.services.sms
     undone = at_once(
-        anywhere, *(lambda s, w=w: undo_act(s, EVENING, w, number) for w in PEOPLE[:2])
+        anywhere, *(lambda s, w=w: undo_act(s, EVENING, w, number, sms=sms) for w in PEOPLE[:2])
     )
     assert undone.count("done") == 1
     assert ticket_of(anywhere, ticket)["assigned_to"] is None

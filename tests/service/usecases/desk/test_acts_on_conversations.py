@@ -11,6 +11,7 @@ from whole_service import EVENING, KeepingGateway, Running, mobile
 
 from service.usecases.rows.act_views import ConversationView
 from service.usecases.rows.alerts import open_alerts
+from service.usecases.sending.outgoing import Draft, Letter, write_outbox
 from service.usecases.showing.show_conversation import show_conversation
 
 COLD = "no heat in here"
@@ -112,13 +113,17 @@ def test_undoing_a_take_over_puts_the_question_back(
     assert len(sent_to(gateway, mobile("1A"))) > count
 
 
-def test_a_reminder_that_waits_for_the_morning_is_not_sent(
+def test_a_text_that_waits_for_the_morning_is_not_sent(
     service: Running, gateway: KeepingGateway
 ) -> None:
     """What was to go out after the night does not, once taken over; undone, it does."""
     service.move(EVENING + timedelta(hours=1, minutes=30))  # half past eight there
     report = service.text(mobile("2A"), "the pipes make noise")
     service.wait(hours=1.5)
+    letter = Letter(mobile("2A"), "America/New_York", complaint_id=report["complaint"])
+    with service.services.db.transaction() as session:
+        now, sms = service.services.now(), service.services.sms
+        write_outbox(session, now, sms, letter, (Draft("We write again tomorrow."),))
     waiting = [line for line in shown(service, report["complaint"]).lines if line.waits]
     assert len(waiting) == 1
     done(service, f"complaints/{report['complaint']}/take-over")

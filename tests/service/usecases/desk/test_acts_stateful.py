@@ -32,6 +32,7 @@ from rules.model import ApartmentId, Kind, Reported
 from service.auth.roles import Role
 from service.auth.who import Who
 from service.errors import ConflictError
+from service.sms.receive import sms_rules
 from service.store.database import Database
 from service.store.tables import Complaint, DeskAct, Ticket
 from service.usecases.desk.assign_ticket import assign_ticket
@@ -46,6 +47,7 @@ from service.usecases.rows.complaint_rows import add_facts, find_complaint, open
 
 HOMES = [str(a["id"]) for a in building_document()["apartments"]]
 WHO = Who("desk-1", Role.DESK, "Desk one")
+SMS = sms_rules()
 homes = st.sampled_from(HOMES)
 kinds = st.sampled_from([Kind.TOO_COLD, Kind.TOO_HOT])
 picks = st.integers(0, 7)
@@ -236,7 +238,7 @@ class Acts(RuleBasedStateMachine):
             ).one()
         try:
             with self._transaction() as session:
-                undo_act(session, EVENING, WHO, last)
+                undo_act(session, EVENING, WHO, last, sms=SMS)
         except ConflictError:
             return False
         self.pins = {name: self._goes_on_as(there) for name, there in self.before.pop().items()}

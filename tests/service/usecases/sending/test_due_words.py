@@ -22,6 +22,9 @@ NOW = datetime(2026, 1, 15, 20, 5, tzinfo=UTC)  # Thursday, 3:05 pm
         (datetime(2026, 1, 18, 20, 5, tzinfo=UTC), "Sun", "el domingo"),
         (datetime(2026, 1, 19, 7, 10, tzinfo=UTC), "Sun", "el domingo"),  # Monday, 2:10 am
         (datetime(2026, 1, 17, 7, 10, tzinfo=UTC), "tomorrow", "mañana"),  # Saturday, 2:10 am
+        (datetime(2026, 1, 21, 20, 5, tzinfo=UTC), "Wed", "el miércoles"),  # within the week
+        (datetime(2026, 1, 22, 20, 5, tzinfo=UTC), "Jan 22", "el 22 de enero"),
+        (datetime(2026, 1, 26, 0, 0, tzinfo=UTC), "Jan 25", "el 25 de enero"),  # Sunday, 7 pm
     ],
 )
 def test_act_by(at: datetime, en: str, es: str) -> None:

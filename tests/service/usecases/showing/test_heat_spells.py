@@ -26,6 +26,7 @@ def told(
         apartment=home,
         room_f=room_f,
         source="told by text",
+        message="m_1",
         outdoor_f=20.0,
         floor_f=68.0,
         law="a law",

@@ -1,0 +1,135 @@
+"""One text before its report is looked for: what it says, from which home, in which language."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from rules.asking.conversation import Heard
+from rules.asking.for_another import is_for_another
+from rules.asking.short_words import has_no_thermostat
+from rules.model import Language, TopicId
+from rules.reading import Answer, volunteered
+from service.store.tables import InboxMessage
+from service.usecases.desk.confirm_sender import try_code
+from service.usecases.desk.find_home import same_apartment
+from service.usecases.hearing.hear_late import read_as_of
+from service.usecases.hearing.settle_home import where_meant
+from service.usecases.hearing.turn import Turn
+from service.usecases.hearing.web_ticked import as_ticked, event_of_form
+from service.usecases.hearing.which_event import event_of
+from service.usecases.loading.page_names import VIA_CALL, is_page
+from service.usecases.loading.whose_phone import homes_known, is_known
+from service.usecases.rows.carried_over import conversation_now
+from service.usecases.sending.limits import is_flood, may_answer_stranger
+from service.usecases.sending.talk import conversation_of, number_row
+
+__all__ = ["begin_turn"]
+
+# One word may be borrowed or a choice that was offered; where nothing is told so many tell the language.
+WORDS_THAT_TELL = 2
+NO_SCREEN = Answer(TopicId("q_screen"), "no_screen")
+KEYWORDS = frozenset({Heard.STOP, Heard.START, Heard.LANGUAGE, Heard.BACK, Heard.CODE})
+
+
+def begin_turn(
+    session: Session, now: datetime, message: InboxMessage, told: tuple[str, ...], *, plain: bool
+) -> Turn:
+    """A stored text as it is before its report is looked for.
+
+    ``told`` are the dangers already answered, ``plain`` leaves the diagnosis out.
+    """
+    number = number_row(session, now, message.from_number)
+    conversation = conversation_now(session, now, number, conversation_of(session, number))
+    text = message.text or ""
+    late = read_as_of(session, message, conversation)
+    reading = as_ticked(message, late.reading)
+    turn = Turn(
+        session=session,
+        now=now,
+        message=message,
+        number=number,
+        conversation=conversation,
+        reading=reading,
+        event=Heard.OTHER,
+        dangers=told or tuple(reading.danger_kinds),
+        plain=plain,
+        said=late.said,
+        is_earlier=late.is_earlier,
+        volunteered=(*late.unasked, *_unasked(text)),
+    )
+    turn.silent = _gets_no_answer(turn)
+    # A code is looked at before the homes, which it may settle.
+    turn.code = None if turn.dangers else try_code(session, now, message.from_number, text)
+    _settle_home(turn)
+    event = event_of(
+        text,
+        reading,
+        turn.conversation,
+        danger=bool(turn.dangers),
+        homes=turn.homes,
+        code=turn.code,
+        tells=turn.volunteered,
+        of_another=_is_of_another(turn),
+    )
+    turn.event = event_of_form(message, event)
+    _settle_language(turn)
+    return turn
+
+
+def _unasked(text: str) -> tuple[Answer, ...]:
+    """What it answers unasked; where there is no thermostat there is no screen."""
+    told = volunteered(text)
+    if not has_no_thermostat(text) or any(a.topic == NO_SCREEN.topic for a in told):
+        return told
+    return (*told, NO_SCREEN)
+
+
+def _settle_home(turn: Turn) -> None:
+    """Which homes it may be about; what an unknown phone has said of its own is remembered."""
+    said, before = turn.message.text or "", turn.conversation
+    where = where_meant(turn.session, turn.message.from_number, before, turn.reading, said)
+    turn.homes, turn.street_unknown = where.homes, where.street_unknown
+    if not where.homes:
+        is_news = before.building is None and where.building is not None
+        turn.place_told = is_news or (before.door is None and where.door is not None)
+        turn.place_told = turn.place_told and not where.street_unknown
+        turn.conversation = replace(before, building=where.building, door=where.door)
+
+
+def _is_of_another(turn: Turn) -> bool:
+    """Whether a phone on file, or a page, tells of no trouble but that of a home not its own."""
+    sender, home = turn.message.from_number, turn.conversation.home
+    own = homes_known(turn.session, sender)
+    if is_page(sender) and home is not None:
+        own = (home,)
+    place = turn.reading.place
+    door = place.apartment if place is not None else None
+    other_door = door is not None and not any(same_apartment(home[1], door) for home in own)
+    return bool(own) and is_for_another(turn.message.text or "", other_door=other_door)
+
+
+def _gets_no_answer(turn: Turn) -> bool:
+    sender = turn.message.from_number
+    if is_flood(turn.session, turn.message):
+        return True
+    if turn.dangers or is_known(turn.session, sender):
+        return False
+    return not may_answer_stranger(turn.session, turn.now, turn.number, turn.conversation)
+
+
+def _settle_language(turn: Turn) -> None:
+    """Go on in the language of a text, if words of its own show which; a number shows nothing.
+
+    What was told on the telephone is in the words of whoever wrote it down.
+    """
+    if turn.message.via == VIA_CALL:
+        return
+    speaks = turn.event in {Heard.COMPLAINT, Heard.HUMAN, Heard.STATUS, Heard.HELP}
+    least = 1 if speaks else WORDS_THAT_TELL
+    told = turn.reading.language_words >= least and turn.event not in KEYWORDS
+    if told and turn.reading.language in {Language.EN, Language.ES}:
+        language = turn.reading.language.value
+        turn.conversation = replace(turn.conversation, language=language)
