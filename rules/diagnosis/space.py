@@ -16,6 +16,7 @@ from rules.diagnosis.listing import Listing
 from rules.diagnosis.memo import Memo
 from rules.diagnosis.physics import Courses, Emitting, Physics, alike
 from rules.diagnosis.states import States, carried, kind_of, states_of
+from rules.diagnosis.tanks import has_tank
 from rules.faults.candidates import Candidate
 from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.heat.columns import HEALTHY, Rows
@@ -115,6 +116,12 @@ class Space:
         """The boiler or cascade that heats each home."""
         plant = self.plant
         return {home.id: plant.head_of(home.loop) for home in plant.apartments}
+
+    @cached_property
+    def tanked(self) -> frozenset[ComponentId]:
+        """Those of them that heat a tank of hot water."""
+        homes = self.ordinary.items()
+        return frozenset(self.heads[home] for home, ordinary in homes if has_tank(ordinary.kind))
 
     @cached_property
     def cooled_f(self) -> Floats:

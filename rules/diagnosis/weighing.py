@@ -13,6 +13,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
+import numpy as np
+
 from rules.diagnosis.belief import Belief
 from rules.diagnosis.exact import Floats
 from rules.diagnosis.home import HomeBelief, believed
@@ -56,6 +58,8 @@ def believe(
     tanks = tanks_of(heads, by_home)
     lasted = {
         head: tank_lasted(times, times.now, count, tanks.get(head, NOTHING_TOLD))
+        if head in space.tanked
+        else np.ones(len(times.onsets))
         for head, count in Counter(map(heads.__getitem__, silent)).items()
     }
     told = {
