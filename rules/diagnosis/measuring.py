@@ -164,13 +164,17 @@ def seen_without(check: Check) -> dict[str, float]:
 
 def wrong_word(check: Check, expected: int = 1) -> float:
     """Chance of one word of a check where one other, or several, are to be expected."""
-    mistaken = 1 - EXPECTED if check.mistaken is None else check.mistaken
-    return mistaken / max(len(check.outcomes) - expected, 1)
+    return _mistaken(check) / max(len(check.outcomes) - expected, 1)
 
 
 def _right_word(check: Check, expected: int = 1) -> float:
     """Chance of one of the words that are to be expected; they share what is not noted wrongly."""
-    return (1 - wrong_word(check, expected) * (len(check.outcomes) - expected)) / expected
+    no_other = len(check.outcomes) == expected
+    return (1.0 if no_other else 1 - _mistaken(check)) / expected
+
+
+def _mistaken(check: Check) -> float:
+    return 1 - EXPECTED if check.mistaken is None else check.mistaken
 
 
 def _match(row: CheckReading, check: Check, found: Found, words: int) -> float:

@@ -62,12 +62,16 @@ export function seenWithout(check, word, chances) {
 
 // What is noted wrongly is shared by the other words of a check.
 export function wrongWord(check, chances, words = 1) {
-  return (check.mistaken ?? 1 - chances.expected) / Math.max(check.outcomes.length - words, 1);
+  return mistaken(check, chances) / Math.max(check.outcomes.length - words, 1);
 }
 
 // The words that are to be expected share what is not noted wrongly.
 function rightWord(check, chances, words = 1) {
-  return (1 - wrongWord(check, chances, words) * (check.outcomes.length - words)) / words;
+  return (check.outcomes.length === words ? 1 : 1 - mistaken(check, chances)) / words;
+}
+
+function mistaken(check, chances) {
+  return check.mistaken ?? 1 - chances.expected;
 }
 
 // Several things that may be noted of the same fault share the chance. Where there is nothing to read, one
