@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rules.diagnosis.belief import Belief
+from rules.heat.rooms import ROOM_F
 from rules.model import ApartmentId, Evidence, RoomRead
 
 __all__ = ["room_ahead", "room_told"]
-
-# Of a home that nobody can say anything of.
-_ROOM_F = 70.0
 
 
 def room_ahead(
@@ -25,10 +23,19 @@ def room_ahead(
     through the temperature that the household told last.
     """
     if apartment not in belief.homes:
-        return tuple(_ROOM_F for _ in hours)
+        return tuple(ROOM_F for _ in hours)
+    home, mass = belief.by_key(apartment)
+    course, onsets = home.keys.course, belief.times.onsets
+    since = [onset.hours(belief.times.now) for onset in onsets]
+
+    def expected_f(hour: float) -> float:
+        """Over all that may be the matter."""
+        parts = zip(since, mass, strict=True)
+        return sum(float((part * course.room_f(max(h + hour, 0.0))).sum()) for h, part in parts)
+
     told = room_told(belief, evidence, apartment)
-    off_f = 0.0 if told is None else told[1] - _expected_f(belief, apartment, told[0])
-    return tuple(_expected_f(belief, apartment, h) + off_f for h in hours)
+    off_f = 0.0 if told is None else told[1] - expected_f(told[0])
+    return tuple(expected_f(hour) + off_f for hour in hours)
 
 
 def room_told(
@@ -45,13 +52,3 @@ def room_told(
         return None
     at, room_f = max(told, key=lambda reading: reading[0])
     return min((at - belief.times.now).total_seconds() / 3600, 0.0), room_f
-
-
-def _expected_f(belief: Belief, apartment: ApartmentId, hours: float) -> float:
-    """What a room is at, so many hours from now, over all that may be the matter."""
-    home, mass = belief.by_key(apartment)
-    times, course = belief.times, home.keys.course
-    return sum(
-        float((part * course.room_f(max(onset.hours(times.now) + hours, 0.0))).sum())
-        for onset, part in zip(times.onsets, mass, strict=True)
-    )

@@ -18,15 +18,20 @@ from service.usecases.rows.services import SmsRules
 from service.usecases.sending.outgoing import Draft, Letter, write_outbox
 from service.usecases.sending.talk import conversation_of, number_row
 
-__all__ = ["NO_DANGER", "over_lately", "over_words", "tell_again", "tell_over"]
+__all__ = ["NO_DANGER", "found_words", "over_lately", "over_words", "tell_again", "tell_over"]
 
 NO_DANGER = "no_danger"  # the act of the desk
 SHOWN_FOR = timedelta(days=1)
 
 
+def found_words(found_by: FoundBy, language: str) -> str:
+    """By whom it was found that there is no danger."""
+    return say(f"danger_over_{found_by.value}", language)
+
+
 def over_words(found_by: FoundBy, language: str, ticket_id: str | None) -> str:
     """The text: by whom it was found, and what becomes of the report; no ticket: it is closed."""
-    found = say(f"danger_over_{found_by.value}", language)
+    found = found_words(found_by, language)
     if ticket_id is None:
         return f"{found} {say('danger_over_closed', language)}"
     return f"{found} {say('danger_over_open', language, reference=reference(ticket_id))}"

@@ -26,7 +26,7 @@ from service.auth.who import Who
 from service.errors import ChangedError, ConflictError, InvalidError, PointedError
 from service.store.tables import Complaint, Ticket
 from service.usecases.desk.danger_reports import Without, kinds_left, without_danger
-from service.usecases.desk.danger_texts import NO_DANGER, over_words, tell_over
+from service.usecases.desk.danger_texts import NO_DANGER, found_words, tell_over
 from service.usecases.desk.danger_told import newest_alert, numbers_told, was_pressed
 from service.usecases.diagnosing.dangers_apart import home_key
 from service.usecases.diagnosing.record_finding import ticket_row
@@ -83,7 +83,8 @@ def danger_end(session: Session, ticket_id: str) -> DangerEnd | None:
     told = any(must_leave(c.danger) for c in complaints)
     able = _finders(session, complaints)
     finders = tuple(
-        Finder(f.value, found_by_words(f), is_on_site(f), _tells(f) if told else "") for f in able
+        Finder(f.value, found_by_words(f), is_on_site(f), found_words(f, "en") if told else "")
+        for f in able
     )
     return DangerEnd(
         heard=newest_alert(session, complaints),
@@ -164,10 +165,6 @@ def _found_by(session: Session, complaints: Sequence[Complaint], said: NoDanger)
         wrong = PointedError("/found_by", f"has to be {able}")
         raise InvalidError("the danger goes on", (wrong,))
     return found
-
-
-def _tells(found_by: FoundBy) -> str:
-    return over_words(found_by, "en", None).rsplit(". ", 2)[0] + "."
 
 
 def _deed(
