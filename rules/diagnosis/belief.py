@@ -6,7 +6,7 @@ A state is an onset together with a shared state. Given it, homes are independen
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -37,6 +37,16 @@ class Belief:
     tanks: Mapping[ComponentId, Tank] = field(
         default_factory=dict
     )  # what was told of each boiler's
+
+    @cached_property
+    def told(self) -> Mapping[ApartmentId, HomeBelief]:
+        """The homes that said something, or at which something was found."""
+        return {apartment: home for apartment, home in self.homes.items() if home.said}
+
+    @cached_property
+    def silent(self) -> Sequence[ApartmentId]:
+        """The homes that could have written and did not."""
+        return [apartment for apartment, home in self.homes.items() if home.silent]
 
     @cached_property
     def _distinct(self) -> Counter[HomeBelief]:

@@ -21,7 +21,10 @@ from rules.heat.company import Spell, delivered
 from rules.heat.control import ChainKind, Supply
 from rules.heat.rooms import FELT_OF_HEAT, Climate, RoomCourse, approached, comfort_f, settle
 
-__all__ = ["Courses", "Emitting", "Physics", "alike", "physics_of"]
+__all__ = ["PER_F", "Courses", "Emitting", "Physics", "alike", "physics_of"]
+
+# Where rooms end up is told apart in steps of which so many are a degree: nobody feels less.
+PER_F = 20
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -47,9 +50,9 @@ class Courses:
             (np.broadcast_to(c.tau_hours, s).reshape(-1), (c.final_f - c.set_f).reshape(-1))
             for c, s in zip(several, shapes, strict=True)
         ]
-        tau, gap = (np.round(np.concatenate(part), 6) for part in zip(*parts, strict=True))
-        taus, of_tau = np.unique(tau, return_inverse=True)
-        gaps, of_gap = np.unique(gap, return_inverse=True)
+        tau, gap = (np.concatenate(part) for part in zip(*parts, strict=True))
+        taus, of_tau = np.unique(np.round(tau, 6), return_inverse=True)
+        gaps, of_gap = np.unique(np.round(gap * PER_F) / PER_F, return_inverse=True)
         code, number = np.unique(of_tau * len(gaps) + of_gap, return_inverse=True)
         ends = np.cumsum([rows * columns for rows, columns in shapes])[:-1]
         of_pattern = zip(np.split(number.astype(np.intp), ends), shapes, strict=True)

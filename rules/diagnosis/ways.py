@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from rules.diagnosis.exact import Floats, Indices
+from rules.diagnosis.physics import PER_F
 from rules.heat.rooms import Holding, RoomCourse, approached
 
 __all__ = ["CALLS", "HOLDS", "IDLE", "Ways"]
@@ -33,7 +34,8 @@ class Ways:
     def of(course: RoomCourse) -> Ways:
         """From the course of every pair, arrays (look keys, own keys)."""
         code, shape = np.zeros(1, dtype=np.intp), course.final_f.shape
-        for part in (course.tau_hours, course.final_f, course.held_f):
+        steps = (np.round(f * PER_F) for f in (course.final_f, course.held_f))
+        for part in (course.tau_hours, *steps):
             values, number = np.unique(np.broadcast_to(part, shape), return_inverse=True)
             code = code * len(values) + number.reshape(-1)
         _, first, of_pair = np.unique(code, return_index=True, return_inverse=True)

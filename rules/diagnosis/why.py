@@ -65,22 +65,21 @@ def why(
         fact = item.fact
         if isinstance(fact, Found) or fact.apartment in belief.homes:
             said.setdefault(item.source, []).append(fact)
-    words = {source: describe(facts) for source, facts in said.items()}
-    silent = [a for a, h in belief.homes.items() if h.silent]
     lines: list[Why] = []
     for fault, component in suspects:
         suspect = _find(belief, apartments, (fault, component))
         if suspect is None:
             continue
         weights = _weights(belief, suspect)
-        for source, says in words.items():
+        for source, facts in said.items():
             weight = weights.get(source, 0.0)
             if abs(weight) >= _WORTH_SAYING:
-                lines.append(Why(says, source, fault, component, weight))
-        if silent:
+                lines.append(Why(describe(facts), source, fault, component, weight))
+        if belief.silent:
             moved = _moved_by_silence(belief, suspect)
             if abs(moved) >= _WORTH_SAYING:
-                lines.append(Why(silence_words(silent), None, fault, component, moved))
+                says = silence_words(belief.silent)
+                lines.append(Why(says, None, fault, component, moved))
     # Equal weights differ in their last digits by the order of a sum; words decide between them.
     lines.sort(key=lambda line: (-round(abs(line.weight), 9), line.says, line.fault))
     return tuple(lines)
@@ -107,8 +106,8 @@ def _weights(belief: Belief, suspect: _Suspect) -> Mapping[str, float]:
             shares = _shares(there, belief.prior - there)
             weights[source] = _ratio(np.exp(term - term.max()), *shares)
     weigh = _weight_of_shared if suspect.own is None else _weight_of_own
-    for apartment, home in belief.homes.items():
-        if not home.said or suspect.apartment not in (None, apartment):
+    for apartment, home in belief.told.items():
+        if suspect.apartment not in (None, apartment):
             continue
         for source in home.said:
             name = ("weight", source, suspect.shared, suspect.own)
@@ -136,10 +135,11 @@ def _by_presence(belief: Belief, kind: HomeClass, candidate: int) -> tuple[Float
 
 
 def _weight_of_own(belief: Belief, home: HomeBelief, source: str, suspect: _Suspect) -> float:
-    prior = np.exp(home.log_prior)
-    own = np.arange(len(prior)) == suspect.own
+    assert suspect.own is not None  # noqa: S101 - that is who comes here
     by_own = home.memo.once(("by own", source), lambda: _by_own(belief, home, source))
-    return _ratio(by_own, *_shares(np.where(own, prior, 0.0), np.where(own, 0.0, prior)))
+    absent = np.exp(home.log_prior)
+    absent[suspect.own] = 0.0
+    return _log_ratio(by_own.item(suspect.own), float(by_own.dot(absent) / absent.sum()))
 
 
 def _by_look(home: HomeBelief, source: str) -> Floats:
@@ -187,7 +187,10 @@ def _shares(there: Floats, absent: Floats) -> tuple[Floats, Floats]:
 
 def _ratio(likely: Floats, there: Floats, absent: Floats) -> float:
     """Log ratio of mean likelihoods under two sets of weights that sum to one."""
-    if_there, if_not = float(likely.dot(there)), float(likely.dot(absent))
+    return _log_ratio(float(likely.dot(there)), float(likely.dot(absent)))
+
+
+def _log_ratio(if_there: float, if_not: float) -> float:
     return math.log(max(if_there, 1e-12) / max(if_not, 1e-12))
 
 
@@ -209,7 +212,7 @@ def _moved_by_silence(belief: Belief, suspect: _Suspect) -> float:
     assert suspect.own is not None  # noqa: S101 - it stands at one home
     home = belief.homes[suspect.apartment]
     given = home.given_state(suspect.own).take(home.keys.of_look, axis=1)
-    chance = float(np.einsum("nl,nl->", belief.by_row(home), given))
+    chance = float(np.vdot(belief.by_row(home), given))
     return _log_odds(chance) - _log_odds(unheard.of_home(home.kind, given))
 
 

@@ -7,6 +7,7 @@ import pytest
 from conftest import NOW
 
 from rules.diagnosis.keys import collapse, physics
+from rules.diagnosis.physics import PER_F
 from rules.diagnosis.space import make_space
 from rules.diagnosis.ways import CALLS, HOLDS, IDLE
 from rules.model import ApartmentId
@@ -26,6 +27,6 @@ def test_ways_are_those_of_every_pair(plant, outdoor_f):
     for n, since in enumerate(hours):
         drift_f = course.room_f(since) - course.set_f
         idle, calls = course.holding().at(drifts[n])
-        assert drifts[n] == pytest.approx(drift_f, abs=1e-9)
+        assert drifts[n] == pytest.approx(drift_f, abs=1 / PER_F)
         assert (found[n] == np.where(idle, IDLE, np.where(calls, CALLS, HOLDS))).all()
     assert {HOLDS, IDLE, CALLS} >= set(np.unique(found)) > {HOLDS}
