@@ -86,7 +86,8 @@ class Chances:
         felt = by_look.take(self.listing.looks(kind), axis=1)
         # Of two faults that are not listed it feels one at most; the other is as good as none.
         beside = felt[:, 1 : 1 + len(self.listing.block)] - by_look[:, kind.nothing, None] / 2
-        return float(np.vdot(self.listed, felt)) + float(np.vdot(self.beside, beside))
+        mean = np.einsum("ns,ns->", self.listed, felt) + np.einsum("nc,nc->", self.beside, beside)
+        return float(mean)
 
     def by_look(self, kind: HomeClass) -> Floats:
         """P(onset, look) of a home of this class: (onsets, looks).

@@ -212,7 +212,7 @@ def _moved_by_silence(belief: Belief, suspect: _Suspect) -> float:
     assert suspect.own is not None  # noqa: S101 - it stands at one home
     home = belief.homes[suspect.apartment]
     given = home.given_state(suspect.own).take(home.keys.of_look, axis=1)
-    chance = float(np.vdot(belief.by_row(home), given))
+    chance = float(np.einsum("nl,nl->", belief.by_row(home), given))
     return _log_odds(chance) - _log_odds(unheard.of_home(home.kind, given))
 
 
