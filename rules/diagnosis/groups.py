@@ -109,11 +109,11 @@ def _suspects(
     first = dict.fromkeys(leading[component] for component in places)
     ordered = [ranked[place] for place in (first | dict.fromkeys(range(len(ranked))))]
     # The list does not end between equals, such as two boilers of a cascade.
-    least = round(ordered[:_MOST_SUSPECTS][-1].probability, 12) if ordered else 0.0
+    least = _digits(ordered[:_MOST_SUSPECTS][-1].probability) if ordered else 0
     listed = (
         found
         for place, found in enumerate(ordered)
-        if place < _MOST_SUSPECTS or round(found.probability, 12) == least
+        if place < _MOST_SUSPECTS or _digits(found.probability) == least
     )
     return tuple(_suspect(found, causes) for found in listed)
 
@@ -136,8 +136,13 @@ def _components(ranked: Sequence[_Found]) -> tuple[tuple[ComponentId, float], ..
 
 
 def _falling(chances: Mapping[ComponentId, float]) -> list[ComponentId]:
-    """By chance; equal ones differ in their last digits by the order of a sum, and go by name."""
-    return sorted(chances, key=lambda c: (-round(chances[c], 12), c))
+    """By chance, equal ones by name."""
+    return sorted(chances, key=lambda c: (-_digits(chances[c]), c))
+
+
+def _digits(chance: float) -> int:
+    """Twelve digits of it: equal chances differ in their last ones by the order of a sum."""
+    return int(chance * 1e12 + 0.5)
 
 
 class _Found(NamedTuple):
@@ -167,10 +172,10 @@ def _ranked(belief: Belief, causes: Sequence[Causes]) -> list[_Found]:
             _Found(local[k - 1], part, behind_any, None, cause.apartment)
             for k, part, behind_any in _worth_naming(cause.own / len(causes), cause.own)
         ]
-    # Equal chances differ in their last digits by the order of a sum; names decide between them.
+    # Names decide between equal chances.
     return sorted(
         found,
-        key=lambda f: (-round(f.probability, 12), f.candidate.fault, f.candidate.component),
+        key=lambda f: (-_digits(f.probability), f.candidate.fault, f.candidate.component),
     )
 
 
