@@ -15,8 +15,9 @@ state changes. The rules that hold whatever happens:
    Putting a question again (not understood, reminder, other language) is not a new question.
 3. A text we do not understand is asked about once more in other words; the second time a person
    reads it. A text that answers something else is taken for that, and does not count against it; nor
-   do a picture that nobody can see, a text meant for somebody else, a thumb, "why do you ask?", "not
-   home now" and "make it stop". "Wait, I meant 3" puts the answer before right; the question stays out.
+   do a text meant for somebody else, a thumb, "not home now", "make it stop" and what is asked in
+   passing (``asides``): why we ask, what it costs, whether one may open it, a picture nobody can see.
+   "Wait, I meant 3" puts the answer before right; the question stays out.
 4. The thermostat checks have two halves: what to do and when we write again, then, when the timer
    fires, the question. In between nothing is asked, and "yes" or "1" answer nothing. How long to wait
    follows from how fast the emitter cools; iron is judged by its pipe, a heated floor not at all.
@@ -106,6 +107,7 @@ _FROM_OUTSIDE = frozenset(
         Heard.THANKS,
         Heard.CANCEL,
         Heard.BACK,
+        Heard.ASIDE,
         Heard.OTHER,
         Heard.UNREADABLE,
     }

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from rules.asking.asks import PERSON_MINUTES, beside_question, open_question, saying_by
 from rules.asking.sayings import say
 from rules.asking.turns import Conversation, Say, Situation, State, Step, Timer
+from rules.asking.wording import pack
 
 __all__ = [
     "another",
@@ -22,7 +24,6 @@ __all__ = [
     "person",
     "plead",
     "quiet",
-    "reason",
     "relay",
     "slip",
     "speak",
@@ -76,11 +77,6 @@ def slip(c: Conversation, s: Situation) -> Step:
     return beside_question(c, s, "slip")
 
 
-def reason(c: Conversation, s: Situation) -> Step:
-    """ "Why do you ask?": what it is good for; a question that is out stays out."""
-    return beside_question(c, s, "why")
-
-
 def another(c: Conversation, _s: Situation) -> Step:
     """Trouble of another home than the phone's, which has reported nothing itself."""
     return _handed(c, "for_another")
@@ -130,14 +126,22 @@ def person(c: Conversation, _s: Situation) -> Step:
 
 
 def relay(c: Conversation, s: Situation) -> Step:
-    """A text while a person has taken over goes to that person; who is outside stays outside."""
-    return _handed(c, "danger_noted" if s.leave_now else "person_noted")
+    """A text while a person has taken over goes to that person; who is outside stays outside.
+
+    That it goes there is said once; after that it is only noted.
+    """
+    if s.leave_now:
+        return _handed(c, "danger_noted")
+    told = c.state is State.PERSON and c.repeats > 0
+    lead = [say(key, c.language) for key in s.asides]
+    handed = _handed(c, "noted_short" if told else "person_noted", lead)
+    return replace(handed, conversation=replace(handed.conversation, repeats=1))
 
 
-def _handed(c: Conversation, key: str) -> Step:
+def _handed(c: Conversation, key: str, lead: Sequence[str] = ()) -> Step:
     c = replace(c, state=State.PERSON, current=None, homes=(), repeats=0)
     timers = (Timer("close", PERSON_MINUTES),)
-    return Step(c, _says(c, key), timers, hand_to_person=True)
+    return Step(c, pack(lead, Say(say(key, c.language))), timers, hand_to_person=True)
 
 
 def lapse(c: Conversation, s: Situation) -> Step:
@@ -165,7 +169,7 @@ def start(c: Conversation, s: Situation) -> Step:
     says = _says(c, "started_open", reference=s.reference) if s.reference else _says(c, "started")
     if c.state is State.STOPPED:
         c = replace(c, state=State.TOLD if s.reference else State.NEW)
-    return Step(c, says)
+    return Step(c, (*says, *_says(c, "danger_noted")) if s.leave_now else says)
 
 
 def _turned(c: Conversation, s: Situation) -> Conversation:

@@ -14,6 +14,7 @@ from rules.asking.wording import pack
 from rules.model import Kind
 
 __all__ = [
+    "aside",
     "begin",
     "cautions",
     "chosen",
@@ -22,7 +23,6 @@ __all__ = [
     "home_on",
     "is_elsewhere",
     "named",
-    "pictured",
     "place_on",
     "placed",
     "prompt",
@@ -54,10 +54,10 @@ def greeting(c: Conversation, s: Situation, *, report: bool) -> str:
 
 def warnings(c: Conversation, s: Situation) -> tuple[str, ...]:
     """The short safety line, when there is reason for one; an oven in use comes before others."""
-    if s.oven_in_use or s.oven_asked:
-        return _oven_line(c, s)
+    if s.oven_in_use or "safety_no_oven" in s.asides:
+        return _asides(c, s)
     lines = _safety_lines(s.kinds if s.unnamed else s.kinds - {Kind.OTHER})[:1]
-    return (*(say(line, c.language) for line in lines), *_oven_line(c, s))
+    return (*(say(line, c.language) for line in lines), *_asides(c, s))
 
 
 def _safety_lines(kinds: Collection[Kind]) -> list[str]:
@@ -79,16 +79,18 @@ def cautions(c: Conversation, s: Situation) -> tuple[str, ...]:
     """What to say first in the middle of a report: of an oven, or of a trouble that is new in it."""
     said = _safety_lines(s.kinds - s.new_kinds)
     new = [line for line in _safety_lines(s.new_kinds - {Kind.OTHER}) if line not in said]
-    return (*_oven_line(c, s), *(say(line, c.language) for line in new))
+    return (*_asides(c, s), *(say(line, c.language) for line in new))
 
 
-def _oven_line(c: Conversation, s: Situation) -> tuple[str, ...]:
-    """For somebody who heats with an oven, or asks whether to; who has a small heater keeps it clear."""
-    if s.oven_in_use:
-        return (say("safety_oven", c.language),)
-    if s.oven_asked:
-        return (say("safety_no_oven", c.language),)
-    return (say("safety_heater", c.language),) if s.heater_told else ()
+def _asides(c: Conversation, s: Situation) -> tuple[str, ...]:
+    """What answers a question in passing; an oven in use is first, and of a small heater not besides."""
+    oven = "safety_oven" if s.oven_in_use else "safety_no_oven"
+    of_oven = s.oven_in_use or oven in s.asides
+    rest = (key for key in s.asides if key not in _OF_HEATING or not of_oven)
+    return tuple(say(key, c.language) for key in (*([oven] if of_oven else []), *rest))
+
+
+_OF_HEATING = frozenset({"safety_no_oven", "safety_heater"})
 
 
 def begin(c: Conversation, s: Situation) -> Step:
@@ -208,13 +210,15 @@ def doubted(c: Conversation, s: Situation) -> Step:
     return _prompted(_asked_what(c), s, (say("well_doubted", c.language),))
 
 
-def pictured(c: Conversation, s: Situation) -> Step:
-    """A picture without words, which nobody could see: said so, with the question that is out."""
-    lead = say("picture", c.language)
+def aside(c: Conversation, s: Situation) -> Step:
+    """What was asked in passing is answered; a question that is out stays out, and is put again."""
+    lead = _asides(c, s)
     out = open_question(c, s)
-    if out is not None:
-        return Step(c, pack((lead,), out))
-    return Step(c, (Say(lead),)) if s.reference else _prompted(_asked_what(c), s, (lead,))
+    if out is None and not (s.reference and lead):
+        return _prompted(_asked_what(c), s, ())
+    if "who" in s.asides:
+        lead = (greeting(c, s, report=False), *lead)
+    return Step(c, pack(lead[:-1], Say(lead[-1])) if out is None else pack(lead, out))
 
 
 def _asked_what(c: Conversation) -> Conversation:
@@ -225,7 +229,7 @@ def _prompted(c: Conversation, s: Situation, lead: tuple[str, ...]) -> Step:
     out = open_question(c, s)
     if out is None:  # pragma: no cover  the question has just been set
         return Step(c)
-    return Step(c, pack((greeting(c, s, report=False), *_oven_line(c, s), *lead), out))
+    return Step(c, pack((greeting(c, s, report=False), *_asides(c, s), *lead), out))
 
 
 def named(c: Conversation, s: Situation) -> Step:

@@ -15,9 +15,7 @@ from rules.model import Kind
 
 __all__ = [
     "after_yes",
-    "asks_of_oven",
     "asks_when",
-    "asks_why",
     "has_no_thermostat",
     "in_crisis",
     "is_away",
@@ -25,7 +23,6 @@ __all__ = [
     "is_first_dust",
     "is_of_access",
     "is_of_cold_water",
-    "is_of_heater",
     "is_of_others",
     "is_of_texting",
     "is_of_the_other",
@@ -37,6 +34,8 @@ __all__ = [
     "is_thanks",
     "is_there_again",
     "is_thumbs_up",
+    "names_a_bad_time",
+    "names_the_right_door",
     "nobody_came",
     "plain",
     "put_right",
@@ -105,14 +104,12 @@ def says_it_is_well(text: str) -> bool:
 
 def is_of_access(text: str) -> bool:
     """Whether it says how to get in, or when somebody is there."""
-    return _pattern("access").search(plain(text)) is not None
+    return _pattern("access").search(plain(text)) is not None or names_a_bad_time(text)
 
 
-def asks_of_oven(text: str) -> bool:
-    """Whether it asks about an oven or a stove to heat with."""
-    words = plain(text)
-    about = _pattern("asks_of_oven").search(words) is not None
-    return about and re.search(r"\b(?:heat|warm|calent|calor|calient|frio|cold)", words) is not None
+def names_a_bad_time(text: str) -> bool:
+    """Whether nobody is to come or to ring at a certain time."""
+    return _pattern("not_then").search(plain(text)) is not None
 
 
 def has_no_thermostat(text: str) -> bool:
@@ -169,9 +166,9 @@ def asks_when(text: str) -> bool:
     return _pattern("asks_when").fullmatch(plain(text)) is not None
 
 
-def asks_why(text: str) -> bool:
-    """Whether it asks for nothing but what our question is for."""
-    return _pattern("asks_why").fullmatch(plain(text)) is not None
+def names_the_right_door(text: str) -> bool:
+    """Whether it says that another apartment is meant than the one told before."""
+    return _pattern("right_door").search(plain(text)) is not None
 
 
 def is_still_nothing(text: str) -> bool:
@@ -197,11 +194,6 @@ def says_too(text: str) -> bool:
 def is_away(text: str) -> bool:
     """Whether somebody cannot look now and will later."""
     return _pattern("away").search(plain(text)) is not None
-
-
-def is_of_heater(text: str) -> bool:
-    """Whether it speaks of a small electric heater."""
-    return _pattern("heater").search(plain(text)) is not None
 
 
 def put_right(text: str) -> str:

@@ -42,11 +42,10 @@ help         help    help    help    help    help     help    help   help    hel
 language     speak   speak   speak   speak   speak    speak   speak  speak   speak   speak   tongue   speak
 back         back    back    back    back    back     back    back   back    back    relay   quiet    back
 plea         prompt  plead   plead   plead   plead    plead   plead  plead   plead   relay   mute     plead
-picture      picture picture picture picture picture  picture picture picture picture relay  mute     picture
 noted        prompt  noted   noted   noted   noted    wait_on noted  noted  noted   relay   mute     kept
 dust         dust    dust    dust    dust    dust     dust    dust   dust    dust    relay   mute     dust
 slip         slip    slip    slip    slip    slip     slip    slip   slip    slip    slip    quiet    slip
-why          prompt  why     why     why     why      why     why    unclear why     relay   mute     puzzled
+aside        aside   aside   aside   aside   aside    aside   aside  aside   aside   relay   mute     aside
 for_another  another another another another another  another another another another relay  mute     another
 moved        moved   moved   moved   moved   moved    moved   moved  moved   moved   relay   mute     moved
 code         code    code    code    code    code     code    code   code    code    code    quiet    code

@@ -67,11 +67,10 @@ class Heard(StrEnum):
     LANGUAGE = "language"
     BACK = "back"  # the last answer is taken back
     PLEA = "plea"  # "make it stop": may be meant for the trouble or for our texts
-    PICTURE = "picture"  # a text without any words
     NOTED = "noted"  # what asks for no more than a word: a danger denied, how to get in
     DUST = "dust"  # the smell of a heater that is warm for the first time
     SLIP = "slip"  # a text that was meant for somebody else
-    WHY = "why"  # what our question is for
+    ASIDE = "aside"  # what is asked or told in passing, and nothing else: what it costs, a picture
     FOR_ANOTHER = "for_another"  # trouble of another home, told for whoever lives there
     MOVED = "moved"  # the sender does not live there any more, or is about to leave
     CODE = "code"  # the code that shows whose phone it is, right or wrong
@@ -191,9 +190,8 @@ class Situation:
     room_f: float | None = None  # what the thermostat shows, as told last
     set_f: float | None = None  # what it is set to
     oven_in_use: bool = False
-    heater_told: bool = False  # this text speaks of a small electric heater
     asks_when: bool = False  # this answer asks besides when somebody comes
-    oven_asked: bool = False  # this text asks whether one may heat with an oven
+    asides: tuple[str, ...] = ()  # sentences that answer what this text asks in passing
     language: Literal["en", "es"] | None = None  # the language asked for with a LANGUAGE event
 
 

@@ -9,8 +9,10 @@ shown; minutes count what any check takes beside its own, the walk to another pl
 to first and the hazard of what is opened. Before a manometer or a microammeter comes what shows in a
 moment whether it will be needed (a check's ``after``), as long as that tells anything. A walk that the
 repair takes anyway costs nothing: as surely as the cause is in the home the technician goes there. The
-order stops when nothing is left to separate. A check is proposed only where
-the plant has the part that it is made at, and may be proposed again at a second part. Before all else
+order stops when nothing is left to separate. Until a reading has shown what no healthy plant does, the
+list of faults itself is doubted, so that even a sure suspect is proved before it is changed; after that
+only as much as the diagnosis doubts it. A check is proposed only where the plant has the part that it is
+made at, and may be proposed again at a second part. Before all else
 comes what ``first_checks.yaml`` says of a complaint: the air where somebody smells gas or an alarm has
 sounded, where it is wet, and what is scorched where it sparked; until that has been looked at, no check
 is made that needs power.
@@ -28,16 +30,18 @@ from rules.checks.places import place_of, row_of
 from rules.checks.readings import HEALTHY
 from rules.checks.step import CheckStep, made_step
 from rules.checks.telling import SideBySide, Told
+from rules.checks.visit import doubt_of, has_shown, stands_at
 from rules.diagnosis import Diagnosis, Group, Suspect
 from rules.diagnosis.exact import Floats
 from rules.faults.catalogue import checks
+from rules.faults.rows import Check
 from rules.model import ApartmentId, CheckId, ComponentId
 
 __all__ = [
     "ANY_CHECK_MINUTES",
     "CHANGE_OF_PLACE_MINUTES",
     "LEAST_BITS",
-    "LEAST_DOUBT",
+    "LEAST_BITS_A_MINUTE",
     "LINE_VOLTAGE_MINUTES",
     "LIVE",
     "MOSTLY_UNKNOWN",
@@ -46,11 +50,14 @@ __all__ = [
     "QUIET_MINUTES",
     "CheckStep",
     "checks_between",
+    "looks_near",
     "order_checks",
 ]
 
 MOST_CHECKS = 7
 LEAST_BITS = 0.02
+# Nobody puts up loggers for a tenth of a bit (common practice, no source).
+LEAST_BITS_A_MINUTE = 0.002
 # Out with the instrument, the reading into the phone, and on: else a look that tells next to nothing
 # would come before the one check that decides (common practice, no source). A CO meter is always on.
 ANY_CHECK_MINUTES = 2.0
@@ -59,9 +66,6 @@ LINE_VOLTAGE_MINUTES = 3.0
 # Until none of several homes calls: rung up, or leads lifted (common practice, no source).
 QUIET_MINUTES = 10.0
 MOSTLY_UNKNOWN = 0.5
-# However sure the diagnosis is, the one suspect is proved before it is changed: the list of faults may
-# miss what is the matter this often (common practice, no source).
-LEAST_DOUBT = 0.1
 LIVE = "line voltage, live"
 ON_ENTRY = CheckId("ambient_co")  # whoever measures it at all does so before all else
 
@@ -86,8 +90,14 @@ def _worth_making(
     dead = allowed(while_power_is_off(diagnosis, group))
     if dead:
         return dead
-    suspects, doubt = group.suspects, max(group.unknown, LEAST_DOUBT)
-    steps = _by_bits(diagnosis, group.apartments, suspects, doubt, listed_alone=listed_alone)
+    steps = _by_bits(
+        diagnosis,
+        group.apartments,
+        group.suspects,
+        doubt_of(group.unknown, shown=has_shown(diagnosis, group)),
+        stands_at(diagnosis, group),
+        listed_alone=listed_alone,
+    )
     more = first_checks(diagnosis, group) if group.unknown > MOSTLY_UNKNOWN else ()
     first = before_all_else(diagnosis, group)
     return _once(allowed([*first, *steps, *more]))[:MOST_CHECKS]
@@ -105,7 +115,7 @@ def checks_between(
     diagnosis: Diagnosis, group: Group, suspects: Sequence[Suspect]
 ) -> tuple[CheckStep, ...]:
     """The checks that tell some suspects of a group apart, as if it were one of them for sure."""
-    return _by_bits(diagnosis, group.apartments, suspects, 0.0)
+    return _by_bits(diagnosis, group.apartments, suspects, 0.0, stands_at(diagnosis, group))
 
 
 def _by_bits(
@@ -113,6 +123,7 @@ def _by_bits(
     apartments: Sequence[ApartmentId],
     suspects: Sequence[Suspect],
     unknown: float,
+    place: str | None,
     *,
     listed_alone: bool = False,
 ) -> tuple[CheckStep, ...]:
@@ -128,16 +139,20 @@ def _by_bits(
     side_by_side, told = SideBySide.of(chances), Told(weight)
     rows = [row_of(diagnosis.plant, suspect) for suspect in suspects]
     mended = _mended_at(diagnosis, suspects, weight)
-    left, place = set(range(len(found))), None
+    left = set(range(len(found)))
     steps: list[CheckStep] = []
     while len(steps) < MOST_CHECKS:
         bits = told.bits_of_each(side_by_side).tolist()
-        telling = [n for n in sorted(left) if bits[n] >= _least_bits(found[n])]
+        minutes = [m.check.minutes + _extra_minutes(m, place, mended) for m in found]
+        telling = [n for n in sorted(left) if bits[n] >= _least_bits(found[n], minutes[n])]
         if not telling:
             break
         first = {n: _before(found, n, telling) for n in telling}
-        minutes = [m.check.minutes + _extra_minutes(m, place, mended) for m in found]
-        scored = {n: bits[n] / (minutes[n] + sum(minutes[m] for m in first[n])) for n in telling}
+        on_entry = [] if steps else [n for n in telling if found[n].check.id == ON_ENTRY]
+        scored = {
+            n: bits[n] / (minutes[n] + sum(minutes[m] for m in first[n]))
+            for n in on_entry or telling
+        }
         # Equal ones differ in their last digits by the order of a sum; names decide between them.
         n = max(scored, key=lambda n: (round(scored[n], 9), *found[n].key, not found[n].in_quiet))
         n = next(iter(first[n]), n)
@@ -149,16 +164,30 @@ def _by_bits(
     return tuple(steps)
 
 
-def _least_bits(one: Measurement) -> float:
+def _least_bits(one: Measurement, minutes: float) -> float:
     """A danger in the air is looked for where it is half as likely as other things are."""
-    return LEAST_BITS / 2 if one.check.id == ON_ENTRY else LEAST_BITS
+    if one.check.id == ON_ENTRY:
+        return LEAST_BITS / 2
+    return max(LEAST_BITS, LEAST_BITS_A_MINUTE * minutes)
 
 
 def _before(found: Sequence[Measurement], n: int, telling: Iterable[int]) -> list[int]:
     """What is looked at before a check is made, as far as it tells anything."""
     one = found[n]
-    looks = [m for m in telling if found[m].component == one.component and not found[m].in_quiet]
+    near = looks_near(one.check)
+    looks = [
+        m
+        for m in telling
+        if not found[m].in_quiet
+        and (found[m].component == one.component or found[m].check.id in near)
+    ]
     return [m for name in one.check.after for m in looks if found[m].check.id == name]
+
+
+def looks_near(check: Check) -> frozenset[CheckId]:
+    """The looks before a check that are made at another kind of part, in the same room."""
+    rows = (checks()[name] for name in check.after)
+    return frozenset(r.id for r in rows if r.at != check.at and r.place == check.place)
 
 
 def _mended_at(
@@ -166,9 +195,9 @@ def _mended_at(
 ) -> dict[str, float]:
     """The chance by place that the cause is mended there; something else may be anywhere."""
     mended: dict[str, float] = {}
-    for suspect, chance in zip(suspects, weight[:-1].tolist(), strict=True):
+    for suspect, share in zip(suspects, weight[:-1].tolist(), strict=True):
         place = place_of(diagnosis.plant, suspect.component)
-        mended[place] = mended.get(place, 0.0) + chance
+        mended[place] = mended.get(place, 0.0) + share
     return mended
 
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from rules.checks import looks_near
 from rules.checks.expected import ExpectedSets, rule_of
 from rules.checks.kinds import is_asked_for, kinds_told
 from rules.checks.places import component_for, doing_at, is_about
@@ -126,6 +127,7 @@ def _measure(
         **texts(check),
         **({} if check.mistaken is None else {"mistaken": check.mistaken}),
         "after": [str(name) for name in check.after],
+        "after_near": sorted(str(name) for name in looks_near(check)),
         "expects": [" ".join(keys[number]) for number in range(len(keys))],
         "at": {place: " ".join(names) for place, names in at.items()},
         "healthy_rules": [rule_of(r, check) for r in check.healthy],

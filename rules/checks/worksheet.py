@@ -15,7 +15,7 @@ from rules.checks import (
     ANY_CHECK_MINUTES,
     CHANGE_OF_PLACE_MINUTES,
     LEAST_BITS,
-    LEAST_DOUBT,
+    LEAST_BITS_A_MINUTE,
     LINE_VOLTAGE_MINUTES,
     LIVE,
     MOST_CHECKS,
@@ -30,6 +30,7 @@ from rules.checks.measures import Nameable, measures, texts
 from rules.checks.places import is_made, place_of
 from rules.checks.step import CheckStep
 from rules.checks.tables import home_table, shared_table
+from rules.checks.visit import LEAST_DOUBT, UNHEALTHY, has_shown, stands_at
 from rules.diagnosis import Diagnosis, Group
 from rules.diagnosis.causes import Causes, average, causes_of
 from rules.faults import catalogue
@@ -83,6 +84,7 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
         "order": {
             "most": MOST_CHECKS,
             "least_bits": LEAST_BITS,
+            "least_bits_a_minute": LEAST_BITS_A_MINUTE,
             "any_check": ANY_CHECK_MINUTES,
             "change_of_place": CHANGE_OF_PLACE_MINUTES,
             "line_voltage": LINE_VOLTAGE_MINUTES,
@@ -90,6 +92,9 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
             "quiet": QUIET_MINUTES,
             "mostly_unknown": MOSTLY_UNKNOWN,
             "least_doubt": LEAST_DOUBT,
+            "unhealthy": UNHEALTHY,
+            "has_shown": has_shown(diagnosis, ours),
+            "place": stands_at(diagnosis, ours),
             "on_entry": str(ON_ENTRY),
         },
     }

@@ -220,7 +220,9 @@ def slip(row: CheckReading) -> float:
 def is_healthy(row: CheckReading, check: Check) -> bool:
     """Whether what a row expects is what a healthy plant shows too, in every state it is about."""
     if row.outcome is not None:
-        return bool(check.outcomes) and row.outcome == check.outcomes[0]
+        held = [good for good in check.healthy if good.outcome is not None]
+        states = (g for g in held if row.calling is None or g.calling in (None, row.calling))
+        return bool(held) and all(good.outcome == row.outcome for good in states)
     assert row.reads is not None  # noqa: S101 - a row has reads or an outcome
     low, high = row.reads
     ranges = [

@@ -16,7 +16,9 @@ __all__ = ["with_what_it_shows"]
 
 _STROKE, _NEVER_S = CheckId("stroke_time"), 3600.0  # what is written for a valve that does not move
 _END_SWITCH, _NO_CONTACT_OHM = CheckId("end_switch_lifted"), (1e6, 1e9)
+_CLOSED_CONTACT_VOLTS = (0.0, 0.5)
 _NO_VOLTS, _OPEN_CONTACT_VOLTS, _OPEN_LINE_VOLTS = (0.0, 1.0), (24.0, 28.0), (115.0, 125.0)
+_NO_AMPS, _NO_LOAD_PERCENT = (0.0, 0.05), (0.0, 3.0)
 _STILL_FLOW = 0.05  # of a circulator: its wheel does not turn
 _EMITTERS, _PIPES = CheckId("emitter_temps"), CheckId("pipe_temps")
 # What a hand or a thermometer finds where so little of the healthy flow, or of the source's output, is
@@ -51,23 +53,42 @@ def _at_relay_and_pump(fault: Fault) -> Iterator[CheckReading]:
     is_out = change.relay == "dead" or change.power == "none"
     off = is_out or change.pump_contact == "open"
     if is_out and change.capacity:  # else line voltage is gone as well
+        yield from _asked_by_another_loop_or_not()
         yield _volts("iso_contact", _OPEN_CONTACT_VOLTS, calling=True)
         yield _volts("pump_contact", _OPEN_LINE_VOLTS, calling=True)
     if off:
         yield _word("pump_feel", "silent_cold")
+        yield CheckReading(check=CheckId("pump_amps"), reads=_NO_AMPS, unit="A", calling=True)
     if off or (fault.at == "circulator" and change.flow < _STILL_FLOW):
         yield _word("pump_dp", "near_zero")
         if change.power is None:
             yield _word("jumper_stat", "opens_no_pump")
 
 
+def _asked_by_another_loop_or_not() -> Iterator[CheckReading]:
+    """What the boiler is asked while one loop's relay is out goes by the other loops."""
+    yield _volts("demand_pair", _CLOSED_CONTACT_VOLTS, calling=True)
+    yield _volts("demand_pair", _OPEN_CONTACT_VOLTS, calling=True)
+
+
 def _at_the_wires(change: Change) -> Iterator[CheckReading]:
-    """Without 24 V nothing moves, whatever is joined, and no meter shows any."""
+    """Without 24 V, or with a motor or body that stays, nothing moves, whatever is joined."""
+    stays = change.motor == "dead" and change.valve is None
+    if stays or change.valve == "shut":
+        yield _word("jumper_stat", "nothing_moves")
+        yield _word("jumper_at_stat", "nothing_moves")
+    if stays or change.call == "never" or change.power == "none":
+        yield _word("lever_feel", "firm", calling=True)
+    if change.call == "never":  # contacts that stay open keep the voltage across them
+        yield _volts("stat_volts", _OPEN_CONTACT_VOLTS, calling=True)
     if change.power == "none":
         yield _word("jumper_stat", "nothing_moves")
         yield _word("jumper_at_stat", "nothing_moves")
         yield _volts("stat_volts", _NO_VOLTS)
         yield _volts("end_switch_volts", _NO_VOLTS)
+        yield CheckReading(
+            check=CheckId("sec_amps"), reads=_NO_LOAD_PERCENT, unit="percent", calling=True
+        )
 
 
 def _held_still(fault: Fault) -> Fault:
@@ -108,8 +129,8 @@ def _weak(change: Change) -> Iterator[CheckReading]:
         yield from (_word(_EMITTERS, word) for word in ("as_warm_as_supply", "lukewarm"))
 
 
-def _word(check: str, outcome: str) -> CheckReading:
-    return CheckReading(check=CheckId(check), outcome=outcome)
+def _word(check: str, outcome: str, *, calling: bool | None = None) -> CheckReading:
+    return CheckReading(check=CheckId(check), outcome=outcome, calling=calling)
 
 
 def _volts(check: str, reads: tuple[float, float], *, calling: bool | None = None) -> CheckReading:

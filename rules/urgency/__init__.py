@@ -3,10 +3,12 @@
 from rules.urgency.forecast import Forecast
 from rules.urgency.respond import Because, RespondBy, respond_by
 from rules.urgency.severity import Severity, severity
+from rules.urgency.triggers import Report
 
 __all__ = [
     "Because",
     "Forecast",
+    "Report",
     "RespondBy",
     "Severity",
     "respond_by",

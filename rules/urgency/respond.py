@@ -7,26 +7,29 @@ first, with their sources. There are three families:
 
 1. Danger: at once.
 2. The heat law: at once if a home reads under the floor that holds, else the minute at which the
-   forecast passes the floor of that minute; some laws also say by when it must be put right. Where
-   nobody has read a thermometer the forecast is a guess: somebody comes within hours, not at once. A
-   room over the ceiling is for the same day.
+   forecast passes the floor of that minute; some laws also say by when it must be put right, which is
+   asked of a room under their floor, or that nobody has read. Where nobody has read a thermometer the
+   forecast is a guess: somebody comes within hours, not at once. In the night a room that is slightly
+   too cool waits until morning. A room over the ceiling is for the same day.
 3. The house's own rows (``rules/data/urgency.yaml``): care, temperature, weather, number of homes.
 
-"At once" is the time the complaint was opened, not the time of looking, so a ticket looked at
-twice has the same time. Every condition can only come to hold when a home gets colder, somebody to
-care for is added, a danger is read or another home joins; so none of these ever makes the time
-later. Nothing here knows the diagnosis: a hopeful suspicion cannot make a cold home wait. Times
-are cut to the minute.
+A rule is asked of each report of the ticket and counts from the first that meets it: who reported
+days ago that 72 F is chilly has not been without heat since. "At once" is the time at which that report
+was opened, or opened again, not the time of looking, so a ticket looked at twice has the same time.
+Every condition can only come to hold when a home gets colder, somebody to care for is added, a danger
+is read or another home joins; so none of these ever makes the time later. Nothing here knows the
+diagnosis: a hopeful suspicion cannot make a cold home wait. Only what visits have found, or not found,
+makes a room within the law wait. Times are cut to the minute.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from rules.model import Care, HourlyWeather, Kind
+from rules.model import HourlyWeather, Kind
 from rules.urgency.forecast import Forecast, Outdoors, first_below
 from rules.urgency.heat_law import (
     LawText,
@@ -36,7 +39,7 @@ from rules.urgency.heat_law import (
     texts_in_force,
 )
 from rules.urgency.severity import Severity, severity
-from rules.urgency.triggers import Facts, danger_rows, triggers
+from rules.urgency.triggers import Facts, Report, danger_rows, night, triggers
 
 __all__ = ["Because", "RespondBy", "respond_by"]
 
@@ -67,74 +70,71 @@ class RespondBy:
     severity: Severity = Severity.NONE
 
 
-def respond_by(  # noqa: PLR0913  all that a time depends on, by name
+def respond_by(
     *,
     now: datetime,
-    opened_at: datetime,
     timezone: str,
     heat_rule: str | None,
     weather: Sequence[HourlyWeather],
-    kinds: frozenset[Kind],
-    danger: tuple[str, ...],
-    care: frozenset[Care],
-    lowest_room_f: float | None,
-    highest_room_f: float | None,
-    homes: int,
+    reports: Sequence[Report],
     shared: bool,
-    indoor: Forecast | None,
-    guessed: Forecast | None = None,
-    answered: frozenset[tuple[str, str]] = frozenset(),
 ) -> RespondBy:
-    """The earliest time any rule sets, with all of them.
-
-    ``indoor`` is the forecast of the homes that told a temperature, ``guessed`` of those that did not;
-    ``answered`` holds what they told besides, as topic and choice.
-    """
-    facts = Facts(
-        now=now.astimezone(UTC),
-        opened_at=opened_at.astimezone(UTC),
-        timezone=timezone,
-        heat_rule=heat_rule,
-        outdoors=Outdoors(weather),
-        kinds=kinds,
-        danger=danger,
-        care=care,
-        lowest_room_f=lowest_room_f,
-        highest_room_f=highest_room_f,
-        homes=homes,
-        shared=shared,
-        indoor=indoor,
-        guessed=guessed,
-        answered=answered,
-    )
+    """The earliest time any rule sets, with all of them; ``reports`` are those of the ticket, at least one."""
+    outdoors, facts = Outdoors(weather), []
+    homes: set[str] = set()
+    for report in sorted(reports, key=lambda r: r.since):
+        homes.update(r.home for r in reports if r.since <= report.since)
+        told = replace(report, seen=report.seen and _is_warm_enough(report, heat_rule))
+        facts.append(
+            Facts(
+                now=now.astimezone(UTC),
+                timezone=timezone,
+                heat_rule=heat_rule,
+                outdoors=outdoors,
+                told=told,
+                homes=len(homes),
+                shared=shared,
+            )
+        )
     found = [*_danger(facts), *_floor(facts), *_ceiling(facts), *_house(facts)]
     because = tuple(sorted(found, key=lambda b: b.at))
-    rung = severity(lowest_room_f=lowest_room_f, highest_room_f=highest_room_f, care=care)
-    return RespondBy(because[0].at, because, bool(danger), rung)
+    rung = max(severity(r.room_f, r.care) for r in reports)
+    return RespondBy(because[0].at, because, any(r.danger for r in reports), rung)
 
 
 def _because(rule: str, source: str, at: datetime) -> Because:
     return Because(rule, source, at.astimezone(UTC).replace(second=0, microsecond=0))
 
 
-def _danger(facts: Facts) -> Iterator[Because]:
+def _is_warm_enough(told: Report, heat_rule: str | None) -> bool:
+    """Whether a thermometer is over every floor of the law; without a law, over what is for days."""
+    floor = highest_floor_f(heat_rule) or night().mild_from_f
+    return told.room_f is not None and told.room_f >= floor
+
+
+def _danger(facts: Sequence[Facts]) -> Iterator[Because]:
     rows = danger_rows()
-    for kind in dict.fromkeys(facts.danger):
+    first: dict[str, datetime] = {}
+    for each in facts:
+        for kind in each.told.danger:
+            first[kind] = min(first.get(kind, each.since), each.since)
+    for kind, since in first.items():
         row = rows.get(kind, rows["other"])
-        yield _because(f"{row['says']}: danger to life, at once", row["source"], facts.since)
+        yield _because(f"{row['says']}: danger to life, at once", row["source"], since)
 
 
-def _floor(facts: Facts) -> Iterator[Because]:
-    broken = _floor_broken(facts)
-    if broken is not None:
-        floor, text = broken
-        reads = f"A home reads {facts.lowest_room_f:g} F, under the {floor:g} F of the heat law"
-        yield _because(reads, text.cites, facts.since)
-    yield from _floor_passed(facts)
-    for text in texts_in_force(facts.heat_rule, _local(facts, facts.since).date()):
-        if text.response_hours is not None and _law_covers(text, facts):
-            due = facts.since + timedelta(hours=text.response_hours)
-            yield _because(text.response_says, text.response_source, due)
+def _floor(facts: Sequence[Facts]) -> Iterator[Because]:
+    yield from _floor_broken(facts)
+    for each in facts:
+        yield from _floor_passed(each)
+    due: dict[LawText, datetime] = {}
+    for each in facts:
+        for text in texts_in_force(each.heat_rule, _local(each, each.since).date()):
+            if text.response_hours is not None and _law_covers(text, each):
+                at = each.since + timedelta(hours=text.response_hours)
+                due[text] = min(due.get(text, at), at)
+    for text, at in due.items():
+        yield _because(text.response_says, text.response_source, at)
 
 
 def _local(facts: Facts, at: datetime) -> datetime:
@@ -147,22 +147,49 @@ def _floor_at(facts: Facts, at: datetime) -> tuple[float, LawText] | None:
     return floor_window(texts, local, facts.outdoors.at(at))
 
 
-def _floor_broken(facts: Facts) -> tuple[float, LawText] | None:
-    if facts.lowest_room_f is None:
-        return None
-    floors = [_floor_at(facts, at) for at in (facts.since, facts.now)]
-    broken = [floor for floor in floors if floor is not None and facts.lowest_room_f < floor[0]]
-    return max(broken, key=lambda floor: floor[0], default=None)
+def _floor_broken(facts: Sequence[Facts]) -> Iterator[Because]:
+    """One reason for all rooms under the law: the coldest, and when the first of them is due."""
+    broken: list[tuple[float, float, LawText, datetime]] = []
+    for each in facts:
+        room_f = each.told.room_f
+        floors = [] if room_f is None else [_floor_at(each, at) for at in (each.since, each.now)]
+        broken += [
+            (room_f, floor[0], floor[1], _by_day(each, each.since))
+            for floor in floors
+            if floor is not None and room_f is not None and room_f < floor[0]
+        ]
+    if broken:
+        room_f, floor_f, text, _ = min(broken, key=lambda b: (b[0], -b[1]))
+        reads = f"A home reads {room_f:g} F, under the {floor_f:g} F of the heat law"
+        yield _because(reads, text.cites, min(at for *_, at in broken))
+
+
+def _by_day(facts: Facts, at: datetime) -> datetime:
+    """The morning, if it is night and the home is only slightly too cool for people who bear it."""
+    told = facts.told
+    is_mild = told.room_f is not None and told.room_f >= night().mild_from_f and not told.care
+    return night().morning_of(at, facts.timezone) if is_mild else at
 
 
 def _floor_passed(facts: Facts) -> Iterator[Because]:
-    if facts.indoor is not None and (passed := _first_under(facts, facts.indoor)) is not None:
+    ahead, guessed = facts.told.indoor, facts.told.guessed
+    if ahead is not None and (passed := _first_under(facts, ahead)) is not None:
         at, floor, text = passed
-        yield _because(f"Forecast to pass the {floor:g} F of the heat law", text.cites, at)
-    if facts.guessed is not None and (passed := _first_under(facts, facts.guessed)) is not None:
+        rule = f"Forecast to pass the {floor:g} F of the heat law"
+        yield _because(rule, text.cites, _night_passed(facts, ahead, at))
+    if guessed is not None and (passed := _first_under(facts, guessed)) is not None:
         at, floor, text = passed
         likely = f"Likely to pass the {floor:g} F of the heat law; nobody has read a thermometer"
         yield _because(likely, text.cites, max(at, facts.since + timedelta(hours=_UNREAD_HOURS)))
+
+
+def _night_passed(facts: Facts, ahead: Forecast, at: datetime) -> datetime:
+    """The morning after a floor was passed by night, unless the room gets really cold before."""
+    morning, limit = _by_day(facts, at), night().mild_from_f
+    if morning == at:
+        return at
+    cold = first_below(ahead, lambda _at: limit, limit, morning)
+    return morning if cold is None else max(at, cold)
 
 
 def _first_under(facts: Facts, ahead: Forecast) -> tuple[datetime, float, LawText] | None:
@@ -180,25 +207,31 @@ def _first_under(facts: Facts, ahead: Forecast) -> tuple[datetime, float, LawTex
 
 
 def _law_covers(text: LawText, facts: Facts) -> bool:
-    if Kind.NO_HOT_WATER in facts.kinds:
+    told = facts.told
+    if Kind.NO_HOT_WATER in told.kinds:
         return True
-    return Kind.TOO_COLD in facts.kinds and text.in_season(_local(facts, facts.since).date())
+    in_season = text.in_season(_local(facts, facts.since).date())
+    cold = told.room_f is None or told.room_f < max(w.floor_f for w in text.windows)
+    return Kind.TOO_COLD in told.kinds and in_season and cold
 
 
-def _ceiling(facts: Facts) -> Iterator[Because]:
-    for text in texts_in_force(facts.heat_rule, _local(facts, facts.now).date()):
-        over = (
-            text.ceiling_f is not None
-            and facts.highest_room_f is not None
-            and facts.highest_room_f > text.ceiling_f
-        )
-        if over:
-            due = facts.since + timedelta(hours=_CEILING_HOURS)
-            reads = f"A home reads {facts.highest_room_f:g} F, over the {text.ceiling_f:g} F limit"
-            yield _because(reads, text.cites, due)
+def _ceiling(facts: Sequence[Facts]) -> Iterator[Because]:
+    over: dict[LawText, list[Facts]] = {}
+    for each in facts:
+        for text in texts_in_force(each.heat_rule, _local(each, each.now).date()):
+            room_f = each.told.room_f
+            if text.ceiling_f is not None and room_f is not None and room_f > text.ceiling_f:
+                over.setdefault(text, []).append(each)
+    for text, those in over.items():
+        due = min(f.since for f in those) + timedelta(hours=_CEILING_HOURS)
+        hottest = max(f.told.room_f or 0.0 for f in those)
+        reads = f"A home reads {hottest:g} F, over the {text.ceiling_f:g} F limit"
+        yield _because(reads, text.cites, due)
 
 
-def _house(facts: Facts) -> Iterator[Because]:
+def _house(facts: Sequence[Facts]) -> Iterator[Because]:
     for row in triggers():
-        if row.applies(facts):
-            yield _because(row.says, row.source, facts.since + timedelta(hours=row.hours))
+        # The first that meets it: they are in the order of time.
+        since = next((each.since for each in facts if row.applies(each)), None)
+        if since is not None:
+            yield _because(row.says, row.source, since + timedelta(hours=row.hours))

@@ -39,11 +39,9 @@ _HEAT = ((95.0, Severity.GREAT), (85.0, Severity.SERIOUS), (80.0, Severity.MARKE
 _HEAT_SLIGHT_F = 78.0
 
 
-def severity(
-    *, lowest_room_f: float | None, highest_room_f: float | None, care: frozenset[Care]
-) -> Severity:
-    """The rung of the worst reading among the homes; NONE without a reading."""
-    worst = max(_cold(lowest_room_f), _heat(highest_room_f))
+def severity(room_f: float | None, care: frozenset[Care]) -> Severity:
+    """The rung of what a home reads; NONE without a reading."""
+    worst = max(_cold(room_f), _heat(room_f))
     if care and Severity.NONE < worst < Severity.GREAT:
         return Severity(worst + 1)
     return worst

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
-from datetime import datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -13,7 +13,7 @@ from rules.data import table
 from rules.model import Care, Kind
 from rules.urgency.forecast import Forecast, Outdoors, first_below
 
-__all__ = ["Facts", "Trigger", "danger_rows", "next_working_morning", "triggers"]
+__all__ = ["Facts", "Night", "Report", "Trigger", "danger_rows", "next_working_morning", "night", "triggers"]
 
 _OUTDOOR_AHEAD = timedelta(hours=12)
 _ANY_CARE = frozenset(Care)
@@ -21,29 +21,42 @@ _SATURDAY = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """What one household has told, as far as its time depends on it.
+
+    ``since`` is when it was opened, or opened again for the last time. ``indoor`` forecasts the room of
+    a home that told a temperature, ``guessed`` of one that did not. ``seen`` says that visits for the same
+    trouble have found nothing lately.
+    """
+
+    home: str
+    since: datetime
+    kinds: frozenset[Kind]
+    danger: tuple[str, ...] = ()
+    care: frozenset[Care] = frozenset()
+    room_f: float | None = None
+    answered: frozenset[tuple[str, str]] = frozenset()  # what was told besides, as topic and choice
+    indoor: Forecast | None = None
+    guessed: Forecast | None = None
+    seen: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
-    """What is known about a ticket when its time is set."""
+    """One report of a ticket, with what holds for all of them."""
 
     now: datetime
-    opened_at: datetime
     timezone: str
     heat_rule: str | None
     outdoors: Outdoors
-    kinds: frozenset[Kind]
-    danger: tuple[str, ...]
-    care: frozenset[Care]
-    lowest_room_f: float | None
-    highest_room_f: float | None
-    homes: int
+    told: Report
+    homes: int  # that had reported when this one did
     shared: bool
-    indoor: Forecast | None  # of homes that told a temperature
-    guessed: Forecast | None  # of homes that did not
-    answered: frozenset[tuple[str, str]] = frozenset()  # what was told, as topic and choice
 
     @property
     def since(self) -> datetime:
-        """When what holds already began to count: the complaint, whenever we look."""
-        return min(self.opened_at, self.now)
+        """When what holds already began to count: the report, whenever we look."""
+        return min(self.told.since.astimezone(UTC), self.now)
 
 
 def next_working_morning(now: datetime, timezone: str) -> datetime:
@@ -75,27 +88,29 @@ class Trigger:
     answered: tuple[str, str] | None = None
     homes: int = 1
     shared: bool = False
+    seen: bool | None = None
 
     def applies(self, facts: Facts) -> bool:
-        """Whether all conditions of the row hold."""
+        """Whether all conditions of the row hold for a report."""
+        told = facts.told
         return (
-            (self.kinds is None or bool(self.kinds & facts.kinds))
-            and (self.care is None or bool(self.care & facts.care))
-            and (self.answered is None or self.answered in facts.answered)
+            (self.kinds is None or bool(self.kinds & told.kinds))
+            and (self.care is None or bool(self.care & told.care))
+            and (self.answered is None or self.answered in told.answered)
+            and (self.seen is None or self.seen is told.seen)
             and facts.homes >= self.homes
             and (facts.shared or not self.shared)
-            and self._room(facts)
+            and self._room(told.room_f)
             and self._outdoors(facts)
             and self._forecast(facts)
         )
 
-    def _room(self, facts: Facts) -> bool:
-        low, high = facts.lowest_room_f, facts.highest_room_f
+    def _room(self, room_f: float | None) -> bool:
         if self.room_below_f is not None:
-            cold = self.or_unknown if low is None else low < self.room_below_f
+            cold = self.or_unknown if room_f is None else room_f < self.room_below_f
             if not cold:
                 return False
-        return self.room_above_f is None or (high is not None and high > self.room_above_f)
+        return self.room_above_f is None or (room_f is not None and room_f > self.room_above_f)
 
     def _outdoors(self, facts: Facts) -> bool:
         if self.outdoor_below_f is None:
@@ -110,7 +125,7 @@ class Trigger:
         until = next_working_morning(facts.now, facts.timezone)
         return any(
             first_below(ahead, lambda _at: limit, limit, until) is not None
-            for ahead in (facts.indoor, facts.guessed)
+            for ahead in (facts.told.indoor, facts.told.guessed)
             if ahead is not None
         )
 
@@ -149,6 +164,31 @@ def triggers() -> tuple[Trigger, ...]:
     """All rows, in the order of the table."""
     data = table("urgency")
     return tuple(_trigger(row, data["classes"]) for row in data["rows"])
+
+
+@dataclass(frozen=True, slots=True)
+class Night:
+    """The hours in which nobody is sent for a home that is only slightly too cool."""
+
+    starts: time
+    ends: time
+    mild_from_f: float
+
+    def morning_of(self, at: datetime, timezone: str) -> datetime:
+        """The morning after an instant of the night; any other instant as it is."""
+        local = at.astimezone(ZoneInfo(timezone))
+        if self.ends <= local.time() < self.starts:
+            return at
+        day = local.date() + timedelta(days=local.time() >= self.starts)
+        return datetime.combine(day, self.ends, tzinfo=local.tzinfo).astimezone(UTC)
+
+
+@cache
+def night() -> Night:
+    """As the table has it."""
+    row = table("urgency")["night"]
+    hours = (time.fromisoformat(row[name]) for name in ("from", "to"))
+    return Night(*hours, mild_from_f=float(row["mild_from_f"]))
 
 
 def danger_rows() -> Mapping[str, Mapping[str, str]]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import structlog
@@ -24,8 +24,10 @@ from rules.model import ApartmentId, Care, Evidence, Fact, Found, HourlyWeather,
 from rules.plant import Plant
 from service.store.tables import Complaint, FactRow, HouseholdRow, NumberRow
 from service.usecases.diagnosing.lives_learned import lives_learned
+from service.usecases.diagnosing.mended import mended_lately
 from service.usecases.loading.plants import plant_of
 from service.usecases.loading.put_weather import weather_around
+from service.usecases.rows.carried_over import waiting_for_proof
 from service.usecases.rows.facts import evidence_from
 
 __all__ = ["Asked", "Belief", "asked_in", "asked_of", "believe_lately", "believe_now", "forget_old"]
@@ -135,8 +137,9 @@ def asked_in(
     overruled = _overruled(session, plant)
     facts = [row for row in rows if row.complaint_id not in overruled]
     evidence = tuple(e for e in evidence_from(facts) if _is_about(plant, e.fact))
-    households = tuple(_households(session, plant))
-    lives = lives_learned(session, now.date())
+    waiting = waiting_for_proof(session, now, str(plant.id))
+    households = tuple(h for h in _households(session, plant) if h.apartment not in waiting)
+    lives = replace(lives_learned(session, now.date()), mended=mended_lately(session, plant, now))
     return Asked(plant, evidence, households, tuple(weather), lives)
 
 

@@ -7,11 +7,12 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from rules.asking.asides import asides_in
 from rules.asking.conversation import Heard
 from rules.asking.for_another import is_for_another
 from rules.asking.short_words import has_no_thermostat
 from rules.model import Language, TopicId
-from rules.reading import Answer, volunteered
+from rules.reading import Answer, Reading, volunteered
 from service.store.tables import InboxMessage
 from service.usecases.desk.confirm_sender import try_code
 from service.usecases.desk.find_home import same_apartment
@@ -60,6 +61,7 @@ def begin_turn(
         is_earlier=late.is_earlier,
         volunteered=(*late.unasked, *_unasked(text)),
     )
+    turn.asides = asides_in(text, asked=conversation.current is not None)
     turn.silent = _gets_no_answer(turn)
     # A code is looked at before the homes, which it may settle.
     turn.code = None if turn.dangers else try_code(session, now, message.from_number, text)
@@ -72,9 +74,11 @@ def begin_turn(
         homes=turn.homes,
         code=turn.code,
         tells=turn.volunteered,
-        of_another=_is_of_another(turn),
+        beside=_beside(turn),
     )
     turn.event = event_of_form(message, event)
+    if turn.event is Heard.ASIDE:  # "take the cover off the thermostat" tells nothing of its screen
+        turn.reading, turn.volunteered = _only_asked(turn.reading), ()
     _settle_language(turn)
     return turn
 
@@ -97,6 +101,20 @@ def _settle_home(turn: Turn) -> None:
         turn.place_told = is_news or (before.door is None and where.door is not None)
         turn.place_told = turn.place_told and not where.street_unknown
         turn.conversation = replace(before, building=where.building, door=where.door)
+
+
+def _only_asked(reading: Reading) -> Reading:
+    """Without what its words seem to tell of the home."""
+    return replace(
+        reading, emitter=None, window_open=None, thermostat_blank=None, rooms=None, noise=None
+    )
+
+
+def _beside(turn: Turn) -> Heard | None:
+    """What it may be beside a report of this home."""
+    if _is_of_another(turn):
+        return Heard.FOR_ANOTHER
+    return Heard.ASIDE if turn.asides else None
 
 
 def _is_of_another(turn: Turn) -> bool:

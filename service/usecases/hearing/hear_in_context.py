@@ -14,6 +14,7 @@ from rules.asking.short_words import (
     is_of_cold_water,
     is_of_others,
     is_plea,
+    names_a_bad_time,
     nobody_came,
 )
 from rules.model import Kind, TopicId
@@ -102,9 +103,11 @@ def _when(turn: Turn, text: str, _kinds: Collection[Kind]) -> _Meant | None:
 
 
 def _access(turn: Turn, text: str, _kinds: Collection[Kind]) -> _Meant | None:
-    """How to get in, and nothing of the home."""
-    says = turn.event in _MAY_BE_ACCESS and not turn.reading.kinds and "?" not in text
-    return _Meant(event=Heard.NOTED) if says and is_of_access(text) else None
+    """How to get in and when, and nothing of the home; "do not come tomorrow" takes no report back."""
+    not_then = turn.event is Heard.CANCEL and names_a_bad_time(text)
+    asks = turn.event is Heard.STATUS and "?" in text
+    says = turn.event in _MAY_BE_ACCESS and not (turn.reading.kinds or asks) and is_of_access(text)
+    return _Meant(event=Heard.NOTED) if not_then or says else None
 
 
 def _first(turn: Turn, _text: str, _kinds: Collection[Kind]) -> _Meant | None:

@@ -43,7 +43,7 @@ _NOTHING_NEW = frozenset(
         Heard.UNREADABLE,
         Heard.THANKS,
         Heard.PLEA,
-        Heard.PICTURE,
+        Heard.ASIDE,
         Heard.SLIP,
         Heard.NOTED,
         Heard.BACK,

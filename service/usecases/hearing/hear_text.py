@@ -15,9 +15,9 @@ from rules.asking.conversation import (
     Step,
     step,
 )
-from rules.asking.short_words import asks_of_oven, in_crisis, is_of_heater
+from rules.asking.short_words import in_crisis
 from rules.model import Intent
-from service.store.tables import InboxMessage, OutboxMessage
+from service.store.tables import Complaint, InboxMessage, OutboxMessage
 from service.usecases.desk.confirm_sender import ask_whose_phone
 from service.usecases.desk.find_home import names_of
 from service.usecases.desk.situation import check_minutes, situation_of
@@ -28,10 +28,12 @@ from service.usecases.hearing.corrected import hear_correction
 from service.usecases.hearing.hear_in_context import hear_in_context
 from service.usecases.hearing.hear_late import let_newer_stand, says_nothing_now
 from service.usecases.hearing.hear_left import hear_left
+from service.usecases.hearing.other_door import hear_other_door
 from service.usecases.hearing.other_home import hear_of_other_home
 from service.usecases.hearing.read_text import reading_json
 from service.usecases.hearing.take_in import take_in
 from service.usecases.hearing.turn import Turn
+from service.usecases.hearing.warming_up import join_repair, tell_to_wait
 from service.usecases.hearing.which_event import language_asked_for
 from service.usecases.hearing.which_report import end_report, find_report
 from service.usecases.loading.page_names import is_page
@@ -69,18 +71,24 @@ def hear_text(
     """
     turn = begin_turn(session, now, message, told, plain=plain)
     hear_left(turn)
-    hear_correction(turn)
+    if not hear_other_door(turn):
+        hear_correction(turn)
     hear_of_other_home(turn)
     find_report(turn)
     let_newer_stand(turn)
     hear_in_context(turn)
     if turn.complaint is not None:
         take_in(turn, turn.complaint)
-        _rediagnose(turn)
+        join_repair(turn)
+        if turn.warming is None:
+            _rediagnose(turn)
     if turn.complaint is not None and turn.new_here:
         ask_whose_phone(session, now, sms, turn.complaint, message.id)
-    rows = _answer(turn, sms, danger_told=bool(told))
-    complaint = turn.complaint or turn.repaired_since
+    if turn.warming is not None:
+        rows = tell_to_wait(turn, sms, turn.warming)
+    else:
+        rows = _answer(turn, sms, danger_told=bool(told))
+    complaint = _its_report(turn)
     message.complaint_id = complaint.id if complaint is not None else None
     message.ticket_id = complaint.ticket_id if complaint is not None else None
     return {
@@ -91,6 +99,10 @@ def hear_text(
         "reading": reading_json(turn.reading),
         "replies": [reply_json(row) for row in [*_told_rows(turn), *rows]],
     }
+
+
+def _its_report(turn: Turn) -> Complaint | None:
+    return turn.warming.complaint if turn.warming else turn.complaint or turn.repaired_since
 
 
 def _rediagnose(turn: Turn) -> None:
@@ -173,9 +185,8 @@ def _situation(turn: Turn) -> Situation:
         code=turn.code,
         answer=reading.answer.means if reading.answer else None,
         oven_in_use=reading.oven_in_use,
-        heater_told=is_of_heater(turn.message.text or ""),
+        asides=turn.asides,
         asks_when=turn.event is Heard.ANSWER and reading.intent is Intent.STATUS_QUESTION,
-        oven_asked=asks_of_oven(turn.message.text or ""),
         language=wish,
     )
 

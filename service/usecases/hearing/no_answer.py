@@ -12,11 +12,13 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 
+from rules.asking.asides import asks_of_its_own
 from rules.asking.conversation import READ_BACK, Conversation, State
 from rules.asking.questions import UNKNOWN
 from rules.asking.short_words import (
     after_yes,
     is_away,
+    is_of_access,
     is_still_nothing,
     says_it_is_well,
     works_now,
@@ -134,4 +136,24 @@ def _later(text: str, reading: Reading, answer: Answer, c: Conversation) -> Read
     return replace(reading, answer=None) if to_come and is_away(text) else None
 
 
-_CASES: tuple[_Case, ...] = (_asks_or_ends, _another_thing, _no_change, _of_others, _later)
+def _in_passing(text: str, reading: Reading, answer: Answer, _c: Conversation) -> Reading | None:
+    """ "Should I take the cover off?" says of no screen that it is off, "Friday is fine" of none."""
+    if reading.bare or not _is_of_its_own(text):
+        return None
+    rest = ", ".join(part for part in parts_of(text) if not _is_of_its_own(part))
+    found = read(rest, answer.topic).answer if rest else None
+    return None if found == answer else replace(reading, answer=None)
+
+
+def _is_of_its_own(text: str) -> bool:
+    return asks_of_its_own(text) or is_of_access(text)
+
+
+_CASES: tuple[_Case, ...] = (
+    _in_passing,
+    _asks_or_ends,
+    _another_thing,
+    _no_change,
+    _of_others,
+    _later,
+)

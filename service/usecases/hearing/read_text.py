@@ -17,7 +17,7 @@ from rules.asking.conversation import (
 )
 from rules.asking.meant import kind_of_number
 from rules.asking.questions import UNKNOWN
-from rules.asking.short_words import has_no_thermostat
+from rules.asking.short_words import after_yes, has_no_thermostat
 from rules.asking.topics import topics
 from rules.model import Intent, Kind, Temperature, TopicId
 from rules.reading import Answer, Reading, read
@@ -77,7 +77,7 @@ def _of_check(text: str, reading: Reading, conversation: Conversation, doing: To
     """A word while a check runs: what the radiator does already, else whether it was done."""
     if has_no_thermostat(text):
         return replace(reading, answer=Answer(doing, "cannot"))
-    own_words = reading.answer is not None and not reading.bare
+    own_words = reading.answer is not None and not reading.bare and _says_itself(text, reading)
     if own_words and reading.answer and answer_counts(conversation, reading.answer.means):
         # "Never mind, it just came on" takes the report back besides.
         meant = read(text)
@@ -92,6 +92,12 @@ def _of_check(text: str, reading: Reading, conversation: Conversation, doing: To
     if done is None and not own_words:
         return replace(reading, answer=None)
     return reading if done is None else replace(reading, answer=done)
+
+
+def _says_itself(text: str, reading: Reading) -> bool:
+    """Whether an answer stands in more than the "yes" it begins with: "yes that is right" has none."""
+    rest, answer = after_yes(text), reading.answer
+    return not rest or answer is None or read(rest, answer.topic).answer == answer
 
 
 def _with_kind(reading: Reading, asked: TopicId | None) -> Reading:

@@ -8,7 +8,6 @@ from typing import Literal
 from rules.asking.conversation import HOMES, PLACE, RIGHT_NOW, Conversation, Heard, State
 from rules.asking.for_another import has_moved_out
 from rules.asking.short_words import (
-    asks_why,
     is_away,
     is_first_dust,
     is_of_texting,
@@ -51,11 +50,12 @@ def event_of(
     homes: tuple[tuple[str, str], ...],
     code: str | None = None,
     tells: tuple[Answer, ...] = (),
-    of_another: bool = False,
+    beside: Heard | None = None,
 ) -> Heard:
     """The event a text stands for; danger in a text is a complaint whatever else it says.
 
-    ``tells`` is what it answers unasked, ``of_another`` whether it is about another home alone.
+    ``tells`` is what it answers unasked; ``beside`` is FOR_ANOTHER if it is about another home alone,
+    ASIDE if it asks or tells in passing what has an answer of its own.
     """
     asked = conversation.current is not None
     # "Stop asking me" is about our questions, "stop texting me questions" about our texts.
@@ -66,11 +66,11 @@ def event_of(
         (code is not None, Heard.CODE),
         (language_asked_for(reading) is not None, Heard.LANGUAGE),
         (takes_back(text), Heard.BACK),
-        (asked and asks_why(text), Heard.WHY),
+        (beside is Heard.ASIDE and _tells_nothing_else(reading, tells), Heard.ASIDE),
         (asked and (of_questions or wants_no_questions(text)), Heard.HUMAN),
         (asked and is_puzzled(text), Heard.OTHER),
         (_answers(text, reading, conversation, homes), Heard.ANSWER),
-        (of_another, Heard.FOR_ANOTHER),
+        (beside is Heard.FOR_ANOTHER, beside),
         (not asked and set(reading.kinds) <= {Kind.OTHER} and is_first_dust(text), Heard.DUST),
         (not reading.kinds and not tells and has_moved_out(text), Heard.MOVED),
         (_is_not_over(text, reading, tells), Heard.COMPLAINT),
@@ -131,15 +131,21 @@ def _rest(text: str, reading: Reading, conversation: Conversation, *, tells: boo
         return Heard.SLIP
     if tells and conversation.state is not State.NEW:
         return Heard.COMPLAINT
-    if is_thanks(text):
-        return Heard.THANKS
-    return Heard.COMPLAINT if _states(reading, conversation) else Heard.OTHER
+    if _states(reading, conversation):
+        return Heard.COMPLAINT
+    return Heard.THANKS if is_thanks(text) else Heard.OTHER
+
+
+def _tells_nothing_else(reading: Reading, tells: tuple[Answer, ...]) -> bool:
+    """Whether what is asked in passing is all there is to a text."""
+    if reading.kinds or reading.answer is not None or tells or reading.oven_in_use:
+        return False
+    told = reading.room_temp is not None or reading.setpoint is not None
+    return not told and reading.intent not in {Intent.WANT_HUMAN, Intent.RESOLVED, Intent.STOP}
 
 
 def _wordless(text: str, conversation: Conversation) -> Heard:
-    """A picture, signs, or "???", which from somebody who is waiting asks after the report."""
-    if not text.strip():
-        return Heard.PICTURE
+    """Signs, or "???", which from somebody who is waiting asks after the report."""
     if is_thumbs_up(text):
         return Heard.THANKS
     idle = conversation.current is None or conversation.state in {State.WAITING, State.CLOSED}

@@ -9,8 +9,10 @@ from rules.asking.meant import kind_of_number
 from rules.asking.short_words import is_back_again, is_there_again, says_it_is_well
 from rules.model import Intent, Kind
 from service.store.tables import Complaint
+from service.usecases.diagnosing.not_held import reopen_after_work
 from service.usecases.diagnosing.rediagnose import rediagnose_if_possible
 from service.usecases.hearing.turn import Turn
+from service.usecases.hearing.warming_up import waits_for_warmth
 from service.usecases.loading.whose_phone import Home
 from service.usecases.rows.carried_over import (
     asked_of_home,
@@ -24,7 +26,6 @@ from service.usecases.rows.complaint_rows import (
     last_repaired,
     open_complaint,
     place_complaint,
-    reopen_complaint,
 )
 from service.usecases.rows.ticket_rows import record_event
 
@@ -51,6 +52,8 @@ def find_report(turn: Turn) -> None:
         turn.complaint = find_complaint(session, sender, home)
     if turn.complaint is None:
         _reopen(turn, home)
+    if turn.warming is not None:
+        return
     if turn.complaint is None:
         _as_before(turn, home)
     if turn.complaint is None and turn.event is Heard.RESOLVED:
@@ -95,11 +98,13 @@ def _reopen(turn: Turn, home: Home | None) -> None:
             return
     if found is None:
         return
+    if not _is_before(turn, found) and waits_for_warmth(turn, found):
+        return
     if _is_before(turn, found):
         turn.repaired_since = found if was_asked else None
         _note_late(turn, found)
         return
-    reopen_complaint(turn.session, turn.now, found, source=turn.message.id, at=turn.said.at)
+    reopen_after_work(turn.session, turn.now, found, source=turn.message.id, at=turn.said.at)
     turn.complaint = found
     at = turn.conversation.home
     if found.building_id is not None and found.apartment is not None:

@@ -24,19 +24,19 @@ from service.usecases.diagnosing.rediagnose import rediagnose_if_possible
 from service.usecases.diagnosing.where_named import wrong_place
 from service.usecases.loading.plants import plant_of
 from service.usecases.repairs.repair_photos import Picture, add_photos
+from service.usecases.repairs.take_along import take_along
 from service.usecases.rows.audit import note_act
 from service.usecases.rows.complaint_rows import end_complaint
-from service.usecases.rows.facts import fact_body
+from service.usecases.rows.facts import AFTER, fact_body
 from service.usecases.rows.pressing import zone_of
 from service.usecases.rows.services import SmsRules
 from service.usecases.rows.ticket_rows import open_complaints_of, record_event
 from service.usecases.sending.after_repair import ask_tomorrow, tell_done
 
-__all__ = ["AFTER", "Closing", "close_ticket"]
+__all__ = ["Closing", "close_ticket"]
 
 UNKNOWN_COMPONENT = "unknown"
 LONGEST_NOTE = 2_000
-AFTER = "after"  # source of a reading made when the repair was done
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +83,9 @@ def close_ticket(
     _hold_against(session, now, who, ticket, closure)
     _keep_readings(session, now, ticket, found)
     add_photos(session, now, ticket.id, closing.component, closing.photos)
+    if closing.fault is not None:
+        plant = plant_of(session, ticket.building_id)
+        take_along(session, now, plant, ticket, closing.component)
     complaints = open_complaints_of(session, ticket.id)
     told = tell_done(session, now, sms, zone, closure, complaints)
     ask_tomorrow(session, now, zone, closure, complaints, told)

@@ -26,6 +26,7 @@ __all__ = [
     "conversation_now",
     "reopened_at",
     "repaired_lately",
+    "waiting_for_proof",
 ]
 
 # Common practice, no source: what comes back within two weeks of a repair is the same trouble.
@@ -34,6 +35,9 @@ REMEMBERED = timedelta(days=14)
 OVER = timedelta(days=3)
 # What a repair is to change: how warm it is, and the radiator.
 ASKED_ANEW = frozenset({TopicId("q_read"), TopicId("q_hot")})
+# Whom we told that work is done waits until it is asked, and has a day to answer: meanwhile its silence
+# says nothing.
+PROOF_TAKES = timedelta(hours=36)
 CALLED_OVER = frozenset({"resolved", "cancelled"})
 
 
@@ -128,6 +132,16 @@ def reopened_at(session: Session, complaint: Complaint) -> tuple[datetime, ...]:
         )
     )
     return tuple(event.at for event in events if event.body.get("complaint") == complaint.id)
+
+
+def waiting_for_proof(session: Session, now: datetime, building_id: str) -> frozenset[str]:
+    """Homes with a report that a repair has just ended, and that have not said whether it helped."""
+    ended = session.scalars(
+        select(Complaint)
+        .where(Complaint.building_id == building_id, Complaint.outcome == "fixed")
+        .where(Complaint.closed_at > now - PROOF_TAKES)
+    )
+    return frozenset(str(c.apartment) for c in ended if not _is_confirmed(session, c))
 
 
 def confirm_repair(session: Session, now: datetime, complaint: Complaint) -> None:

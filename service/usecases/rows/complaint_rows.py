@@ -29,6 +29,7 @@ __all__ = [
     "open_complaint",
     "place_complaint",
     "reopen_complaint",
+    "reopen_ticket",
     "withdraw_answer",
 ]
 
@@ -217,15 +218,20 @@ def reopen_complaint(
     complaint.closed_at = None
     complaint.outcome = None
     if complaint.ticket_id is not None:
-        ticket = session.get_one(Ticket, complaint.ticket_id)
-        if ticket.state == "closed":
-            ticket.state = "open"
-            ticket.closed_at = None
-            ticket.merged_into = None
-            ticket.held_until, ticket.hold_reason, ticket.respond_by_set = None, None, None
-            ticket.version += 1
-            record_event(session, now, ticket.id, "reopened", {"complaint": complaint.id})
+        reopen_ticket(session, now, session.get_one(Ticket, complaint.ticket_id), complaint)
     add_facts(session, now, complaint, _said_again(session, complaint), source=source, at=at)
+
+
+def reopen_ticket(session: Session, now: datetime, ticket: Ticket, complaint: Complaint) -> None:
+    """Open a closed ticket again, for this complaint of it."""
+    if ticket.state != "closed":
+        return
+    ticket.state = "open"
+    ticket.closed_at = None
+    ticket.merged_into = None
+    ticket.held_until, ticket.hold_reason, ticket.respond_by_set = None, None, None
+    ticket.version += 1
+    record_event(session, now, ticket.id, "reopened", {"complaint": complaint.id})
 
 
 def _facts(rows: Iterable[FactRow]) -> tuple[Fact, ...]:

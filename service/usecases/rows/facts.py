@@ -25,8 +25,9 @@ from rules.model import (
 from rules.reading import Reading
 from service.store.tables import FactRow
 
-__all__ = ["evidence_from", "fact_body", "fact_in", "facts_in_reading", "known_topics"]
+__all__ = ["AFTER", "evidence_from", "fact_body", "fact_in", "facts_in_reading", "known_topics"]
 
+AFTER = "after"  # source of a reading made when the repair was done
 HOT = {EmitterHeat.HOT: "hot", EmitterHeat.LUKEWARM: "warm", EmitterHeat.COLD: "cold"}
 READ_OFF = frozenset({TopicId("q_read"), TopicId("q_set")})
 SCREEN = frozenset({TopicId("q_screen")})

@@ -10,6 +10,7 @@ from service.usecases.rows.act_views import ActLine, ComplaintLine, OtherTicket
 from service.usecases.rows.repair_views import ClosedOut, ClosingReading, PastVisit, TurnHome
 
 __all__ = [
+    "AccessTold",
     "AlertLine",
     "ApartmentMark",
     "BuildingDrawing",
@@ -24,6 +25,15 @@ __all__ = [
     "TicketView",
     "WhyLine",
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class AccessTold:
+    """What a household wrote of getting in; in whose language, as far as that is known."""
+
+    apartment: str
+    text: str
+    language: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,6 +262,7 @@ class TicketView:
     respond_by_reason: str | None = None  # of the person who has set the time
     respond_by_name: str | None = None  # and who that is
     access: tuple[str, ...] = ()  # how to get in, from the building file
+    access_told: tuple[AccessTold, ...] = ()  # and as the households wrote it
     past: tuple[PastVisit, ...] = ()  # the last visits on this branch and in its homes
     notes: tuple[str, ...] = ()  # contradictions, coincidence, suspects that no answer tells apart
     entry: tuple[str, ...] = ()  # what comes before going in, where a danger was told

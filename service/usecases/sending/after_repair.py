@@ -76,10 +76,11 @@ def ask_tomorrow(
     closure: Closure,
     complaints: Sequence[Complaint],
     told: Collection[str],
+    at: datetime | None = None,
 ) -> None:
     """End the conversations quietly and set next morning's question, one a phone.
 
-    ``told`` are the phones that know of the work.
+    ``told`` are the phones that know of the work; ``at`` is when else it is asked.
     """
     for complaint in complaints:
         session.execute(
@@ -95,8 +96,8 @@ def ask_tomorrow(
         session.add(
             TimerRow(
                 purpose="repair_check",
-                key=f"repair_check:{closure.id}:{complaint.id}",
-                due_at=_next_morning(now, zone),
+                key=f"repair_check:{closure.id}:{complaint.id}" + (f":{now}" if at else ""),
+                due_at=at or _next_morning(now, zone),
                 number=complaint.number,
                 complaint_id=complaint.id,
                 body={},

@@ -27,6 +27,7 @@ from service.usecases.rows.views import (
     TicketView,
     WhyLine,
 )
+from service.usecases.showing.access_told import access_told
 from service.usecases.showing.access_words import access_words
 from service.usecases.showing.draw_building import draw_building
 from service.usecases.showing.past_visits import past_visits
@@ -86,6 +87,7 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
         ),
         photos=photos_of_ticket(session, ticket.id),
         access=access_words(plant, complaints),
+        access_told=access_told(session, complaints),
         complaints=complaint_lines(complaints),
         others=other_tickets(session, ticket),
         acts=show_acts(session, ticket.id),

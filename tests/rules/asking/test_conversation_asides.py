@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 from oak_street import ASKED_HOT, at, knowing, words_of
 
+from rules.asking.asides import asides_in
 from rules.asking.conversation import PLACE, Conversation, Heard, Situation, State, step
 from rules.asking.for_another import has_moved_out, is_for_another
 from rules.asking.sayings import say
 from rules.asking.short_words import (
-    asks_why,
     is_away,
     is_still_nothing,
     is_thumbs_up,
@@ -39,7 +39,8 @@ from rules.model import Kind
 )
 def test_whoever_asks_why_is_heard(text: str) -> None:
     """A question about our question, in so many words."""
-    assert asks_why(text)
+    assert asides_in(text, asked=True) == ("why",)
+    assert asides_in(text, asked=False) == ()
 
 
 @pytest.mark.parametrize(
@@ -48,12 +49,12 @@ def test_whoever_asks_why_is_heard(text: str) -> None:
 )
 def test_why_it_is_cold_is_another_question(text: str) -> None:
     """That asks after the trouble."""
-    assert not asks_why(text)
+    assert asides_in(text, asked=True) == ()
 
 
 def test_a_question_gets_its_reason_and_stays_out() -> None:
     """The reason, then the same question; it does not count as not understood."""
-    result = step(ASKED_HOT, Heard.WHY, knowing())
+    result = step(ASKED_HOT, Heard.ASIDE, knowing(asides=("why",)))
     assert words_of(result).startswith(say("why", "en"))
     assert result.says[-1].asks is not None
     assert result.conversation.repeats == 0
@@ -327,12 +328,12 @@ def test_what_is_put_right(text: str, meant: str) -> None:
 
 def test_a_small_heater_is_warned_of_beside_the_question() -> None:
     """Used or asked about; the oven's warning comes alone."""
-    heater = knowing(heater_told=True)
+    heater = knowing(asides=("safety_heater",))
     assert say("safety_heater", "en") in words_of(step(ASKED_HOT, Heard.OTHER, heater))
-    oven = knowing(heater_told=True, oven_in_use=True)
+    oven = knowing(asides=("safety_heater",), oven_in_use=True)
     assert say("safety_heater", "en") not in words_of(step(ASKED_HOT, Heard.OTHER, oven))
     assert step(ASKED_HOT, Heard.OTHER, heater).conversation == ASKED_HOT
-    first = step(Conversation(), Heard.COMPLAINT, knowing(heater_told=True, opened=True))
+    first = step(Conversation(), Heard.COMPLAINT, knowing(asides=("safety_heater",), opened=True))
     assert "smell gas" in words_of(first)
     assert say("safety_heater", "en") in words_of(first)
 

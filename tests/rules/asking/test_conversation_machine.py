@@ -69,6 +69,9 @@ situations = st.builds(
     room_f=st.none() | st.floats(40, 99),
     set_f=st.none() | st.floats(45, 90),
     oven_in_use=st.booleans(),
+    asides=st.sampled_from(
+        [(), ("safety_no_oven", "hands_off"), ("who",), ("cost", "picture"), ("why",)]
+    ),
     language=st.sampled_from(["en", "es", None]),
 )
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from oak_street import ASKED_HOT, HOME, at, knowing, words_of
 
@@ -57,11 +59,11 @@ def test_sympathy_costs_no_text() -> None:
 
 
 @pytest.mark.parametrize(
-    ("event", "key"), [(Heard.PLEA, "plea"), (Heard.SLIP, "slip"), (Heard.PICTURE, "picture")]
+    ("event", "key"), [(Heard.PLEA, "plea"), (Heard.SLIP, "slip"), (Heard.ASIDE, "picture")]
 )
 def test_a_question_that_is_out_stays_out(event: Heard, key: str) -> None:
     """It is put again and does not count as not understood."""
-    result = step(ASKED_HOT, event, knowing())
+    result = step(ASKED_HOT, event, knowing(asides=("picture",)))
     assert say(key, "en") in words_of(result)
     assert result.conversation == ASKED_HOT
     assert result.says[-1].asks is not None
@@ -69,7 +71,7 @@ def test_a_question_that_is_out_stays_out(event: Heard, key: str) -> None:
 
 def test_a_picture_from_nowhere_is_asked_what_is_wrong() -> None:
     """Said that nobody sees it, then the choices."""
-    result = step(Conversation(home=HOME), Heard.PICTURE, NOTHING_OPEN)
+    result = step(Conversation(home=HOME), Heard.ASIDE, replace(NOTHING_OPEN, asides=("picture",)))
     assert result.conversation.state is State.WHAT
     assert say("picture", "en") in words_of(result)
     assert "What is wrong?" in words_of(result)

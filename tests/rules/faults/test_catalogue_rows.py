@@ -135,13 +135,16 @@ def test_every_check_and_part_is_used() -> None:
 
 
 def test_every_check_says_what_healthy_is() -> None:
-    """Each check has healthy figures inside its instrument's range, or a healthy first word."""
+    """Healthy figures in its instrument's range, or a healthy first word and another with a call."""
     for check in checks().values():
         assert check.healthy, check.id
         assert {r.check for r in check.healthy} == {check.id}
         for reading in check.healthy:
             if reading.reads is None:
-                assert reading.outcome == check.outcomes[0], check.id
+                first = check.healthy[0]
+                assert first.outcome == check.outcomes[0], check.id
+                assert reading is first or {first.calling, reading.calling} == {False, True}
+                assert reading.outcome in check.outcomes
                 assert len(set(check.outcomes)) == len(check.outcomes) >= 2, check.id
             else:
                 shown = check.range_in(reading.unit)

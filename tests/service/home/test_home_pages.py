@@ -209,7 +209,7 @@ def test_after_a_repair_the_page_asks_whether_it_is_right(
     to_the_end(at)
     close_ticket(service)
     at.open()
-    assert "The work on your heat is done" in at.words
+    assert "The work is done." in at.words
     service.wait(hours=20)
     at.open()
     assert "Is it right now?" in at.heading

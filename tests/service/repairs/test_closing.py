@@ -104,7 +104,7 @@ def test_every_home_of_the_ticket_is_told_and_asked(
     close(service, ticket["id"], closing())
 
     service.wait(seconds=1)
-    assert last_text(service, "1A").startswith("The work on your heat is done.")
+    assert last_text(service, "1A").startswith("The work is done.")
     assert last_text(service, "1B").startswith("Ya se hizo el trabajo")
     asked = {t["to"]: t for t in service.wait(days=1)}
     assert set(asked) == {mobile("1A"), mobile("1B")}

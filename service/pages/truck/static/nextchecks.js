@@ -62,10 +62,14 @@ function withACall(rules) {
 }
 
 // The checks still worth making, the best first; where something else holds most, then what is begun
-// with in any case. What is looked at before all else comes first.
-export function nextChecks(sheet, suspects, made) {
+// with in any case. What is looked at before all else comes first. Once a reading has shown what no healthy
+// plant does, nothing is doubted that the diagnosis does not doubt itself.
+// Whoever has measured stands at a place, and walks from there.
+export function nextChecks(sheet, suspects, made, { hasShown, place } = {}) {
+  const shown = hasShown ?? sheet.order.has_shown;
   const { most, mostly_unknown: mostlyUnknown, least_doubt: leastDoubt, on_entry: onEntry } = sheet.order;
   const unknown = Math.max(0, 1 - suspects.reduce((sum, s) => sum + s.probability, 0));
+  const doubt = unknown > leastDoubt ? unknown : shown ? 0 : leastDoubt;
   // What is begun with has the texts of its check, where that travels with the ticket anyway.
   const first = sheet.first.filter((s) => !made.includes(nameOf(s)))
     .map((s) => ({ ...sheet.checks.find(({ check }) => check === s.check), ...s }));
@@ -74,7 +78,7 @@ export function nextChecks(sheet, suspects, made) {
   const listed = new Map();
   for (const step of off.some((s) => s.check === sheet.power_off.until) ? off : [
     ...first.filter((s) => sheet.before_all.includes(nameOf(s))),
-    ...byBits(sheet, suspects, Math.max(unknown, leastDoubt), made),
+    ...byBits(sheet, suspects, doubt, made, place ?? sheet.order.place),
     ...(unknown > mostlyUnknown ? first : []),
   ]) if (!listed.has(nameOf(step))) listed.set(nameOf(step), step);
   return [...listed.values()].slice(0, most)
@@ -85,19 +89,20 @@ const nameOf = (step) => `${step.check} ${step.component}`;
 
 // Those that tell suspects apart, by bits a minute. The last is something else, which leaves every part
 // healthy.
-function byBits(sheet, suspects, unknown, made) {
+function byBits(sheet, suspects, unknown, made, start) {
   const total = Math.max(suspects.reduce((sum, s) => sum + s.probability, 0), 1e-12);
   const told = new Told([...suspects.map((s) => (s.probability * (1 - unknown)) / total), unknown]);
   let left = measurements(sheet, suspects, made);
   const mended = mendedAt(sheet, suspects, (1 - unknown) / total);
   const steps = [];
-  let place = null;
+  let place = start;
   while (steps.length < sheet.order.most) {
     let chosen = null;
-    const telling = left.map((one) => ({ one, bits: told.bits(one.chances) }))
-      .filter(({ one, bits }) => bits >= leastBits(sheet.order, one));
     const minutes = (one) => one.check.minutes + extraMinutes(sheet.order, one, place, mended);
-    for (const { one, bits } of telling) {
+    const telling = left.map((one) => ({ one, bits: told.bits(one.chances) }))
+      .filter(({ one, bits }) => bits >= leastBits(sheet.order, one, minutes(one)));
+    const onEntry = steps.length ? [] : telling.filter(({ one }) => one.check.check === sheet.order.on_entry);
+    for (const { one, bits } of onEntry.length ? onEntry : telling) {
       const first = before(one, telling.map((each) => each.one));
       const rate = bits / first.reduce((sum, look) => sum + minutes(look), minutes(one));
       const score = Math.round(rate * 1e9);
@@ -116,13 +121,15 @@ function byBits(sheet, suspects, unknown, made) {
 }
 
 // A danger in the air is looked for where it is half as likely as other things are.
-function leastBits({ least_bits: least, on_entry: onEntry }, { check }) {
-  return check.check === onEntry ? least / 2 : least;
+function leastBits({ least_bits: least, least_bits_a_minute: each, on_entry: onEntry }, { check }, minutes) {
+  return check.check === onEntry ? least / 2 : Math.max(least, each * minutes);
 }
 
 // What is looked at before a check is made, as far as it tells anything.
 function before(one, telling) {
-  const looks = telling.filter(({ component, inQuiet }) => component === one.component && !inQuiet);
+  const near = one.check.after_near ?? [];
+  const looks = telling.filter(({ check, component, inQuiet }) =>
+    !inQuiet && (component === one.component || near.includes(check.check)));
   return (one.check.after ?? []).flatMap((name) => looks.filter(({ check }) => check.check === name));
 }
 

@@ -24,7 +24,8 @@ export function weigh(sheet, findings) {
   }
   const listed = inOrder(suspects);
   const unknown = Math.max(0, 1 - listed.reduce((sum, s) => sum + s.probability, 0));
-  return { suspects: listed, unknown };
+  const hasShown = sheet.order.has_shown || used.some((f) => f.healthy < sheet.order.unhealthy);
+  return { suspects: listed, unknown, hasShown };
 }
 
 function names(sheet, key) {

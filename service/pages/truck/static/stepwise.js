@@ -69,7 +69,7 @@ async function refresh() {
   }
   const weighed = weigh(sheet, readings.map((e) => e.body));
   const made = [...sheet.made, ...readings.map((e) => `${e.body.check} ${e.body.component}`)];
-  const next = nextChecks(sheet, weighed.suspects, made);
+  const next = nextChecks(sheet, weighed.suspects, made, { ...weighed, place: placeOf(sheet, readings.at(-1).body) });
   const first = showSuspects(article, weighed, sheet.homes.map((h) => h.home));
   $("#steps").replaceChildren(...next.map(card));
   show(0);
@@ -78,6 +78,11 @@ async function refresh() {
   if (!next.length) $("#turn").hidden = true;
   // The form that was just sent is gone: whoever works by keyboard goes on at the heading.
   if (document.activeElement === document.body) $("#checks").focus();
+}
+
+// The place at which a reading was made: there somebody stands.
+function placeOf(sheet, { check }) {
+  return sheet.checks.find((c) => c.check === check)?.place;
 }
 
 function describe({ kind, body }) {

@@ -67,7 +67,7 @@ def test_nobody_judges_work_that_nobody_has_told_of(service: Running, words: str
     service.close(first["ticket"], **FIXED)
     service.move(NIGHT + timedelta(hours=7))
     answer = service.text(mobile("2A"), words)
-    assert "We did some work on your heat. Is it right now?" in said(answer)
+    assert "We did some work on what you told us. Is it right now?" in said(answer)
     assert _state(service, first) == "closed"
     assert topics_asked(service.wait(hours=4)) == []
     assert said(service.text(mobile("2A"), "no")).startswith("We are sorry")
@@ -116,7 +116,7 @@ def test_where_nothing_was_found_nobody_says_that_work_is_done(service: Running)
     told = service.wait(minutes=1)
     assert [one["text"] for one in told] == [say("looked_done", "en")]
     (asked,) = service.wait(hours=20)
-    assert "We looked at your heat. Is it right now?" in asked["text"]
+    assert "We looked at what you told us. Is it right now?" in asked["text"]
 
 
 def test_what_hardly_changes_is_not_asked_again_after_a_repair(service: Running) -> None:

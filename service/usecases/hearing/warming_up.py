@@ -1,0 +1,172 @@
+"""A home is cold, and the part that it lives by was repaired an hour ago: it is still warming up.
+
+Theory of operation
+-------------------
+Rooms follow a repair by hours. Who writes in that time, on the ticket or for the first time, has the
+trouble that was just repaired and needs no visit: it is told until when to wait, and asked then whether
+all is right. A radiator that is cold an hour after the repair, or a room that is cold when it should be
+warm and nobody has called it right, says that the repair did not hold: the ticket is open again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from rules.asking.conversation import State
+from rules.asking.sayings import say
+from rules.diagnosis.after_work import shared_by
+from rules.heat.rewarming import rewarming_hours
+from rules.model import ApartmentId, EmitterHeat, Kind
+from service.store.tables import Closure, Complaint, OutboxMessage, Ticket, TicketEvent
+from service.usecases.diagnosing.not_held import last_closure, open_again_after_work
+from service.usecases.hearing.turn import Turn, Warming
+from service.usecases.loading.plants import plant_of
+from service.usecases.rows.complaint_rows import add_reading, end_complaint
+from service.usecases.rows.pressing import zone_of
+from service.usecases.rows.quiet_hours import awake_at, is_fresh
+from service.usecases.rows.services import SmsRules
+from service.usecases.rows.ticket_rows import record_event
+from service.usecases.sending.after_repair import ask_tomorrow
+from service.usecases.sending.due_words import due_words
+from service.usecases.sending.outgoing import Draft, Letter, write_outbox
+
+__all__ = ["join_repair", "tell_to_wait", "waits_for_warmth"]
+
+HEAT = frozenset({Kind.TOO_COLD.value, Kind.NO_HOT_WATER.value})
+# What is cold a day after a repair is not cold from before it (common practice, no source).
+OF_THE_REPAIR = timedelta(hours=24)
+# Water is back in a radiator within the hour (common practice, no source).
+RADIATORS_TAKE = timedelta(hours=1)
+WHY = "wrote in the hours after the repair, in which homes warm up"
+NOT_HELD = "lives by what was repaired, and nobody has called that right"
+
+
+def waits_for_warmth(turn: Turn, repaired: Complaint) -> bool:
+    """Whether a home of a shared repair writes "still cold" too soon after it; noted in the turn."""
+    closure = last_closure(turn.session, repaired.ticket_id)
+    plant = plant_of(turn.session, repaired.building_id)
+    if closure is None or closure.fault is None or plant is None or turn.dangers:
+        return False
+    if turn.conversation.state is State.REPAIRED or HEAT.isdisjoint(repaired.kinds):
+        return False
+    if not shared_by(plant, closure.component) or not _is_warming(turn, closure):
+        return False
+    turn.warming = Warming(closure, repaired, _until(turn, closure))
+    return True
+
+
+def join_repair(turn: Turn) -> None:
+    """Bring a new report of a home that lives by a part just repaired to the ticket of that repair."""
+    complaint = turn.complaint
+    if complaint is None or not turn.opened or complaint.building_id is None:
+        return
+    kinds = set(complaint.kinds)
+    if turn.dangers or complaint.danger or not complaint.confirmed or not kinds or kinds - HEAT:
+        return
+    found = _fresh_repair(turn.session, turn.now, complaint)
+    if found is None:
+        return
+    ticket, closure = found
+    is_warming = _is_warming(turn, closure)
+    if not is_warming and _is_called_right(turn.session, ticket, closure):
+        return
+    complaint.ticket_id = ticket.id
+    turn.session.flush()
+    why = WHY if is_warming else NOT_HELD
+    body = {"complaint": complaint.id, "home": complaint.apartment, "from": None, "why": why}
+    record_event(turn.session, turn.now, ticket.id, "joined", body)
+    if is_warming:
+        turn.warming = Warming(closure, complaint, _until(turn, closure))
+    else:
+        open_again_after_work(turn.session, turn.now, ticket, complaint)
+
+
+def tell_to_wait(turn: Turn, sms: SmsRules, warming: Warming) -> list[OutboxMessage]:
+    """Say until when to wait, in the home's language, and ask then."""
+    session, now, complaint = turn.session, turn.now, warming.complaint
+    zone = zone_of(session, complaint.building_id)
+    if complaint.closed_at is None:
+        end_complaint(session, now, complaint, "fixed")
+    else:
+        _keep_what_is_told(turn, complaint)
+    turn.number.conversation = turn.conversation.to_dict()
+    asked_at = awake_at(warming.until, zone)
+    told = {turn.message.from_number}
+    ask_tomorrow(session, now, zone, warming.closure, (complaint,), told, asked_at)
+    language = turn.conversation.language
+    key = "warming_tap" if set(complaint.kinds) == {Kind.NO_HOT_WATER.value} else "warming"
+    text = say(key, language, by=due_words(asked_at, now, zone, language))
+    letter = Letter(
+        to=turn.message.from_number,
+        timezone=zone,
+        message_id=turn.message.id,
+        complaint_id=complaint.id,
+        at_once=is_fresh(turn.message.received_at, now),
+    )
+    return write_outbox(session, now, sms, letter, (Draft(text),))
+
+
+def _keep_what_is_told(turn: Turn, complaint: Complaint) -> None:
+    """A temperature goes on record; it is no evidence about what comes next."""
+    at, source = turn.said.at, turn.message.id
+    add_reading(turn.session, turn.now, complaint, turn.reading, source=source, dangers=(), at=at)
+    end_complaint(turn.session, turn.now, complaint, "fixed")
+
+
+def _is_warming(turn: Turn, closure: Closure) -> bool:
+    since = turn.said.at - closure.closed_at
+    if turn.reading.emitter is EmitterHeat.COLD and since >= RADIATORS_TAKE:
+        return False
+    return turn.now < _until(turn, closure)
+
+
+def _until(turn: Turn, closure: Closure) -> datetime:
+    room = turn.reading.room_temp
+    hours = rewarming_hours(None if room is None else room.fahrenheit)
+    return closure.closed_at + timedelta(hours=hours)
+
+
+def _fresh_repair(
+    session: Session, now: datetime, complaint: Complaint
+) -> tuple[Ticket, Closure] | None:
+    """The latest repair of something that this home shares, of a trouble of its kind."""
+    plant = plant_of(session, complaint.building_id)
+    if plant is None:
+        return None
+    closures = session.execute(
+        select(Ticket, Closure)
+        .join(Closure, Closure.ticket_id == Ticket.id)
+        .where(Ticket.building_id == complaint.building_id, Ticket.state == "closed")
+        .where(Closure.closed_at > now - OF_THE_REPAIR, Closure.fault.is_not(None))
+        .order_by(Closure.closed_at.desc())
+    )
+    for ticket, closure in closures:
+        homes = shared_by(plant, closure.component)
+        if ApartmentId(str(complaint.apartment)) in homes and _is_of_kind(
+            complaint.kinds, _repaired_kinds(session, ticket)
+        ):
+            return ticket, closure
+    return None
+
+
+def _repaired_kinds(session: Session, ticket: Ticket) -> list[str]:
+    complaints = session.scalars(select(Complaint).where(Complaint.ticket_id == ticket.id))
+    return [kind for complaint in complaints for kind in complaint.kinds]
+
+
+def _is_of_kind(kinds: Iterable[str], repaired: Iterable[str]) -> bool:
+    return not HEAT.intersection(kinds).isdisjoint(repaired)
+
+
+def _is_called_right(session: Session, ticket: Ticket, closure: Closure) -> bool:
+    events = session.scalars(
+        select(TicketEvent.id)
+        .where(TicketEvent.ticket_id == ticket.id, TicketEvent.what == "confirmed")
+        .where(TicketEvent.at >= closure.closed_at)
+        .limit(1)
+    )
+    return events.first() is not None
