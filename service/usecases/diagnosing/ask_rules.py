@@ -25,6 +25,7 @@ from rules.plant import Plant
 from service.store.tables import Complaint, FactRow, HouseholdRow, NumberRow
 from service.usecases.diagnosing.lives_learned import lives_learned
 from service.usecases.diagnosing.mended import mended_lately
+from service.usecases.diagnosing.visits_known import visits_known
 from service.usecases.loading.plants import plant_of
 from service.usecases.loading.put_weather import weather_around
 from service.usecases.rows.carried_over import waiting_for_proof
@@ -136,7 +137,8 @@ def asked_in(
     )
     overruled = _overruled(session, plant)
     facts = [row for row in rows if row.complaint_id not in overruled]
-    evidence = tuple(e for e in evidence_from(facts) if _is_about(plant, e.fact))
+    told = (*evidence_from(facts), *visits_known(session, str(plant.id), facts))
+    evidence = tuple(e for e in told if _is_about(plant, e.fact))
     waiting = waiting_for_proof(session, now, str(plant.id))
     households = tuple(h for h in _households(session, plant) if h.apartment not in waiting)
     lives = replace(lives_learned(session, now.date()), mended=mended_lately(session, plant, now))

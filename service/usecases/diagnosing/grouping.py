@@ -2,10 +2,13 @@
 
 Only complaints that nobody has pinned are put anywhere; a pinned one stays where it is and draws
 the others of its cause there. A group keeps the open ticket that shares most with it, the pinned
-ones counted; where two share as many, the one with more of those that may still move, then the
-oldest. Each ticket goes on as one group at most, each group has one ticket at most; a group left
-over gets a new ticket. A danger ticket is only ever kept by the danger it was opened for, and a
-ticket that a person has split off takes in nothing.
+ones counted; where two share as many, the one with more of those that may still move, then one on
+which no visit has found nothing, then the one that was about the same thing, then the one with the
+freshest complaint by days, then the oldest. Each ticket
+goes on as one group at most, each group has one ticket at most; a group left over gets a new ticket. A
+danger ticket is only ever kept by the danger it was opened for, and a ticket that a person has split
+off takes in nothing. A stale ticket, one home's old story, takes in no other home: a shared fault that
+starves that home too is not what it was about, and does not wait since then.
 
 Grouping the same complaints twice gives the same tickets: putting a group on its ticket makes that
 pair's share larger and no other pair's.
@@ -29,6 +32,7 @@ class Cluster:
     danger: bool = False
     pinned: frozenset[str] = frozenset()
     why: str = ""  # why they belong together, in words
+    about: tuple[str, str] | None = None  # scope and component, as a ticket has them
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,10 @@ class Holding:
     pinned: frozenset[str] = frozenset()
     alone: bool = False
     made: int = 0  # tickets made earlier have smaller numbers
+    about: tuple[str, str] | None = None
+    days: int = 0  # whole ones since the last of its complaints was opened, or opened again
+    barren: bool = False  # the last visit has found nothing
+    stale: bool = False  # an old or barren story of one home
 
 
 def linked(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> list[Cluster]:
@@ -59,6 +67,7 @@ def linked(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> list[Clu
             frozenset().union(*(c.complaints for c in part)),
             pinned=frozenset().union(*(c.pinned for c in part)),
             why=part[0].why,
+            about=part[0].about,
         )
         for part in together.values()
     ]
@@ -73,11 +82,12 @@ def assign(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> tuple[st
             loose = len(cluster.complaints & holding.complaints)
             fixed = 0 if holding.alone else len(cluster.pinned & holding.pinned)
             if loose + fixed and _may_take(cluster, holding):
-                share = (-loose - fixed, -loose)
-                pairs.append((share, holding.opened_at, holding.made, holding.ticket, index))
+                share = (-loose - fixed, -loose, holding.barren, cluster.about != holding.about)
+                age = (holding.days, holding.opened_at, holding.made)
+                pairs.append((share, age, holding.ticket, index))
     kept: dict[int, str] = {}
     taken: set[str] = set()
-    for _share, _opened_at, _made, ticket, index in sorted(pairs):
+    for _share, _age, ticket, index in sorted(pairs):
         if index not in kept and ticket not in taken:
             kept[index] = ticket
             taken.add(ticket)
@@ -85,8 +95,19 @@ def assign(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> tuple[st
 
 
 def _may_take(cluster: Cluster, holding: Holding) -> bool:
-    """A danger stands alone, so not beside what a person has pinned; and nothing joins a danger."""
-    return not holding.pinned if cluster.danger else not holding.danger
+    """A danger stands alone, so not beside what a person has pinned; and nothing joins a danger.
+
+    Nor what is stale, unless a person has put its cause there.
+    """
+    if cluster.danger:
+        return not holding.pinned
+    if holding.danger:
+        return False
+    return (
+        not holding.stale
+        or cluster.complaints <= holding.complaints
+        or bool(cluster.pinned & holding.pinned)
+    )
 
 
 def _drawn_to(cluster: Cluster, holdings: Sequence[Holding]) -> str | None:

@@ -49,6 +49,7 @@ class Turn:
     volunteered: tuple[Answer, ...] = ()  # what it answers unasked
     corrected: TopicId | None = None  # the topic of an earlier answer that it puts right
     opened: bool = False  # it has opened its report
+    placed: bool = False  # its report has just got its home
     over_lately: bool = False  # it has none, but one was closed lately
     told_more: bool = False  # it told of its report what was not known
     new_kinds: frozenset[Kind] = frozenset()  # troubles it told that its report was not about

@@ -4,8 +4,9 @@ Theory of operation
 -------------------
 Rooms follow a repair by hours. Who writes in that time, on the ticket or for the first time, has the
 trouble that was just repaired and needs no visit: it is told until when to wait, and asked then whether
-all is right. A radiator that is cold an hour after the repair, or a room that is cold when it should be
-warm and nobody has called it right, says that the repair did not hold: the ticket is open again.
+all is right. So is a report from before the repair whose home is known only after it. A radiator that is
+cold an hour after the repair, or a room that is cold when it should be warm and nobody has called it
+right, says that the repair did not hold: the ticket is open again.
 """
 
 from __future__ import annotations
@@ -25,11 +26,11 @@ from service.store.tables import Closure, Complaint, OutboxMessage, Ticket, Tick
 from service.usecases.diagnosing.not_held import last_closure, open_again_after_work
 from service.usecases.hearing.turn import Turn, Warming
 from service.usecases.loading.plants import plant_of
-from service.usecases.rows.complaint_rows import add_reading, end_complaint
+from service.usecases.rows.complaint_rows import add_reading, end_complaint, facts_of
 from service.usecases.rows.pressing import zone_of
 from service.usecases.rows.quiet_hours import awake_at, is_fresh
 from service.usecases.rows.services import SmsRules
-from service.usecases.rows.ticket_rows import record_event
+from service.usecases.rows.ticket_rows import move_complaints
 from service.usecases.sending.after_repair import ask_tomorrow
 from service.usecases.sending.due_words import due_words
 from service.usecases.sending.outgoing import Draft, Letter, write_outbox
@@ -62,31 +63,31 @@ def waits_for_warmth(turn: Turn, repaired: Complaint) -> bool:
 def join_repair(turn: Turn) -> None:
     """Bring a new report of a home that lives by a part just repaired to the ticket of that repair."""
     complaint = turn.complaint
-    if complaint is None or not turn.opened or complaint.building_id is None:
+    if complaint is None or complaint.building_id is None or not (turn.opened or turn.placed):
         return
     kinds = set(complaint.kinds)
-    if turn.dangers or complaint.danger or not complaint.confirmed or not kinds or kinds - HEAT:
+    if turn.dangers or complaint.danger or not kinds or kinds - HEAT:
         return
     found = _fresh_repair(turn.session, turn.now, complaint)
     if found is None:
         return
     ticket, closure = found
-    is_warming = _is_warming(turn, closure)
+    rows = facts_of(turn.session, complaint)
+    told = min((row.at for row in rows), default=turn.said.at)
+    is_older = turn.said.is_before(closure.closed_at) or told < closure.closed_at
+    is_warming = is_older or _is_warming(turn, closure)
     if not is_warming and _is_called_right(turn.session, ticket, closure):
         return
-    complaint.ticket_id = ticket.id
-    turn.session.flush()
     why = WHY if is_warming else NOT_HELD
-    body = {"complaint": complaint.id, "home": complaint.apartment, "from": None, "why": why}
-    record_event(turn.session, turn.now, ticket.id, "joined", body)
+    move_complaints(turn.session, turn.now, ticket, [complaint], why)
     if is_warming:
-        turn.warming = Warming(closure, complaint, _until(turn, closure))
+        turn.warming = Warming(closure, complaint, max(_until(turn, closure), turn.now))
     else:
         open_again_after_work(turn.session, turn.now, ticket, complaint)
 
 
 def tell_to_wait(turn: Turn, sms: SmsRules, warming: Warming) -> list[OutboxMessage]:
-    """Say until when to wait, in the home's language, and ask then."""
+    """Say until when to wait, in the home's language, and ask then; or ask at once."""
     session, now, complaint = turn.session, turn.now, warming.complaint
     zone = zone_of(session, complaint.building_id)
     if complaint.closed_at is None:
@@ -97,6 +98,8 @@ def tell_to_wait(turn: Turn, sms: SmsRules, warming: Warming) -> list[OutboxMess
     asked_at = awake_at(warming.until, zone)
     told = {turn.message.from_number}
     ask_tomorrow(session, now, zone, warming.closure, (complaint,), told, asked_at)
+    if warming.until <= now:
+        return []
     language = turn.conversation.language
     key = "warming_tap" if set(complaint.kinds) == {Kind.NO_HOT_WATER.value} else "warming"
     text = say(key, language, by=due_words(asked_at, now, zone, language))

@@ -47,6 +47,7 @@ def find_report(turn: Turn) -> None:
     unplaced = find_complaint(session, sender, None)
     if home is not None and unplaced is not None:
         turn.complaint = place_complaint(session, now, unplaced, home)
+        turn.placed = True
         turn.new_here = not turn.complaint.confirmed
     else:
         turn.complaint = find_complaint(session, sender, home)

@@ -215,6 +215,7 @@ def reopen_complaint(
     session: Session, now: datetime, complaint: Complaint, *, source: str, at: datetime
 ) -> None:
     """The repair did not help, it was told at ``at``: the same complaint and ticket are open again."""
+    complaint.reopened_at = now
     complaint.closed_at = None
     complaint.outcome = None
     if complaint.ticket_id is not None:

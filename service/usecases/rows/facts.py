@@ -21,6 +21,7 @@ from rules.model import (
     RoomRead,
     Rooms,
     TopicId,
+    Visited,
 )
 from rules.reading import Reading
 from service.store.tables import FactRow
@@ -61,6 +62,8 @@ def fact_body(fact: Fact) -> dict[str, Any]:
                 "calling": fact.calling,
                 "outcome": fact.outcome,
             }
+        case Visited():
+            raise TypeError("a visit stands with its closing, not among the facts told")
 
 
 def fact_in(row: FactRow) -> Fact | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -13,12 +13,15 @@ from sqlalchemy.orm import Session
 from rules.diagnosis import Diagnosis
 from rules.model import ApartmentId, Care, HourlyWeather, Kind
 from rules.plant import Plant
-from rules.urgency import Forecast, RespondBy, respond_by
-from service.store.tables import Building, Complaint, FactRow, HouseholdRow, Ticket
+from rules.urgency import Forecast, Report, RespondBy, respond_by
+from service.store.tables import Building, Closure, Complaint, FactRow, HouseholdRow, Ticket
+from service.usecases.rows.nothing_found import ENOUGH, is_looked_only, visits_in_vain
 
 __all__ = ["Scene", "because_json", "press", "zone_of"]
 
 HOURS_AHEAD = tuple(float(h) for h in range(49))
+# How long a temperature told before a report was opened again still counts.
+STILL_LIKELY, STILL_TRUE = timedelta(hours=12), timedelta(hours=48)
 # Only for homes we cannot place yet; a building has its own.
 ZONE_OF_NOBODY = "America/New_York"
 
@@ -38,27 +41,52 @@ def press(
     session: Session, scene: Scene, ticket: Ticket, complaints: Sequence[Complaint]
 ) -> RespondBy:
     """The respond-by time of a ticket with its reasons."""
-    kinds = frozenset(Kind(k) for c in complaints for k in c.kinds)
-    told = _facts(session, complaints)
-    rooms = _rooms(told)
-    cold = complaints if Kind.TOO_COLD in kinds else ()
-    homes = {(c.building_id, c.apartment or c.id) for c in complaints}
+    told, in_vain = _facts(session, complaints), visits_in_vain(session, complaints)
+    curves = {
+        **_coldest(scene, complaints, told=True),
+        **_coldest(scene, complaints, told=False),
+    }
     return respond_by(
         now=scene.now,
-        opened_at=ticket.opened_at,
         timezone=scene.timezone,
         heat_rule=scene.plant.heat_rule if scene.plant else None,
         weather=scene.weather,
-        kinds=kinds,
-        danger=tuple(sorted({str(d) for c in complaints for d in c.danger})),
-        care=_care(session, complaints),
-        lowest_room_f=min(rooms, default=None),
-        highest_room_f=max(rooms, default=None),
-        homes=len(homes),
+        reports=[
+            _report(
+                session,
+                complaint,
+                told[complaint.id],
+                curves.get(complaint.apartment),
+                seen=len(in_vain.get(complaint.id, ())) >= ENOUGH,
+            )
+            for complaint in complaints
+        ],
         shared=ticket.scope != "apartment",
-        indoor=_forecast(scene, cold, told=True),
-        guessed=_forecast(scene, cold, told=False),
+    )
+
+
+def _report(
+    session: Session,
+    complaint: Complaint,
+    told: Sequence[FactRow],
+    ahead: Forecast | None,
+    *,
+    seen: bool,
+) -> Report:
+    """What one household has told; ``ahead`` is the forecast of its room, if that is the coldest."""
+    measured = _room_f(told)
+    room_f = _room_before(session, complaint) if measured is None else measured
+    return Report(
+        home=complaint.apartment or complaint.id,
+        since=complaint.since,
+        kinds=frozenset(Kind(k) for k in complaint.kinds),
+        danger=tuple(sorted(str(d) for d in complaint.danger)),
+        care=_care(session, complaint),
+        room_f=room_f,
         answered=_answered(told),
+        indoor=ahead if measured is not None else None,
+        guessed=ahead if room_f is None else None,
+        seen=seen,
     )
 
 
@@ -76,63 +104,90 @@ def zone_of(session: Session, building_id: str | None) -> str:
     return str(document["timezone"]) if document else ZONE_OF_NOBODY
 
 
-def _care(session: Session, complaints: Sequence[Complaint]) -> frozenset[Care]:
-    found = {str(c) for complaint in complaints for c in complaint.care}
-    for complaint in complaints:
-        rows = session.scalars(
-            select(HouseholdRow.care).where(
-                HouseholdRow.building_id == complaint.building_id,
-                HouseholdRow.apartment == complaint.apartment,
-            )
+def _care(session: Session, complaint: Complaint) -> frozenset[Care]:
+    rows = session.scalars(
+        select(HouseholdRow.care).where(
+            HouseholdRow.building_id == complaint.building_id,
+            HouseholdRow.apartment == complaint.apartment,
         )
-        found.update(str(c) for care in rows for c in care)
-    return frozenset(Care(c) for c in found)
+    )
+    on_file = {str(c) for care in rows for c in care}
+    return frozenset(Care(c) for c in on_file | {str(c) for c in complaint.care})
 
 
-def _rooms(told: Sequence[FactRow]) -> list[float]:
-    """The last room temperature each household told."""
-    last: dict[str | None, float] = {}
-    for row in told:
-        if row.body["type"] == "room_read" and row.body["room_f"] is not None:
-            last[row.complaint_id] = row.body["room_f"]
-    return list(last.values())
+def _room_f(told: Sequence[FactRow]) -> float | None:
+    """The last room temperature that a household told."""
+    rooms = [row.body["room_f"] for row in told if row.body["type"] == "room_read"]
+    return next((float(f) for f in reversed(rooms) if f is not None), None)
+
+
+def _room_before(session: Session, complaint: Complaint) -> float | None:
+    """The last one told before it was opened again, if that still says something.
+
+    It does for half a day; for two days where the visit between has found nothing, because a home in
+    which all works does not cool down (common practice, no source).
+    """
+    if complaint.reopened_at is None:
+        return None
+    rows = session.scalars(
+        select(FactRow)
+        .where(FactRow.complaint_id == complaint.id, FactRow.withdrawn_at.is_not(None))
+        .where(FactRow.at <= complaint.reopened_at)
+        .where(FactRow.at > complaint.reopened_at - STILL_TRUE)
+        .order_by(FactRow.at, FactRow.id)
+    ).all()
+    last = next((row for row in reversed(rows) if _room_f([row]) is not None), None)
+    if last is None:
+        return None
+    ended = session.scalars(
+        select(Closure)
+        .join(Ticket, Ticket.id == Closure.ticket_id)
+        .where(Ticket.building_id == complaint.building_id)
+        .where(Closure.closed_at == last.withdrawn_at)
+    ).all()
+    if not ended:  # it was taken back
+        return None
+    kept = STILL_TRUE if all(map(is_looked_only, ended)) else STILL_LIKELY
+    return _room_f([last]) if last.at > complaint.reopened_at - kept else None
 
 
 def _answered(told: Sequence[FactRow]) -> frozenset[tuple[str, str]]:
-    """What each household answered last on each topic."""
-    last: dict[tuple[str | None, str], str] = {}
-    for row in told:
-        if row.body["type"] == "answered":
-            last[row.complaint_id, row.body["topic"]] = row.body["means"]
-    return frozenset((topic, means) for (_, topic), means in last.items())
+    """What a household answered last on each topic."""
+    answers = (row.body for row in told if row.body["type"] == "answered")
+    return frozenset({body["topic"]: body["means"] for body in answers}.items())
 
 
-def _facts(session: Session, complaints: Sequence[Complaint]) -> list[FactRow]:
-    """What was told with these complaints and holds, in its order."""
+def _facts(session: Session, complaints: Sequence[Complaint]) -> Mapping[str, list[FactRow]]:
+    """What was told with each complaint and holds, in its order."""
     query = (
         select(FactRow)
         .where(FactRow.complaint_id.in_([c.id for c in complaints]))
         .where(FactRow.withdrawn_at.is_(None))
         .order_by(FactRow.at, FactRow.id)
     )
-    return list(session.scalars(query))
+    found: dict[str, list[FactRow]] = {c.id: [] for c in complaints}
+    for row in session.scalars(query):
+        found[str(row.complaint_id)].append(row)
+    return found
 
 
-def _forecast(scene: Scene, complaints: Sequence[Complaint], *, told: bool) -> Forecast | None:
-    """The room temperature of the home that gets coldest, of those that told theirs or did not."""
+def _coldest(
+    scene: Scene, complaints: Sequence[Complaint], *, told: bool
+) -> dict[str | None, Forecast]:
+    """The forecast of the home that gets coldest, of those that told a temperature or did not."""
     if scene.diagnosis is None:
-        return None
-    homes = {ApartmentId(c.apartment) for c in complaints if c.apartment is not None}
-    curves = [
-        scene.diagnosis.room_forecast(home, HOURS_AHEAD)
-        for home in sorted(homes)
+        return {}
+    cold = {c.apartment for c in complaints if Kind.TOO_COLD.value in c.kinds}
+    curves = {
+        home: scene.diagnosis.room_forecast(home, HOURS_AHEAD)
+        for home in sorted(ApartmentId(a) for a in cold if a is not None)
         if _is_home(scene, home) and scene.diagnosis.has_told_room(home) is told
-    ]
+    }
     if not curves:
-        return None
-    worst = min(curves, key=min)
-    steps = zip(HOURS_AHEAD, worst, strict=True)
-    return Forecast(tuple((scene.now + timedelta(hours=h), f) for h, f in steps))
+        return {}
+    worst = min(curves, key=lambda home: min(curves[home]))
+    steps = zip(HOURS_AHEAD, curves[worst], strict=True)
+    return {str(worst): Forecast(tuple((scene.now + timedelta(hours=h), f) for h, f in steps))}
 
 
 def _is_home(scene: Scene, apartment: ApartmentId) -> bool:

@@ -129,8 +129,12 @@ def refresh_ticket(
 
 
 def _press(session: Session, scene: Scene, ticket: Ticket, complaints: Sequence[Complaint]) -> None:
-    """Set the respond-by time. What is overdue stays overdue: asking again does not put it off."""
-    is_new = not ticket.because
+    """Set the respond-by time. What is overdue stays overdue: asking again does not put it off.
+
+    But a time from before any of its reports was opened, or opened again, is of reports that have ended.
+    """
+    first = min(c.since for c in complaints).replace(second=0, microsecond=0)
+    is_new = not ticket.because or ticket.respond_by < first
     turns_dangerous = not ticket.danger and any(c.danger for c in complaints)
     ticket.danger = any(c.danger for c in complaints)
     found = press(session, scene, ticket, complaints)

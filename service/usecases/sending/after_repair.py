@@ -22,20 +22,16 @@ from service.store.tables import (
     TimerRow,
 )
 from service.usecases.loading.page_names import is_page
+from service.usecases.rows.nothing_found import is_looked_only
 from service.usecases.rows.quiet_hours import awake_at, is_fresh
 from service.usecases.rows.services import SmsRules
 from service.usecases.sending.outgoing import Draft, Letter, take_back_questions, write_outbox
 from service.usecases.sending.talk import conversation_of, number_row
 
-__all__ = ["ask_tomorrow", "is_looked_only", "tell_done"]
+__all__ = ["ask_tomorrow", "tell_done"]
 
 # After a night everybody knows whether the heat is right (common practice, no source).
 ASK_AT = time(9, 0)
-
-
-def is_looked_only(closure: Closure) -> bool:
-    """Whether nothing was found that has a name, and nothing fitted: nobody says that work is done."""
-    return closure.fault is None and not closure.parts
 
 
 def tell_done(

@@ -1,7 +1,8 @@
 """Temperatures told, and the spells under the heat law that they make, home by home.
 
 A spell begins with the first temperature told under the law. It ends with the first told that is not
-under it, or with the report; between two temperatures nobody measured.
+under it, or with the report; between two temperatures nobody measured. With a repair the report ends
+before the room is warm: when the household next told that it is stands beside.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ class HeatLine:
     acted: str
     ended_at: datetime | None  # when the household's report ended, and how
     ended: str
+    right_at: datetime | None  # the household said, after a repair had ended it, that all is right
     taken_back_at: datetime | None  # the household, or the desk, has withdrawn what it told
 
     @property
@@ -50,6 +52,7 @@ class HeatSpell:
     worst: HeatLine  # what was told furthest under the law of its hour
     acted_at: datetime | None
     acted: str
+    right_at: datetime | None = None  # after its end with a repair, when it was told warm or right
 
     def lasted(self, now: datetime) -> timedelta:
         """From its beginning to its end, or until now."""
@@ -78,7 +81,7 @@ def _of_home(lines: Sequence[HeatLine]) -> list[HeatSpell]:
     cold: list[HeatLine] = []
     for line in lines:
         if cold and _is_over_by(cold[-1], line.at):
-            found.append(_spell(cold, cold[-1].ended_at))
+            found.append(_spell(cold, cold[-1].ended_at, next_told=line))
             cold = []
         if line.short_f > 0:
             cold.append(line)
@@ -95,8 +98,14 @@ def _is_over_by(line: HeatLine, at: datetime) -> bool:
 
 
 def _spell(
-    cold: Sequence[HeatLine], until: datetime | None, warm_f: float | None = None
+    cold: Sequence[HeatLine],
+    until: datetime | None,
+    warm_f: float | None = None,
+    next_told: HeatLine | None = None,
 ) -> HeatSpell:
+    said_right = [cold[-1].right_at] if cold[-1].right_at is not None else []
+    if next_told is not None and next_told.short_f == 0:
+        said_right.append(next_told.at)
     acts = [(line.acted_at, line.acted) for line in cold if line.acted_at is not None]
     acted_at, acted = min(acts, default=(None, ""))
     return HeatSpell(
@@ -107,4 +116,5 @@ def _spell(
         worst=max(cold, key=lambda line: line.short_f),
         acted_at=acted_at,
         acted=acted,
+        right_at=min(said_right, default=None),
     )

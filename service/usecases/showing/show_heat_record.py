@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -14,7 +14,15 @@ from rules.plant import Plant
 from rules.urgency.forecast import Outdoors
 from rules.urgency.heat_law import legal_floor_f, texts_in_force
 from service.errors import NotFoundError
-from service.store.tables import AuditRow, Closure, Complaint, FactRow, InboxMessage, Ticket
+from service.store.tables import (
+    AuditRow,
+    Closure,
+    Complaint,
+    FactRow,
+    InboxMessage,
+    Ticket,
+    TicketEvent,
+)
 from service.usecases.loading.plants import plant_of
 from service.usecases.rows.ids import reference
 from service.usecases.rows.when_said import Said
@@ -59,6 +67,7 @@ class HeatRecord:
     apartments: int  # of the building
     laws: tuple[LawView, ...]  # in force on the days of the lines, and today
     told: tuple[HeatLine, ...]  # at any time, newest first
+    again: tuple[HeatLine, ...]  # what was told last, where a repair did not hold, as of that word
     done: tuple[TicketDone, ...]
     log_rows: int  # of the log of what staff did: how many, and the hash of the last
     log_head: str
@@ -81,14 +90,16 @@ class HeatRecord:
     @property
     def spells(self) -> tuple[HeatSpell, ...]:
         """When which home was under it, whole, if some of it lies in the period."""
-        every = heat_spells(x for x in self.told if _counts(x))
-        return tuple(spell for spell in every if self._touches(spell))
+        return tuple(spell for spell in self._every if self._touches(spell))
 
     @property
     def cold_now(self) -> tuple[str, ...]:
         """Homes whose report is open and that were under the law when they last told."""
-        every = heat_spells(x for x in self.told if _counts(x))
-        return tuple(sorted(spell.apartment for spell in every if spell.until is None))
+        return tuple(sorted(spell.apartment for spell in self._every if spell.until is None))
+
+    @property
+    def _every(self) -> tuple[HeatSpell, ...]:
+        return heat_spells(line for line in (*self.told, *self.again) if _counts(line))
 
     def _touches(self, spell: HeatSpell) -> bool:
         zone = ZoneInfo(self.timezone)
@@ -98,6 +109,9 @@ class HeatRecord:
         return (first is None or first <= ends) and (last is None or begins <= last)
 
 
+_Told = tuple[FactRow, Complaint]
+
+
 @dataclass(frozen=True, slots=True)
 class _Known:
     plant: Plant
@@ -105,6 +119,7 @@ class _Known:
     done: dict[str, list[Done]]  # by ticket, oldest first
     came: dict[str, tuple[str, datetime]]  # by message: through which door, and when
     closings: frozenset[datetime]  # when technicians closed tickets here, and with them reports
+    right: dict[str, list[datetime]]  # by report: when its household said that a repair has helped
 
 
 def show_heat_record(
@@ -125,9 +140,10 @@ def show_heat_record(
         .where(FactRow.building_id == building_id, FactRow.apartment.is_not(None))
         .order_by(FactRow.at.desc(), FactRow.id.desc())
     )
+    facts = [(fact, complaint) for fact, complaint in session.execute(query)]
     rows = [
         (fact, complaint)
-        for fact, complaint in session.execute(query)
+        for fact, complaint in facts
         if fact.body["type"] == "room_read" and fact.body["room_f"] is not None
     ]
     tickets = {str(c.ticket_id) for _, c in rows if c.ticket_id}
@@ -139,6 +155,7 @@ def show_heat_record(
         done=done_on(session, tickets),
         came=_came(session, [fact.source for fact, _ in rows]),
         closings=_closings(session, building_id),
+        right=_right(session, tickets),
     )
     zone = ZoneInfo(plant.timezone)
     shown = [(f, c) for f, c in rows if period.holds(f.at, plant.timezone)]
@@ -157,6 +174,7 @@ def show_heat_record(
         apartments=len(plant.apartments),
         laws=laws_of(plant.heat_rule, days),
         told=tuple(_line(fact, complaint, known) for fact, complaint in rows),
+        again=tuple(_again(facts, rows, known)),
         done=told_and_done(session, of_period),
         log_rows=log.seq if log is not None else 0,
         log_head=log.hash if log is not None else "",
@@ -167,7 +185,27 @@ def _counts(line: HeatLine) -> bool:
     return line.floor_f is not None and line.taken_back_at is None
 
 
-def _line(fact: FactRow, complaint: Complaint, known: _Known) -> HeatLine:
+def _again(facts: Sequence[_Told], rows: Sequence[_Told], known: _Known) -> Iterator[HeatLine]:
+    """Where a household reports anew after a closing: it is as cold as it told last, from then on."""
+    reports: dict[str, list[FactRow]] = {}
+    for fact, complaint in reversed(facts):
+        if fact.body["type"] == "reported":
+            reports.setdefault(complaint.id, []).append(fact)
+    seen: set[int] = set()
+    for fact, complaint in rows:
+        if fact.withdrawn_at not in known.closings:
+            continue
+        report = next((r for r in reports.get(complaint.id, []) if r.at > fact.withdrawn_at), None)
+        if report is not None and report.id not in seen:
+            seen.add(report.id)
+            line = _line(report, complaint, known, float(fact.body["room_f"]))
+            yield replace(line, taken_back_at=taken_back_at(fact, complaint, known.closings))
+
+
+def _line(
+    fact: FactRow, complaint: Complaint, known: _Known, room_f: float | None = None
+) -> HeatLine:
+    """``room_f`` is what counts where the fact itself tells no temperature."""
     plant = known.plant
     outdoor = known.outdoors.at(fact.at)
     local = fact.at.astimezone(ZoneInfo(plant.timezone)).date()
@@ -175,11 +213,15 @@ def _line(fact: FactRow, complaint: Complaint, known: _Known) -> HeatLine:
     done = known.done.get(complaint.ticket_id or "", [])
     via, heard_at = known.came.get(fact.source, ("", fact.at))
     acted = next((d for d in done if d.at >= max(fact.at, heard_at)), None)
+    # A report that was opened again had ended with the closing for what was told before it.
+    of_closing = fact.withdrawn_at in known.closings
+    ended_at = fact.withdrawn_at if of_closing else complaint.closed_at
+    right = known.right.get(complaint.id, [])
     return HeatLine(
         at=fact.at,
         came_at=heard_at if Said(fact.at, heard_at).is_late else None,
         apartment=str(fact.apartment),
-        room_f=float(fact.body["room_f"]),
+        room_f=float(fact.body["room_f"]) if room_f is None else room_f,
         source=VIA.get(via, "told by the household"),
         message=fact.source if fact.source in known.came else "",
         outdoor_f=outdoor,
@@ -188,8 +230,9 @@ def _line(fact: FactRow, complaint: Complaint, known: _Known) -> HeatLine:
         reference=reference(complaint.ticket_id) if complaint.ticket_id else "",
         acted_at=acted.at if acted else None,
         acted=acted.says if acted else "",
-        ended_at=complaint.closed_at,
-        ended=complaint.outcome or "" if complaint.closed_at else "",
+        ended_at=ended_at,
+        ended="fixed" if of_closing else complaint.outcome or "" if complaint.closed_at else "",
+        right_at=next((at for at in right if ended_at and at >= ended_at), None),
         taken_back_at=taken_back_at(fact, complaint, known.closings),
     )
 
@@ -197,6 +240,14 @@ def _line(fact: FactRow, complaint: Complaint, known: _Known) -> HeatLine:
 def _closings(session: Session, building_id: str) -> frozenset[datetime]:
     query = select(Closure.closed_at).join(Ticket, Ticket.id == Closure.ticket_id)
     return frozenset(session.scalars(query.where(Ticket.building_id == building_id)))
+
+
+def _right(session: Session, tickets: Collection[str]) -> dict[str, list[datetime]]:
+    query = select(TicketEvent).where(TicketEvent.what == "confirmed")
+    found: dict[str, list[datetime]] = {}
+    for event in session.scalars(query.where(TicketEvent.ticket_id.in_(tickets))):
+        found.setdefault(event.body["complaint"], []).append(event.at)
+    return found
 
 
 def _came(session: Session, sources: Sequence[str]) -> dict[str, tuple[str, datetime]]:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 from typing import Any
 
 import pytest
 from sqlalchemy import select
-from whole_service import KeepingGateway, Running, cold_evening, mobile, said, spoil_diagnosis
+from whole_service import BUILDING, KeepingGateway, Running, cold_evening, mobile, said
 
-from service.store.tables import FactRow, TimerRow
+from service.store.tables import Complaint, FactRow, TimerRow
+from service.usecases.rows.ticket_rows import move_complaints, open_ticket
 
 COLD = "no heat, freezing in here"
 PUMP = {"fault": "pump_seized", "component": "pump-1"}
@@ -34,7 +36,7 @@ def closed(service: Running) -> str:
 
 
 def test_a_home_of_the_same_loop_waits_for_the_warmth(service: Running, closed: str) -> None:
-    """Half an hour after the repair 2A writes for the first time: no visit, but when to write again."""
+    """Half an hour after the repair 2A writes for the first time: it is told until when to wait."""
     service.wait(minutes=30)
     answer = service.text(mobile("2A"), "no heat, its 62 in here")
 
@@ -70,6 +72,7 @@ def test_still_cold_too_soon_is_told_to_wait(service: Running, closed: str) -> N
     answer = service.text(mobile("1A"), "still cold in here")
 
     assert "We just worked on the heat" in said(answer)
+    assert answer["ticket"] == closed
     assert service.open_tickets() == []
 
 
@@ -81,6 +84,19 @@ def test_a_radiator_that_is_cold_after_an_hour_tells_that_it_did_not_hold(
     service.text(mobile("2A"), "no heat, the radiator is stone cold")
 
     assert service.only_ticket()["id"] == closed
+
+
+def test_a_report_from_before_the_repair_is_asked_at_once(service: Running, closed: str) -> None:
+    """An unknown phone told of its trouble in the night, and of its home after the repair."""
+    unknown = "+12125550177"
+    earlier = service.services.now() - timedelta(hours=3)
+    service.text(unknown, "no heat, freezing", sent_at=earlier)
+    service.wait(hours=6)
+    answer = service.text(unknown, "9 quarry street, 2A")
+
+    assert answer["ticket"] == closed
+    assert service.open_tickets() == []
+    assert any("Is it right now" in text["text"] for text in service.wait(minutes=1))
 
 
 def test_a_home_that_does_not_live_by_it_has_a_ticket_of_its_own(
@@ -138,14 +154,26 @@ def test_what_the_part_itself_has_shown_went_with_it(service: Running) -> None:
 
 
 def test_what_lives_by_the_repaired_part_is_closed_with_it(service: Running) -> None:
-    """Four tickets, as nothing was computed: the pump that was found seized is that of two of them."""
-    spoil_diagnosis(service)
-    for apartment in ("1A", "1B", "3A"):
+    """1B stands on a ticket of its own; the pump that was found seized is its pump too."""
+    for apartment in ("1A", "1B"):
         service.text(mobile(apartment), COLD)
-    service.text(mobile("2B"), "there is a knocking noise in the pipes")
-    before = {t["id"]: t["apartments"] for t in service.open_tickets()}
-    assert sorted(before.values()) == [["1A"], ["1B"], ["2B"], ["3A"]]
-    service.close(next(i for i, homes in before.items() if homes == ["1A"]), **PUMP)
+    first = str(service.only_ticket()["id"])
+    with service.services.db.transaction() as session:
+        own = open_ticket(session, service.services.now(), BUILDING)
+        complaint = session.scalars(select(Complaint).where(Complaint.apartment == "1B")).one()
+        move_complaints(session, service.services.now(), own, [complaint])
+    service.close(first, **PUMP)
 
-    # 2B tells of a noise, of which the closing does not speak; 3A is on the other loop.
-    assert sorted(t["apartments"] for t in service.open_tickets()) == [["2B"], ["3A"]]
+    assert service.open_tickets() == []
+    with service.services.db.reading() as session:
+        assert set(session.scalars(select(Complaint.outcome))) == {"fixed"}
+
+
+def test_what_has_another_trouble_is_not_closed_with_it(service: Running) -> None:
+    """2B tells of a noise, of which a seized pump does not speak."""
+    service.text(mobile("2B"), "there is a dripping sound and water on the floor")
+    service.text(mobile("1A"), COLD)
+    ticket = next(t["id"] for t in service.open_tickets() if "1A" in t["apartments"])
+    service.close(ticket, **PUMP)
+
+    assert [t["apartments"] for t in service.open_tickets()] == [["2B"]]

@@ -102,6 +102,21 @@ def test_a_temperature_under_the_law_stays_in_the_record_after_the_repair(
     assert "Colder than the heat law allows now: home 1A." in shown
 
 
+def test_the_days_between_two_outages_are_not_counted(service: Running) -> None:
+    """Mended after two hours, out again four days later in the same report, without a figure."""
+    told = service.text(mobile("1A"), "no heat, 58 degrees")
+    service.wait(hours=2)
+    service.close(told["ticket"])
+    service.wait(days=4)
+    service.text(mobile("1A"), "no heat again")
+    service.wait(hours=5)
+    sign_in(service, Role.OWNER)
+    shown = words(page(service, HEAT))
+    assert "2 h" in shown
+    assert "5 h" in shown
+    assert "4 days" not in shown
+
+
 def test_what_a_household_takes_back_stays_but_does_not_count(service: Running) -> None:
     """A slip of the finger, taken back with BACK: its line says so, and nothing was under the law."""
     told = service.text(mobile("3B"), "too cold in here")

@@ -18,6 +18,7 @@ def told(
     *,
     acted: float | None = None,
     ended: float | None = None,
+    right: float | None = None,
 ) -> HeatLine:
     """A temperature told some hours after noon, when the law asks for 68 F."""
     return HeatLine(
@@ -35,6 +36,7 @@ def told(
         acted="" if acted is None else "given to somebody",
         ended_at=None if ended is None else NOON + timedelta(hours=ended),
         ended="" if ended is None else "fixed",
+        right_at=None if right is None else NOON + timedelta(hours=right),
         taken_back_at=None,
     )
 
@@ -52,6 +54,17 @@ def test_a_spell_ends_with_its_report() -> None:
     first, second = heat_spells([told(0, 60, ended=5), told(30, 61)])[::-1]
     assert (first.until, first.warm_f) == (NOON + timedelta(hours=5), None)
     assert (second.since, second.until) == (NOON + timedelta(hours=30), None)
+
+
+def test_when_it_was_told_right_after_the_repair_stands_beside() -> None:
+    """Closed after two hours; a "yes" next morning, or 70 F told before it."""
+    (by_word,) = heat_spells([told(0, 60, ended=2, right=20)])
+    (by_figure,) = heat_spells([told(0, 60, ended=2, right=20), told(9, 70)])
+    (by_none,) = heat_spells([told(0, 60, ended=2)])
+    assert by_word.until == NOON + timedelta(hours=2)
+    assert by_word.right_at == NOON + timedelta(hours=20)
+    assert by_figure.right_at == NOON + timedelta(hours=9)
+    assert by_none.right_at is None
 
 
 def test_a_spell_that_goes_on_lasts_until_now() -> None:
