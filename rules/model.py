@@ -35,6 +35,7 @@ __all__ = [
     "Rooms",
     "Temperature",
     "TopicId",
+    "Visited",
 ]
 
 BuildingId = NewType("BuildingId", str)
@@ -202,7 +203,15 @@ class NeighborSaid:
     same: bool
 
 
-Fact = Reported | Answered | RoomRead | NeighborSaid | Found
+@dataclass(frozen=True, slots=True)
+class Visited:
+    """A technician was at a home for what it reports again, and found nothing; how much it measured."""
+
+    apartment: ApartmentId
+    readings: int
+
+
+Fact = Reported | Answered | RoomRead | NeighborSaid | Found | Visited
 
 
 @dataclass(frozen=True, slots=True)

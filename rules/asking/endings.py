@@ -73,7 +73,9 @@ def noted(c: Conversation, s: Situation) -> Step:
 
 
 def slip(c: Conversation, s: Situation) -> Step:
-    """A text meant for somebody else: nothing changes."""
+    """A text meant for somebody else: nothing changes, and who has reported nothing is asked nothing."""
+    if not _is_open(s):
+        return Step(_ended(c), _says(c, "slip"))
     return beside_question(c, s, "slip")
 
 
@@ -165,11 +167,13 @@ def stop(c: Conversation, s: Situation) -> Step:
 
 
 def start(c: Conversation, s: Situation) -> Step:
-    """Texts are wanted again; where they never stopped, nothing else changes."""
+    """Texts are wanted again, also where they never stopped; who is outside stays outside."""
     says = _says(c, "started_open", reference=s.reference) if s.reference else _says(c, "started")
     if c.state is State.STOPPED:
         c = replace(c, state=State.TOLD if s.reference else State.NEW)
-    return Step(c, (*says, *_says(c, "danger_noted")) if s.leave_now else says)
+    if s.leave_now and s.reference:
+        says = pack([says[0].text], _says(c, "danger_noted")[0])
+    return Step(c, says)
 
 
 def _turned(c: Conversation, s: Situation) -> Conversation:

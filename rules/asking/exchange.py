@@ -42,6 +42,10 @@ LATE_MINUTES = 7 * 24 * 60.0
 FAILED_REPAIRS = 2
 
 
+# What a household has put right itself, where it warms up then.
+_SET_RIGHT = frozenset({"help_mode", "help_hold", "help_set", "help_batteries"})
+
+
 def while_it_counts(c: Conversation, minutes: float) -> Conversation:
     """The conversation that has been silent for so long; a question that is too old is forgotten."""
     if c.state is not State.CLOSED or c.current is None:
@@ -52,10 +56,13 @@ def while_it_counts(c: Conversation, minutes: float) -> Conversation:
 
 
 def answered(c: Conversation, s: Situation) -> Step:
-    """The question that was out has its answer."""
+    """The question that was out has its answer; who has set it right and gets heat is asked no more."""
     if c.current in CHECK_OF and s.answer is not None:
         return turned(c, s)
     lead = cautions(c, s)
+    if c.current == "q_up" and s.answer == "warms" and _SET_RIGHT.intersection(c.helped):
+        told = replace(c, state=State.TOLD, current=None, repeats=0)
+        return Step(told, pack(lead, Say(say("warms_on", c.language))))
     if s.asks_when and usable_question(c, s) is not None:
         lead = (*lead, saying_by("read_back_by", c, s))  # else what comes next says it
     return advance(replace(c, current=None, repeats=0), s, lead)

@@ -6,7 +6,8 @@ Theory of operation
 3B either: whoever lives there has not said so. A person sees to it. Only where the trouble is told of
 the neighbor is it the neighbor's: beside "no heat, the neighbor upstairs is fine" it is the sender's,
 and so it is wherever in doubt, as with whoever speaks of the own home as well ("she has none either").
-A relative counts as another home only beside a door that is not the phone's own: she may live here.
+A relative counts as another home only beside a door that is not the phone's own: she may live here. Of
+whom the superintendent, or somebody who was called, writes are the doors that are named.
 """
 
 from __future__ import annotations
@@ -33,6 +34,8 @@ def is_for_another(text: str, *, other_door: bool) -> bool:
     if "?" in text or _says("own_too").search(words):
         return False
     who = ("another", "relative") if other_door else ("another",)
+    if other_door and _says("speaks_for").search(words):
+        who = (*who, "doors")
     return any(_is_theirs(words, name) for name in who)
 
 

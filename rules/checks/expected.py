@@ -20,7 +20,6 @@ from rules.diagnosis.measuring import (
     NO_OPINION,
     NOTED_AS_USUAL,
     SLIP,
-    SLIPS,
     is_healthy,
     tolerance,
 )
@@ -34,7 +33,6 @@ LIKELIHOODS = {
     "no_opinion": NO_OPINION,
     "noted_as_usual": NOTED_AS_USUAL,
     "slip": SLIP,
-    "slips": SLIPS,
     "healthy_words": sorted(HEALTHY_WORDS),
     "faulty_words": sorted(FAULTY_WORDS),
 }

@@ -126,6 +126,7 @@ def _measure(
     return {
         **texts(check),
         **({} if check.mistaken is None else {"mistaken": check.mistaken}),
+        **({} if check.slip is None else {"slip": check.slip}),
         "after": [str(name) for name in check.after],
         "after_near": sorted(str(name) for name in looks_near(check)),
         "expects": [" ".join(keys[number]) for number in range(len(keys))],

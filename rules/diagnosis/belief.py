@@ -37,6 +37,8 @@ class Belief:
     tanks: Mapping[ComponentId, Tank] = field(
         default_factory=dict
     )  # what was told of each boiler's
+    # The home whose water others see that told of water only.
+    runs_down: Mapping[ApartmentId, ApartmentId] = field(default_factory=dict)
 
     @cached_property
     def told(self) -> Mapping[ApartmentId, HomeBelief]:

@@ -112,6 +112,8 @@ def connected(
             if first < second:
                 one, other = root(shared[first]), root(shared[second])
                 group[other] = one
+    for below, above in belief.runs_down.items():
+        group[root(below)] = root(above)
     members: dict[ApartmentId, list[ApartmentId]] = {}
     for name in names:
         members.setdefault(root(name), []).append(name)

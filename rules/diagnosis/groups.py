@@ -7,7 +7,7 @@ each with its leading fault.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
@@ -85,13 +85,17 @@ def group_within(
     members: Sequence[ApartmentId],
 ) -> Group:
     """What these complaints suggest by themselves, where they stand on their own."""
-    of_members = [causes[m] for m in members]
+    # Whoever sees the water of a home above has its trouble, and none of its own.
+    below = {m: above for m in members if (above := belief.runs_down.get(m)) is not None}
+    troubled = tuple(dict.fromkeys(below.get(m, m) for m in members))
+    of_members = [causes[m] for m in troubled]
     ranked = _ranked(belief, of_members)
     components = _components(ranked)
     suspects = _suspects(ranked, [c for c, _ in components[:_FIRST_PLACES]], of_members)
-    scope, component = _scope(belief.space.plant, suspects, members)
+    suspects = tuple(_seen_below(suspect, below, members) for suspect in suspects)
+    scope, component = _scope(belief.space.plant, suspects, troubled)
     first = [(s.fault, s.component) for s in suspects[:2]]
-    says = why(belief, evidence, members, first)
+    says = why(belief, evidence, troubled, first)
     return Group(tuple(members), scope, component, suspects, components, says)
 
 
@@ -200,6 +204,18 @@ def _suspect(found: _Found, causes: Sequence[Causes]) -> Suspect:
         explains=tuple(sorted(homes)),
         reaches=_in_order(candidate.homes),
     )
+
+
+def _seen_below(
+    suspect: Suspect,
+    below: Mapping[ApartmentId, ApartmentId],
+    members: Sequence[ApartmentId],
+) -> Suspect:
+    """The same, explaining what is seen of it in homes below; of them and of ``members`` only."""
+    if not below:
+        return suspect
+    seen = {home for home, above in below.items() if above in suspect.explains}
+    return replace(suspect, explains=tuple(sorted(seen | {*suspect.explains} & {*members})))
 
 
 @lru_cache(maxsize=4096)

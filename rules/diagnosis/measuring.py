@@ -28,7 +28,6 @@ __all__ = [
     "NOTED_AS_USUAL",
     "NO_OPINION",
     "SLIP",
-    "SLIPS",
     "chance",
     "concerned_by",
     "homes_touched",
@@ -49,10 +48,9 @@ _TOLERANCE = {"V": 1.0, "A": 0.05, "ohm": 1.0, "F": 3.0, "psi": 1.0, "s": 5.0}
 EXPECTED, NO_OPINION = 0.9, 0.3
 # How often a healthy reading is noted where there was nothing to read (common practice, no source).
 NOTED_AS_USUAL = 0.1
-# Chance of a figure far from what is to be expected, by unit. Probes slip off a terminal and a state of
-# the call is mistaken; a manometer is zeroed before it is read, by who is licensed for gas (common
-# practice, no source).
-SLIP, SLIPS = 0.02, {"in_wc": 0.003}
+# Chance of a figure far from what is to be expected, where the check does not say one. Probes slip off a
+# terminal and a state of the call is mistaken (common practice, no source).
+SLIP = 0.02
 
 
 def speaks_for(
@@ -214,7 +212,8 @@ def slack_at(row: CheckReading, bound: float) -> float:
 
 def slip(row: CheckReading) -> float:
     """Chance of a figure far outside what a row expects."""
-    return SLIPS.get(row.unit or "", SLIP)
+    own = checks()[row.check].slip
+    return SLIP if own is None else own
 
 
 def is_healthy(row: CheckReading, check: Check) -> bool:

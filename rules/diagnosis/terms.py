@@ -17,6 +17,7 @@ from rules.diagnosis.said import Said
 from rules.diagnosis.setting import set_said
 from rules.diagnosis.space import Space
 from rules.diagnosis.tanks import NOTHING_TOLD, Tank
+from rules.diagnosis.visited import visits_said
 from rules.model import ApartmentId, Evidence, Fact, Found, Reported, RoomRead
 
 __all__ = [
@@ -60,7 +61,7 @@ def home_terms(
         if (term := set_said(kind, together, set_f)) is not None:
             found.append((source, term))
     answers = answers or Answers.of(space, kind, said, tank)
-    return [*found, *answers.added(times)]
+    return [*found, *visits_said(kind, said), *answers.added(times)]
 
 
 def found_term(space: Space, kind: HomeClass, source: str, found: Found) -> tuple[str, Said]:

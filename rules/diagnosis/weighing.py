@@ -23,6 +23,7 @@ from rules.diagnosis.measuring import homes_touched
 from rules.diagnosis.moment import Timeline
 from rules.diagnosis.neighbors import neighbor_term, told_of_others
 from rules.diagnosis.noticing import merged
+from rules.diagnosis.runs_down import dry, runs_down
 from rules.diagnosis.setting import wished_f
 from rules.diagnosis.space import Space
 from rules.diagnosis.tanks import NOTHING_TOLD, Tank, tanks_of
@@ -54,7 +55,7 @@ def believe(
     placed, shared_terms, speaking = _place_findings(space, evidence, by_home)
     able = space.ordinary.keys() & reachable
     silent = able.difference(a for a, said in by_home.items() if reports(said))
-    heads = space.heads
+    heads, down = space.heads, runs_down(space.plant, by_home)
     tanks = tanks_of(heads, by_home)
     lasted = {
         head: tank_lasted(times, times.now, count, tanks.get(head, NOTHING_TOLD))
@@ -71,6 +72,7 @@ def believe(
             times,
             lasted[heads[apartment]] if apartment in silent else None,
             tanks.get(heads[apartment], NOTHING_TOLD),
+            from_above=apartment in down,
         )
         for apartment in by_home.keys() | placed
     }
@@ -83,7 +85,8 @@ def believe(
         for apartment, ordinary in space.ordinary.items()
         if apartment in told or apartment in silent
     }
-    return Belief(space, times, homes, shared_terms, frozenset(speaking.values()), tanks)
+    asked = frozenset(speaking.values())
+    return Belief(space, times, homes, shared_terms, asked, tanks, down)
 
 
 def _spoken(
@@ -94,12 +97,17 @@ def _spoken(
     times: Timeline,
     lasted: Floats | None,
     tank: Tank,
+    *,
+    from_above: bool,
 ) -> HomeBelief:
     """A home that said something, or at which something was found; kept until it says more.
 
     ``lasted`` of one that could have written and did not is how long its tank did; ``tank`` is what
-    was told of that.
+    was told of that. The water it told of came ``from_above``.
     """
+    told = merged(reports(said))
+    if from_above:
+        said = dry(said)
     cold = any(Kind.TOO_COLD in report.kinds for report in reports(said))
     kind = space.home_class(apartment, wished_f(said), beside=cold)
     prior = space.local_log_prior(apartment)
@@ -115,11 +123,11 @@ def _spoken(
         ]
         own_words = home_terms(space, kind, said, times, answers, tank)
         terms = [*own_words, *measured]
-        return believed(kind, prior, times, terms, merged(reports(said)), answers, lasted)
+        return believed(kind, prior, times, terms, told, answers, lasted)
 
     # Who has reported is not silent: to such a home "now" does not matter.
     when = times.onsets if lasted is None else (times, lasted.tobytes())
-    name = (kind, prior.tobytes(), when, times.zone, tuple(said), tuple(found), tank)
+    name = (kind, prior.tobytes(), when, times.zone, told, tuple(said), tuple(found), tank)
     return space.said(apartment).once(name, weigh)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rules.model import Answered, ApartmentId, Fact, NeighborSaid, Reported, RoomRead
+from rules.model import Answered, ApartmentId, Fact, NeighborSaid, Reported, RoomRead, Visited
 
 __all__ = ["describe", "silence_words"]
 
@@ -30,6 +30,8 @@ def _words(fact: Fact) -> str:
         return (
             f"{fact.apartment} says that {fact.other} {says} ({fact.kind.value.replace('_', ' ')})"
         )
+    if isinstance(fact, Visited):
+        return f"a visit to {fact.apartment} found nothing"
     state = {True: " calling", False: " not calling", None: ""}[fact.calling]
     reading = fact.outcome or f"{fact.value:g} {fact.unit or ''}".strip()
     return f"{fact.check} at {fact.component}{state}: {reading}"

@@ -59,11 +59,19 @@ def shared_candidates(
         found += of_cascade(plant, cascade, known)
     everyone = frozenset(a.id for a in plant.apartments)
     found += [
-        at_the_taps(made(f, ComponentId(plant.id), everyone, known), plant.heat_sources)
+        at_the_taps(_of_building(f, plant, everyone, known), plant.heat_sources)
         for f in faults().values()
         if f.at == "building" and homes_fit(f, plant, everyone) and any_source_fits(f, plant)
     ]
     return tuple(found)
+
+
+def _of_building(
+    fault: Fault, plant: Plant, everyone: frozenset[ApartmentId], known: Known
+) -> Candidate:
+    """A fault of the whole house; some are as much likelier as there are homes to have them."""
+    share = 1 + fault.rate_per_home * len(everyone) / (fault.rate_per_100_years or 1)
+    return made(fault, ComponentId(plant.id), everyone, known, share=share)
 
 
 def local_candidates(

@@ -206,6 +206,8 @@ class Fault(_Row):
     # Complaints that are about what the thermostat is set to, or kept at: the home gets that.
     by_setting: tuple[Literal[Kind.TOO_COLD, Kind.TOO_HOT], ...] = ()
     by_load: bool = False  # of transformers: how often goes by what hangs on them
+    # Of buildings: what each home adds to the rate, where the fault may sit at what every home has.
+    rate_per_home: float = Field(default=0.0, ge=0)
     top_floors: bool = False  # of heat sources: felt on the highest floor alone
     far_end: bool = False  # of loops: its flow is what the far end gets, the near end has more
     beside_pump: bool = False  # of loops: sits at the pump, also where that is one home's own
@@ -222,6 +224,10 @@ class Fault(_Row):
         if self.rate_of_source and (self.at != "source" or self.rate_per_100_years is None):
             raise ValueError(
                 f"{self.id}: only what happens to heat sources has rates of their kinds"
+            )
+        if self.rate_per_home and (self.at != "building" or self.rate_per_100_years is None):
+            raise ValueError(
+                f"{self.id}: only the rate of a building's faults grows with its homes"
             )
         if self.on_risers is not None and self.at != "loop":
             raise ValueError(f"{self.id}: only what is at a loop can be on its risers")
@@ -246,6 +252,9 @@ class Check(_Row):
     mistaken: float | None = Field(
         default=None, gt=0, lt=0.1
     )  # share of words that are noted wrongly, where that is less than of other checks
+    slip: float | None = Field(
+        default=None, gt=0, lt=0.02
+    )  # share of figures that are far off, where that is less than of other checks
     usual: Unit | None = None  # the unit that most readings come in, where it is not the first
     range: tuple[float, float] | None = None  # what the instrument can show, in its usual unit
     ranges: dict[Unit, tuple[float, float]] = Field(default_factory=dict)  # and in another

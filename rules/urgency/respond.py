@@ -79,12 +79,17 @@ def respond_by(
     reports: Sequence[Report],
     shared: bool,
 ) -> RespondBy:
-    """The earliest time any rule sets, with all of them; ``reports`` are those of the ticket, at least one."""
+    """The earliest time any rule sets, with all of them.
+
+    ``reports`` are those of the ticket, at least one; ``shared`` says that they have one cause.
+    """
     outdoors, facts = Outdoors(weather), []
     homes: set[str] = set()
     for report in sorted(reports, key=lambda r: r.since):
         homes.update(r.home for r in reports if r.since <= report.since)
-        told = replace(report, seen=report.seen and _is_warm_enough(report, heat_rule))
+        seen = report.seen and _is_warm_enough(report, heat_rule)
+        # Who has looked twice knows better than a forecast whether the heat works.
+        told = replace(report, indoor=None, seen=True) if seen else replace(report, seen=False)
         facts.append(
             Facts(
                 now=now.astimezone(UTC),

@@ -13,7 +13,16 @@ from rules.data import table
 from rules.model import Care, Kind
 from rules.urgency.forecast import Forecast, Outdoors, first_below
 
-__all__ = ["Facts", "Night", "Report", "Trigger", "danger_rows", "next_working_morning", "night", "triggers"]
+__all__ = [
+    "Facts",
+    "Night",
+    "Report",
+    "Trigger",
+    "danger_rows",
+    "next_working_morning",
+    "night",
+    "triggers",
+]
 
 _OUTDOOR_AHEAD = timedelta(hours=12)
 _ANY_CARE = frozenset(Care)
@@ -25,8 +34,8 @@ class Report:
     """What one household has told, as far as its time depends on it.
 
     ``since`` is when it was opened, or opened again for the last time. ``indoor`` forecasts the room of
-    a home that told a temperature, ``guessed`` of one that did not. ``seen`` says that visits for the same
-    trouble have found nothing lately.
+    a home that told a temperature, ``guessed`` of one that did not. ``seen`` says that visits for the
+    same trouble have found nothing lately.
     """
 
     home: str
@@ -187,8 +196,8 @@ class Night:
 def night() -> Night:
     """As the table has it."""
     row = table("urgency")["night"]
-    hours = (time.fromisoformat(row[name]) for name in ("from", "to"))
-    return Night(*hours, mild_from_f=float(row["mild_from_f"]))
+    starts, ends = (time.fromisoformat(row[name]) for name in ("from", "to"))
+    return Night(starts, ends, float(row["mild_from_f"]))
 
 
 def danger_rows() -> Mapping[str, Mapping[str, str]]:

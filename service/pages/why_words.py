@@ -15,6 +15,7 @@ _TOPICS = {
     "q_set": "setting",
     "q_screen": "the thermostat's screen",
     "q_batteries": "new batteries",
+    "q_leak_at": "where the water is",
     "q_mode": "the thermostat's mode",
     "q_hot": "the radiator",
     "q_down": "turning down",

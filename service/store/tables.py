@@ -115,6 +115,7 @@ class Complaint(Base):
     apartment: Mapped[str | None]
     number: Mapped[str] = mapped_column(index=True)
     opened_at: Mapped[datetime]
+    reopened_at: Mapped[datetime | None]  # when a repair of it last turned out not to have helped
     closed_at: Mapped[datetime | None]
     kinds: Mapped[list[Any]]
     ticket_id: Mapped[str | None] = mapped_column(ForeignKey("tickets.id"), index=True)
@@ -125,6 +126,11 @@ class Complaint(Base):
     danger: Mapped[list[Any]]  # kinds of danger; such a complaint never shares a ticket
     outcome: Mapped[str | None]  # how it ended: fixed, resolved, cancelled, no_danger, joined
     taken_over_by: Mapped[str | None]  # who writes with the household in place of the machine
+
+    @property
+    def since(self) -> datetime:
+        """When it was opened, or opened again for the last time: from then on we owe something."""
+        return self.reopened_at or self.opened_at
 
 
 class FactRow(Base):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 
 from sqlalchemy import select
@@ -12,8 +13,10 @@ from rules.plant.files.doors import as_written
 from service.errors import InvalidError, PointedError
 from service.store.tables import Building
 
-__all__ = ["building_named", "door_of", "home_on_file", "names_of", "same_apartment"]
+__all__ = ["DOORS", "building_named", "door_of", "home_on_file", "names_of", "same_apartment"]
 
+# Doors as people write them in the middle of a text: "2A", "2-a", "a2".
+DOORS = re.compile(r"\b(?:\d{1,4}-?[a-z]|[a-z]-?\d{1,4})\b", re.IGNORECASE)
 MOST_NAMED = 12  # homes of a building, named to whoever wrote one that is not there
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -15,14 +16,14 @@ from rules.model import Language, TopicId
 from rules.reading import Answer, Reading, volunteered
 from service.store.tables import InboxMessage
 from service.usecases.desk.confirm_sender import try_code
-from service.usecases.desk.find_home import same_apartment
+from service.usecases.desk.find_home import DOORS, door_of, same_apartment
 from service.usecases.hearing.hear_late import read_as_of
 from service.usecases.hearing.settle_home import where_meant
 from service.usecases.hearing.turn import Turn
 from service.usecases.hearing.web_ticked import as_ticked, event_of_form
 from service.usecases.hearing.which_event import event_of
 from service.usecases.loading.page_names import VIA_CALL, is_page
-from service.usecases.loading.whose_phone import homes_known, is_known
+from service.usecases.loading.whose_phone import Home, homes_known, is_known
 from service.usecases.rows.carried_over import conversation_now
 from service.usecases.sending.limits import is_flood, may_answer_stranger
 from service.usecases.sending.talk import conversation_of, number_row
@@ -123,10 +124,18 @@ def _is_of_another(turn: Turn) -> bool:
     own = homes_known(turn.session, sender)
     if is_page(sender) and home is not None:
         own = (home,)
-    place = turn.reading.place
-    door = place.apartment if place is not None else None
-    other_door = door is not None and not any(same_apartment(home[1], door) for home in own)
+    doors = _doors_named(turn, own)
+    other_door = bool(doors) and not any(same_apartment(h[1], door) for h in own for door in doors)
     return bool(own) and is_for_another(turn.message.text or "", other_door=other_door)
+
+
+def _doors_named(turn: Turn, own: Sequence[Home]) -> list[str]:
+    """The apartment that a text is about, else those of the sender's own house that it names."""
+    place, text = turn.reading.place, turn.message.text or ""
+    if place is not None and place.apartment:
+        return [place.apartment]
+    named = {door_of(turn.session, home[0], door) for home in own for door in DOORS.findall(text)}
+    return [door for door in named if door is not None]
 
 
 def _gets_no_answer(turn: Turn) -> bool:

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from rules.asking.asides import asks_of_its_own
-from rules.asking.conversation import READ_BACK, Conversation, State
+from rules.asking.conversation import READ_BACK, RIGHT_NOW, Conversation, State
 from rules.asking.questions import UNKNOWN
 from rules.asking.short_words import (
     after_yes,
@@ -41,7 +41,7 @@ __all__ = [
 LOOKED_AT = frozenset({"q_screen", "q_block", "q_heater"})
 # What only somebody at home can look at.
 AT_HOME = frozenset(
-    {"q_hot", "q_screen", "q_mode", "q_read", "q_set", "q_temp2", "q_dhw", "q_leak"}
+    {"q_hot", "q_screen", "q_mode", "q_read", "q_set", "q_temp2", "q_dhw", "q_leak", RIGHT_NOW}
 )
 # What is felt or seen in this home, of which a word on others tells nothing.
 OF_THE_HOME = frozenset({"q_hot", "q_up", "q_down", "q_screen", "q_onoff", "q_rooms", "q_dhw"})
@@ -132,7 +132,8 @@ def _of_others(text: str, reading: Reading, answer: Answer, _c: Conversation) ->
 
 def _later(text: str, reading: Reading, answer: Answer, c: Conversation) -> Reading | None:
     """ "Not home right now" is not sure of nothing: the answer is to come."""
-    to_come = c.state is State.ASKING and answer.topic in AT_HOME and answer.means == UNKNOWN
+    waits = c.state in {State.ASKING, State.REPAIRED}
+    to_come = waits and answer.topic in AT_HOME and answer.means == UNKNOWN
     return replace(reading, answer=None) if to_come and is_away(text) else None
 
 

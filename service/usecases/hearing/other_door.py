@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from rules.asking.conversation import Heard
 from rules.asking.short_words import names_the_right_door, put_right
-from service.usecases.desk.find_home import door_of
+from service.usecases.desk.find_home import DOORS, door_of
 from service.usecases.hearing.turn import Turn
 from service.usecases.loading.page_names import is_page
 from service.usecases.loading.whose_phone import Home, is_known
@@ -15,7 +15,7 @@ from service.usecases.rows.complaint_rows import find_complaint, place_complaint
 
 __all__ = ["hear_other_door"]
 
-_DOORS = re.compile(r"(?<!\bnot )(?<!\bno )\b(?:\d{1,4}-?[a-z]|[a-z]-?\d{1,4})\b", re.IGNORECASE)
+_NOT_THAT = re.compile(rf"\b(?:not|no) {DOORS.pattern}", re.IGNORECASE)
 
 
 def hear_other_door(turn: Turn) -> bool:
@@ -41,5 +41,6 @@ def _meant(turn: Turn, at: Home) -> Home | None:
     text = turn.message.text or ""
     if not (put_right(text) or names_the_right_door(text)):
         return None
-    named = {door_of(turn.session, at[0], door) for door in _DOORS.findall(text)} - {None, at[1]}
+    doors = DOORS.findall(_NOT_THAT.sub("", text))
+    named = {door_of(turn.session, at[0], door) for door in doors} - {None, at[1]}
     return (at[0], str(named.pop())) if len(named) == 1 else None

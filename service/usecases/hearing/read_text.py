@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -24,6 +25,8 @@ from rules.reading import Answer, Reading, read
 from service.errors import InvalidError, PointedError
 from service.usecases.hearing.no_answer import answered_besides, meant_otherwise, unasked
 from service.usecases.rows.printable import printable
+
+_BUT = re.compile(r"(?:but|pero|solo que|except)\b[ ,]*", re.IGNORECASE)
 
 __all__ = ["read_in_talk", "read_text", "reading_json"]
 
@@ -69,8 +72,14 @@ def _judging(text: str, reading: Reading) -> Reading:
         return unasked(text, reading)
     if reading.answer.means != "yes" or reading.bare:
         return reading
-    kinds = reading.kinds or read(text).kinds
+    kinds = reading.kinds or read(text).kinds or read(_objection(text)).kinds
     return replace(reading, answer=None, kinds=kinds) if kinds else reading
+
+
+def _objection(text: str) -> str:
+    """What follows "yes, but"; empty where nothing does."""
+    said = _BUT.match(after_yes(text))
+    return after_yes(text)[said.end() :] if said else ""
 
 
 def _of_check(text: str, reading: Reading, conversation: Conversation, doing: TopicId) -> Reading:

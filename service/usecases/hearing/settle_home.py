@@ -9,7 +9,6 @@ asked. Asking again is better than a ticket for the wrong door.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
@@ -17,14 +16,18 @@ from sqlalchemy.orm import Session
 from rules.asking.conversation import HOMES, PLACE, Conversation, State
 from rules.plant.address import building_meant, names_a_street, tells_an_address
 from rules.reading import Reading, read
-from service.usecases.desk.find_home import building_named, door_of, names_of, same_apartment
+from service.usecases.desk.find_home import (
+    DOORS,
+    building_named,
+    door_of,
+    names_of,
+    same_apartment,
+)
 from service.usecases.hearing.no_answer import of_this_home, tells_of_others
 from service.usecases.loading.whose_phone import Home, homes_known
 
 __all__ = ["Where", "where_meant"]
 
-# Doors as people write them in the middle of a text: "2A", "2-a", "a2".
-_DOORS = re.compile(r"\b(?:\d{1,4}-?[a-z]|[a-z]-?\d{1,4})\b", re.IGNORECASE)
 _LONGEST_DOOR = 12  # characters of an answer that is nothing but a door
 
 
@@ -79,7 +82,7 @@ def _named_of(
     place = reading.place
     doors = [place.apartment] if place is not None and place.apartment else []
     if not doors and len(known) > 1:
-        doors = _DOORS.findall(text)
+        doors = DOORS.findall(text)
     fitting = [h for h in known if any(same_apartment(h[1], door) for door in doors)]
     if len(fitting) > 1 and place is not None:
         # "12 Elm Street 1A" of somebody who also has a 1A elsewhere.

@@ -8,7 +8,7 @@ from rules.asking.conversation import Heard, answer_counts, taken_back
 from rules.asking.helping import answers_in
 from rules.asking.meant import number_meant, numbers_told
 from rules.asking.questions import questions
-from rules.model import Answered, ApartmentId, Kind
+from rules.model import Answered, ApartmentId, Kind, TopicId
 from rules.reading import Answer
 from service.store.tables import Complaint
 from service.usecases.hearing.neighbors_named import neighbors_named
@@ -28,6 +28,13 @@ MAY_CHANGE = frozenset(
 ENDING = frozenset({Heard.RESOLVED, Heard.CANCEL, Heard.STOP, Heard.BACK, Heard.CODE})
 
 
+# Before a check can have moved anything, its answer tells how the emitter has been all along.
+EARLY = {
+    (TopicId("q_up"), "stays_cold"): Answer(TopicId("q_hot"), "cold"),
+    (TopicId("q_down"), "still_hot"): Answer(TopicId("q_hot"), "hot"),
+}
+
+
 def take_in(turn: Turn, complaint: Complaint) -> None:
     """Write down what the text says of the report; notes in the turn whether it was news."""
     reading = turn.reading
@@ -36,6 +43,9 @@ def take_in(turn: Turn, complaint: Complaint) -> None:
         answer_counts(turn.conversation, answer.means) and turn.event is not Heard.LANGUAGE
     ):
         reading = replace(reading, answer=None)  # "no entiendo ingles" is not sure of nothing
+        turn.volunteered += tuple(
+            EARLY[found] for found in [(answer.topic, answer.means)] if found in EARLY
+        )
     takes_back = turn.event is Heard.BACK and not turn.is_earlier
     topic = taken_back(turn.conversation) if takes_back else None
     if topic is not None:

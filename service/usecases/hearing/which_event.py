@@ -125,7 +125,7 @@ def _rest(text: str, reading: Reading, conversation: Conversation, *, tells: boo
         return Heard.COMPLAINT
     if not plain(text):
         return _wordless(text, conversation)
-    if conversation.state in {State.ASKING, State.PLACE} and is_away(text):
+    if conversation.state in {State.ASKING, State.PLACE, State.REPAIRED} and is_away(text):
         return Heard.THANKS  # the answer is wanted when they are back
     if is_slip(text):
         return Heard.SLIP

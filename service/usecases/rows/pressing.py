@@ -21,7 +21,7 @@ __all__ = ["Scene", "because_json", "press", "zone_of"]
 
 HOURS_AHEAD = tuple(float(h) for h in range(49))
 # How long a temperature told before a report was opened again still counts.
-STILL_LIKELY, STILL_TRUE = timedelta(hours=12), timedelta(hours=48)
+STILL_LIKELY, STILL_TRUE = timedelta(hours=12), timedelta(hours=72)
 # Only for homes we cannot place yet; a building has its own.
 ZONE_OF_NOBODY = "America/New_York"
 
@@ -124,7 +124,7 @@ def _room_f(told: Sequence[FactRow]) -> float | None:
 def _room_before(session: Session, complaint: Complaint) -> float | None:
     """The last one told before it was opened again, if that still says something.
 
-    It does for half a day; for two days where the visit between has found nothing, because a home in
+    It does for half a day; for three days where the visit between has found nothing, because a home in
     which all works does not cool down (common practice, no source).
     """
     if complaint.reopened_at is None:

@@ -15,6 +15,7 @@ __all__ = [
     "PastVisit",
     "ReadingLine",
     "Suspicion",
+    "ToldBefore",
     "TurnHome",
 ]
 
@@ -95,6 +96,16 @@ class PastVisit:
     component: str
     cause: str
     fitted: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ToldBefore:
+    """That a home reports the same again after visits that found nothing; what the last one read."""
+
+    apartment: str
+    says: str
+    last_at: datetime
+    measured: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

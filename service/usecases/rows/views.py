@@ -7,7 +7,13 @@ from datetime import datetime
 
 from rules.parts import is_needed
 from service.usecases.rows.act_views import ActLine, ComplaintLine, OtherTicket
-from service.usecases.rows.repair_views import ClosedOut, ClosingReading, PastVisit, TurnHome
+from service.usecases.rows.repair_views import (
+    ClosedOut,
+    ClosingReading,
+    PastVisit,
+    ToldBefore,
+    TurnHome,
+)
 
 __all__ = [
     "AccessTold",
@@ -264,5 +270,6 @@ class TicketView:
     access: tuple[str, ...] = ()  # how to get in, from the building file
     access_told: tuple[AccessTold, ...] = ()  # and as the households wrote it
     past: tuple[PastVisit, ...] = ()  # the last visits on this branch and in its homes
+    told_before: tuple[ToldBefore, ...] = ()  # homes to which visits went in vain for the same
     notes: tuple[str, ...] = ()  # contradictions, coincidence, suspects that no answer tells apart
     entry: tuple[str, ...] = ()  # what comes before going in, where a danger was told

@@ -37,6 +37,7 @@ from service.usecases.showing.show_queue import queue_row
 from service.usecases.showing.ticket_choices import complaint_lines, fault_choices, other_tickets
 from service.usecases.showing.ticket_rows import complaints_of, events_of, last_closure
 from service.usecases.showing.ticket_words import finding_words, history_words
+from service.usecases.showing.told_before import told_before
 from service.usecases.showing.why_quotes import why_lines
 
 __all__ = ["show_ticket"]
@@ -96,13 +97,8 @@ def show_ticket(session: Session, now: datetime, ticket_id: str) -> TicketView:
         turns=show_turns(session, now, ticket.id) if ticket.state == "open" else (),
         closing=closing_readings(_findings(session, ticket), checks),
         closed_out=closed_out(session, ticket),
-        past=past_visits(
-            session,
-            plant,
-            ticket.id,
-            {s.component for s in suspects},
-            {c.apartment for c in complaints if c.apartment is not None},
-        ),
+        past=past_visits(session, plant, ticket, {s.component for s in suspects}, complaints),
+        told_before=told_before(session, complaints),
     )
 
 

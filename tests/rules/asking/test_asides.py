@@ -8,6 +8,7 @@ from oak_street import ASKED_HOT, at, knowing, words_of
 from rules.asking.asides import asides_in, asks_of_its_own
 from rules.asking.conversation import Conversation, Heard, State, step
 from rules.asking.sayings import say
+from rules.asking.short_words import is_of_access, names_the_right_door
 from rules.data import table
 
 
@@ -26,6 +27,8 @@ from rules.data import table
         ("¿le puedo quitar la cubierta al termostato?", "hands_off"),
         ("heat is out, can I use the oven to warm up the kitchen?", "safety_no_oven"),
         ("no hay calefaccion, puedo prender la estufa para calentarnos", "safety_no_oven"),
+        ("our CO alarm chirps once a minute, is that bad", "chirp"),
+        ("el detector de humo pita cada minuto", "chirp"),
         ("ive got a space heater on an extension cord", "safety_heater"),
         ("who is this??", "who"),
         ("how did you get my number", "who"),
@@ -75,6 +78,8 @@ def test_what_is_asked_in_passing_has_its_answer(text: str, key: str) -> None:
         "i cant see the screen",
         "no heat and the radiator is cold",
         "hay que esperar mucho?",
+        "the CO alarm is going off",
+        "the smoke detector beeps and beeps",
     ],
 )
 def test_what_only_looks_like_it_is_none(text: str) -> None:
@@ -86,7 +91,7 @@ def test_every_row_says_a_sentence_that_we_have() -> None:
     """In both languages; what must not be done comes before what is only asked."""
     keys = list(table("asides"))
     assert all(say(key, "en") and say(key, "es") for key in keys)
-    assert keys[:3] == ["safety_no_oven", "safety_heater", "hands_off"]
+    assert keys[:4] == ["safety_no_oven", "chirp", "safety_heater", "hands_off"]
 
 
 def test_the_answer_comes_before_the_question_that_is_out() -> None:
@@ -145,3 +150,61 @@ def test_that_a_person_has_it_is_said_once() -> None:
 def test_whose_words_answer_no_question_of_ours(text: str, own: bool) -> None:
     """A picture may come with an answer in one breath."""
     assert asks_of_its_own(text) is own
+
+
+# --- getting in, and another door
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "I have work at 8, can he come after 5",
+        "I sleep during the day",
+        "the key is with the lady in 2C",
+        "there's a dog but he's friendly",
+        "please do not come tomorrow, we have a funeral",
+        "friday is fine",
+        "use the side door",
+        "back on sunday",
+        "toque el timbre fuerte, hay un perro",
+        "no vengan mañana",
+        "mejor llameme por la tarde",
+        "el viernes puedo",
+    ],
+)
+def test_what_tells_of_getting_in(text: str) -> None:
+    """When, how, and who else is there."""
+    assert is_of_access(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "the heat came back on monday",
+        "no heat since friday",
+        "it works fine at night",
+        "i have a radiator in the kitchen",
+        "hay frio",
+        "nobody came yesterday",
+        "dont come, its fixed",
+        "ya no vengan",
+    ],
+)
+def test_what_tells_nothing_of_getting_in(text: str) -> None:
+    """Days of the trouble, and whoever wants nobody at all."""
+    assert not is_of_access(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "right"),
+    [
+        ("wrong apartment its 4A not 3B", True),
+        ("actually it is 4A", True),
+        ("me equivoque, es el 4A", True),
+        ("4A has no heat too", False),
+        ("not warm at all", False),
+    ],
+)
+def test_whether_another_door_is_meant(text: str, right: bool) -> None:
+    """In so many words."""
+    assert names_the_right_door(text) is right

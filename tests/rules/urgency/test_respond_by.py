@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rules.model import Care, HourlyWeather, Kind
-from rules.urgency import Forecast, RespondBy, Severity, respond_by, severity
+from rules.urgency import Forecast, Report, RespondBy, Severity, respond_by, severity
 from rules.urgency.triggers import _trigger, next_working_morning
 
 ZONE = ZoneInfo("America/New_York")
@@ -28,6 +28,7 @@ def _falling(start_f: float, rate: float, start: datetime = NOON) -> Forecast:
 
 
 def _by(**changes: Any) -> RespondBy:
+    """One home's report, in two halves where it told two temperatures, and so many like it besides."""
     given_facts: dict[str, Any] = {
         "now": NOON,
         "opened_at": NOON,
@@ -41,9 +42,18 @@ def _by(**changes: Any) -> RespondBy:
         "highest_room_f": None,
         "homes": 1,
         "shared": False,
-        "indoor": None,
     }
-    return respond_by(**(given_facts | changes))
+    told = given_facts | changes
+    low, high = told.pop("lowest_room_f"), told.pop("highest_room_f")
+    since, homes = told.pop("opened_at"), told.pop("homes")
+    own = {"kinds", "danger", "care", "answered", "indoor", "guessed", "seen"} & told.keys()
+    said = {name: told.pop(name) for name in own}
+    rooms = list(dict.fromkeys(f for f in (low, high) if f is not None)) or [None]
+    reports = [Report(home="1A", since=since, room_f=f, **said) for f in rooms]
+    reports += [
+        Report(home=f"{n}B", since=since, kinds=frozenset({Kind.OTHER})) for n in range(1, homes)
+    ]
+    return respond_by(reports=reports, **told)
 
 
 def _hours(result: RespondBy) -> float:
@@ -108,9 +118,89 @@ def test_reading_under_the_legal_floor_is_at_once() -> None:
 
 def test_new_york_gives_a_day_to_put_heat_right() -> None:
     """NYC class C: 24 h to correct, shown among the reasons (secondary source)."""
-    result = _by(heat_rule="us-ny-nyc", lowest_room_f=70)
+    result = _by(heat_rule="us-ny-nyc", lowest_room_f=66)
     due = [b for b in result.because if "24 hours" in b.rule]
     assert [b.at for b in due] == [NOON + 24 * HOUR]
+    unread = _by(heat_rule="us-ny-nyc")
+    assert any("24 hours" in b.rule for b in unread.because)
+
+
+def test_a_room_over_the_legal_floor_is_no_home_without_heat() -> None:
+    """72 F is over New York's 68 F: chilly, so for days (trade class of 66 F and more)."""
+    result = _by(heat_rule="us-ny-nyc", lowest_room_f=72)
+    assert not [b for b in result.because if "No heat" in b.rule]
+    assert _hours(result) == 72
+
+
+def test_a_room_within_the_law_that_was_looked_at_in_vain_is_planned() -> None:
+    """Planned: "expectation" of the trade's classes (common practice, no source)."""
+    assert _hours(_by(heat_rule="us-ny-nyc", lowest_room_f=72, seen=True)) == 240
+    assert _hours(_by(heat_rule="us-ny-nyc", lowest_room_f=67, seen=True)) == 0
+    assert _hours(_by(heat_rule="us-ny-nyc", seen=True)) == 24
+    assert _by(heat_rule="us-ny-nyc", lowest_room_f=72, seen=True, danger=("gas",)).at == NOON
+
+
+@pytest.mark.parametrize(
+    ("clock", "room_f", "care", "due"),
+    [
+        ("23:30", 67.0, frozenset(), "07:00"),
+        ("03:00", 66.0, frozenset(), "07:00"),
+        ("23:30", 65.9, frozenset(), "23:30"),
+        ("23:30", 67.0, frozenset({Care.OVER65}), "23:30"),
+        ("20:30", 67.0, frozenset(), "20:30"),
+    ],
+)
+def test_nobody_is_sent_by_night_for_a_room_slightly_too_cool(
+    clock: str, room_f: float, care: frozenset[Care], due: str
+) -> None:
+    """Philadelphia asks for 68 F day and night (PM-602); 66 to 68 F waits for the morning."""
+    at = datetime.fromisoformat(f"2026-01-14T{clock}").replace(tzinfo=ZONE)
+    result = _by(
+        now=at, opened_at=at, heat_rule="us-pa-philadelphia", lowest_room_f=room_f, care=care,
+        weather=_weather(45, at),
+    )  # fmt: skip
+    assert f"{result.at.astimezone(ZONE):%H:%M}" == due
+    assert result.at - at < timedelta(hours=8)
+
+
+def test_a_floor_that_is_passed_by_night_waits_until_it_is_really_cold() -> None:
+    """From 69 F at 10 pm: at 0.25 F an hour it is 66.75 F at 7 am, at 0.5 F an hour 66 F at 4 am."""
+    at = datetime(2026, 1, 14, 22, tzinfo=ZONE)
+    told: dict[str, Any] = {
+        "now": at, "opened_at": at, "heat_rule": "us-pa-philadelphia", "lowest_room_f": 69,
+        "weather": _weather(45, at),
+    }  # fmt: skip
+    slow = _by(**told, indoor=_falling(69, 0.25, at))
+    fast = _by(**told, indoor=_falling(69, 0.5, at))
+    assert f"{slow.at.astimezone(ZONE):%H:%M}" == "07:00"
+    assert f"{fast.at.astimezone(ZONE):%H:%M}" == "04:01"
+
+
+def test_each_rule_counts_from_the_report_that_meets_it() -> None:
+    """72 F a week ago and 61 F of another home now: due now, not a week ago."""
+    old = Report(home="1A", since=NOON - 48 * HOUR, kinds=frozenset({Kind.TOO_COLD}), room_f=72)
+    new = Report(home="3A", since=NOON, kinds=frozenset({Kind.TOO_COLD}), room_f=61)
+    result = respond_by(
+        now=NOON, timezone="America/New_York", heat_rule="us-ny-nyc", weather=_weather(36),
+        reports=[new, old], shared=True,
+    )  # fmt: skip
+    assert result.at == NOON
+    assert "61 F" in result.because[0].rule
+    assert [b.at for b in result.because if "Too cold or too hot" in b.rule] == [NOON + 24 * HOUR]
+
+
+def test_several_homes_count_from_the_third() -> None:
+    """Three homes of one cause: within 4 hours from when the third one reported."""
+    reports = [
+        Report(home=home, since=NOON - n * HOUR, kinds=frozenset({Kind.TOO_COLD}), room_f=67)
+        for n, home in enumerate(("3A", "2A", "1A"))
+    ]
+    result = respond_by(
+        now=NOON, timezone="America/New_York", heat_rule="none", weather=_weather(50),
+        reports=reports, shared=True,
+    )  # fmt: skip
+    assert result.at == NOON + 4 * HOUR
+    assert "Several homes" in result.because[0].rule
 
 
 def test_forecast_passing_the_floor_sets_the_minute() -> None:
@@ -220,7 +310,7 @@ def test_unknown_condition_in_the_table_is_refused() -> None:
 
 def test_older_person_at_59_f_is_at_least_serious() -> None:
     """H1: 59 F with somebody of 80 at home is serious in any season (HHSRS: serious under 16 C)."""
-    rung = severity(lowest_room_f=59, highest_room_f=None, care=CARE)
+    rung = severity(59, CARE)
     assert rung >= Severity.SERIOUS
 
 

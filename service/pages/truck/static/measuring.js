@@ -109,6 +109,5 @@ function match(rule, check, finding, chances, words) {
   const [outside, bound] = below > above ? [below, low] : [above, high];
   const slack = tolerance + tenth * Math.abs(bound) + 1e-6;
   if (outside <= slack) return chances.expected;
-  const slip = chances.slips[rule.unit] ?? chances.slip;
-  return Math.max(chances.expected * Math.exp(-(outside - slack) / slack), slip);
+  return Math.max(chances.expected * Math.exp(-(outside - slack) / slack), check.slip ?? chances.slip);
 }

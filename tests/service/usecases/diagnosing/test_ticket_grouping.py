@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from hypothesis import given
@@ -12,9 +13,18 @@ from service.usecases.diagnosing.grouping import Cluster, Holding, assign, linke
 FIRST = datetime(2026, 1, 9, tzinfo=UTC)
 
 
-def cluster(loose: str, pinned: str = "", *, danger: bool = False) -> Cluster:
+BOILER = ("source", "boiler-1")
+
+
+def cluster(
+    loose: str,
+    pinned: str = "",
+    *,
+    danger: bool = False,
+    about: tuple[str, str] | None = None,
+) -> Cluster:
     """Complaints of one cause, named by letters."""
-    return Cluster(frozenset(loose), danger, frozenset(pinned))
+    return Cluster(frozenset(loose), danger, frozenset(pinned), about=about)
 
 
 def holding(
@@ -25,10 +35,17 @@ def holding(
     hours: int = 0,
     danger: bool = False,
     alone: bool = False,
+    about: tuple[str, str] | None = None,
+    days: int = 0,
+    barren: bool = False,
+    stale: bool = False,
 ) -> Holding:
-    """An open ticket with complaints named by letters."""
+    """An open ticket with complaints named by letters; ``days`` since the last of them."""
     at = FIRST + timedelta(hours=hours)
-    return Holding(ticket, at, danger, frozenset(loose), frozenset(pinned), alone=alone)
+    return Holding(
+        ticket, at, danger, frozenset(loose), frozenset(pinned),
+        alone=alone, about=about, days=days, barren=barren, stale=stale,
+    )  # fmt: skip
 
 
 def test_a_group_keeps_the_ticket_that_shares_most() -> None:
@@ -39,10 +56,42 @@ def test_a_group_keeps_the_ticket_that_shares_most() -> None:
 
 
 def test_the_oldest_ticket_wins_a_tie() -> None:
-    """Of two tickets with one complaint each the older one goes on."""
+    """Of two tickets with one complaint each, as fresh, the older one goes on."""
     tickets = [holding("young", "b", hours=1), holding("old", "a")]
 
     assert assign([cluster("ab")], tickets) == ("old",)
+
+
+def test_the_ticket_about_the_same_thing_wins_a_tie() -> None:
+    """The boiler's ticket goes on as the boiler's group, though the other one is older and fresher."""
+    tickets = [holding("own", "a"), holding("boiler", "b", hours=1, days=9, about=BOILER)]
+
+    assert assign([cluster("ab", about=BOILER)], tickets) == ("boiler",)
+
+
+def test_the_freshest_ticket_wins_a_tie_of_other_things() -> None:
+    """The one whose complaint was opened, or opened again, last."""
+    tickets = [holding("old", "a", days=8), holding("opened again", "b", hours=1)]
+
+    assert assign([cluster("ab", about=BOILER)], tickets) == ("opened again",)
+
+
+def test_where_visits_found_nothing_others_are_not_taken_in() -> None:
+    """Whether or not another ticket is there; who was on it alone stays."""
+    barren = holding("barren", "a", barren=True, stale=True, about=BOILER)
+
+    assert assign([cluster("an", about=BOILER)], [barren]) == (None,)
+    assert assign([cluster("ab")], [barren, holding("other", "b", hours=1)]) == ("other",)
+    assert assign([cluster("a")], [barren]) == ("barren",)
+    together = [holding("barren", "ab", barren=True), holding("other", "cd", hours=1)]
+    assert assign([cluster("abcd")], together) == ("other",)
+
+
+def test_a_person_may_put_others_where_visits_found_nothing() -> None:
+    """Pins hold."""
+    barren = holding("barren", "", "a", barren=True, stale=True)
+
+    assert assign([cluster("n", "a")], [barren]) == ("barren",)
 
 
 def test_a_split_gives_the_smaller_part_a_new_ticket() -> None:
@@ -122,12 +171,16 @@ def situations(draw: st.DrawFn) -> tuple[list[Cluster], list[Holding]]:
     places = draw(st.lists(st.integers(0, 4), min_size=8, max_size=8))  # 4: on no ticket yet
     pins = draw(st.sets(st.sampled_from(LETTERS)))
     alone = draw(st.sets(st.integers(0, 3), max_size=1))
+    barren = draw(st.sets(st.integers(0, 3)))
+    things = st.sampled_from([None, BOILER])
+    days = draw(st.lists(st.integers(0, 99), min_size=4, max_size=4))
     where = dict(zip(LETTERS, places, strict=True))
     pinned = {c for c in pins if where[c] < 4} | {c for c in LETTERS if where[c] in alone}
     clusters = []
     for cause in range(4):
         members = {c for c, k in zip(LETTERS, causes, strict=True) if k == cause}
-        clusters.append(Cluster(frozenset(members - pinned), pinned=frozenset(members & pinned)))
+        loose, fixed = frozenset(members - pinned), frozenset(members & pinned)
+        clusters.append(Cluster(loose, pinned=fixed, about=draw(things)))
     holdings = [
         holding(
             f"t{place}",
@@ -135,6 +188,10 @@ def situations(draw: st.DrawFn) -> tuple[list[Cluster], list[Holding]]:
             "".join(c for c in LETTERS if where[c] == place and c in pinned),
             hours=place,
             alone=place in alone,
+            about=draw(things),
+            days=days[place],
+            barren=place in barren,
+            stale=place in barren and sum(where[c] == place for c in LETTERS) == 1,
         )
         for place in range(4)
     ]
@@ -151,17 +208,13 @@ def test_grouping_twice_changes_nothing_more(
     kept = assign(groups, holdings)
     tickets = [t or f"new{n}" for n, t in enumerate(kept)]
     moved = dict(zip(tickets, (g.complaints for g in groups), strict=True))
-    after = [
-        Holding(
-            h.ticket,
-            h.opened_at,
-            danger=False,
-            complaints=moved.get(h.ticket, frozenset()),
-            pinned=h.pinned,
-            alone=h.alone,
-        )
-        for h in holdings
-    ]
+    about = dict(zip(tickets, (g.about for g in groups), strict=True))
+    after = []
+    for h in holdings:
+        there = moved.get(h.ticket, frozenset())
+        one_home = len(there | h.pinned) == 1
+        held = {"complaints": there, "about": about.get(h.ticket, h.about)}
+        after.append(replace(h, **held, stale=h.barren and one_home))
     after += [
         Holding(t, FIRST + timedelta(days=1), danger=False, complaints=moved[t])
         for t, old in zip(tickets, kept, strict=True)
