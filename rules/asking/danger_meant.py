@@ -17,7 +17,7 @@ from functools import cache
 from rules.asking.short_words import plain
 from rules.data import table
 from rules.model import Kind
-from rules.reading.danger import danger_in
+from rules.reading import danger_in
 
 __all__ = ["danger_meant", "is_denied"]
 

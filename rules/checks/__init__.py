@@ -21,6 +21,7 @@ is made that needs power.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 
 import numpy as np
 
@@ -34,7 +35,6 @@ from rules.checks.visit import doubt_of, has_shown, stands_at
 from rules.diagnosis import Diagnosis, Group, Suspect
 from rules.diagnosis.exact import Floats
 from rules.faults.catalogue import checks
-from rules.faults.rows import Check
 from rules.model import ApartmentId, CheckId, ComponentId
 
 __all__ = [
@@ -92,7 +92,7 @@ def _worth_making(
         return dead
     steps = _by_bits(
         diagnosis,
-        group.apartments,
+        diagnosis.belief.troubled(group.apartments),
         group.suspects,
         doubt_of(group.unknown, shown=has_shown(diagnosis, group)),
         stands_at(diagnosis, group),
@@ -115,7 +115,8 @@ def checks_between(
     diagnosis: Diagnosis, group: Group, suspects: Sequence[Suspect]
 ) -> tuple[CheckStep, ...]:
     """The checks that tell some suspects of a group apart, as if it were one of them for sure."""
-    return _by_bits(diagnosis, group.apartments, suspects, 0.0, stands_at(diagnosis, group))
+    homes = diagnosis.belief.troubled(group.apartments)
+    return _by_bits(diagnosis, homes, suspects, 0.0, stands_at(diagnosis, group))
 
 
 def _by_bits(
@@ -174,7 +175,9 @@ def _least_bits(one: Measurement, minutes: float) -> float:
 def _before(found: Sequence[Measurement], n: int, telling: Iterable[int]) -> list[int]:
     """What is looked at before a check is made, as far as it tells anything."""
     one = found[n]
-    near = looks_near(one.check)
+    if not one.check.after:
+        return []
+    near = looks_near(one.check.id)
     looks = [
         m
         for m in telling
@@ -184,9 +187,11 @@ def _before(found: Sequence[Measurement], n: int, telling: Iterable[int]) -> lis
     return [m for name in one.check.after for m in looks if found[m].check.id == name]
 
 
-def looks_near(check: Check) -> frozenset[CheckId]:
+@cache
+def looks_near(name: CheckId) -> frozenset[CheckId]:
     """The looks before a check that are made at another kind of part, in the same room."""
-    rows = (checks()[name] for name in check.after)
+    check = checks()[name]
+    rows = (checks()[look] for look in check.after)
     return frozenset(r.id for r in rows if r.at != check.at and r.place == check.place)
 
 

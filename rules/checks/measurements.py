@@ -16,7 +16,7 @@ from functools import cached_property
 
 from rules.checks.kinds import is_asked_for, kinds_told
 from rules.checks.places import component_for, is_made, row_of
-from rules.checks.readings import HEALTHY, reading_of, shows
+from rules.checks.readings import HEALTHY, reading_of
 from rules.checks.telling import chances_with_else
 from rules.diagnosis import Diagnosis, Suspect
 from rules.diagnosis.exact import Floats
@@ -71,8 +71,12 @@ class _Suspected:
 
     @property
     def worth_making(self) -> list[CheckId]:
-        """The checks that would show it."""
-        return [check for check in self.in_words if shows(checks()[check], self.row)]
+        """The checks that would show it, and not only that it leaves nothing to read."""
+        return [
+            check
+            for check, words in self.in_words.items()
+            if words != HEALTHY and not all(reading.lacking for reading in self.says[check])
+        ]
 
     def is_about(self, check: CheckId, component: ComponentId) -> bool:
         """Whether what it says of a check holds at a component, and not where it stands alone."""

@@ -128,7 +128,7 @@ def _measure(
         **({} if check.mistaken is None else {"mistaken": check.mistaken}),
         **({} if check.slip is None else {"slip": check.slip}),
         "after": [str(name) for name in check.after],
-        "after_near": sorted(str(name) for name in looks_near(check)),
+        "after_near": sorted(str(name) for name in looks_near(check.id)),
         "expects": [" ".join(keys[number]) for number in range(len(keys))],
         "at": {place: " ".join(names) for place, names in at.items()},
         "healthy_rules": [rule_of(r, check) for r in check.healthy],

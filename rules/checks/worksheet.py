@@ -52,12 +52,13 @@ def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
         diagnosis: of the building, with all evidence that is known.
         members: homes of one ticket; each has a complaint in the diagnosis.
     """
-    belief = diagnosis.belief
+    belief, ours = diagnosis.belief, _ours(diagnosis, members)
+    members = belief.troubled(members)
     causes = [causes_of(belief, m) for m in members]
     nameable = list(_nameable(diagnosis, causes))
     checks = measures(diagnosis, members, nameable, lambda n: _is_worth(n, len(members)))
     speaking = {n for w in _places(checks) if w["home"] is None for n, _ in w["shared"]}
-    classes, ours = classes_of(belief, members, speaking), _ours(diagnosis, members)
+    classes = classes_of(belief, members, speaking)
     says: dict[str, int] = {}  # what faults are in words, each once
     return {
         "faults": [_names(belief.space.shared[n], says) for n in classes.kept],

@@ -6,7 +6,7 @@ A state is an onset together with a shared state. Given it, homes are independen
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -93,6 +93,10 @@ class Belief:
         spoken = [home.unheard for home in self._distinct if home.said]
         said = [(home.kind, home.log_total) for home in spoken if home.said]
         return add_homes(weights, self.listing, said)
+
+    def troubled(self, apartments: Iterable[ApartmentId]) -> tuple[ApartmentId, ...]:
+        """The homes whose trouble is behind what some tell: that of a home above, or their own."""
+        return tuple(dict.fromkeys(self.runs_down.get(a, a) for a in apartments))
 
     @property
     def states(self) -> Floats:

@@ -87,7 +87,7 @@ def group_within(
     """What these complaints suggest by themselves, where they stand on their own."""
     # Whoever sees the water of a home above has its trouble, and none of its own.
     below = {m: above for m in members if (above := belief.runs_down.get(m)) is not None}
-    troubled = tuple(dict.fromkeys(below.get(m, m) for m in members))
+    troubled = belief.troubled(members)
     of_members = [causes[m] for m in troubled]
     ranked = _ranked(belief, of_members)
     components = _components(ranked)

@@ -4,8 +4,9 @@ Theory of operation
 -------------------
 A fault that is there is mostly found by whoever measures (``rules/data/visits.yaml``). So a home that
 reports the same again, after visits that found nothing, has less likely a fault of its own that such a
-visit would have shown, and likelier one that comes and goes, or wants it otherwise than it is. This says
-nothing of what homes share: that is looked at when several tell of it, and may have begun since.
+visit would have shown, and likelier one that comes and goes, or wants it otherwise than it is. That it
+told in vain before says as well that it has a lasting reason of its own: so its word counts for less
+where a fault that others share is looked for.
 """
 
 from __future__ import annotations
@@ -45,7 +46,9 @@ def _is_worse(said: Sequence[Evidence]) -> bool:
 
 def _said(kind: HomeClass, measured: bool) -> Said:
     def missed() -> tuple[Floats, Floats]:
-        return np.zeros(kind.shape[0]), np.array([1.0, *(_missed(c, measured) for c in kind.local)])
+        nothing = float(table("visits")["no_reason_of_its_own"])
+        own = np.array([nothing, *(_missed(c, measured) for c in kind.local)])
+        return np.zeros(kind.shape[0]), own
 
     keys = collapse(kind, [feature(kind, ("visited", measured), missed)])
     return Said(keys, missed()[1][keys.own][None, None, :])

@@ -119,7 +119,8 @@ def causes_behind(diagnosis: Diagnosis, group: Group) -> tuple[Cause, ...]:
 
 
 def _shared(diagnosis: Diagnosis, group: Group) -> Iterator[Cause]:
-    by_home = np.array([diagnosis.causes[home].shared for home in group.apartments])
+    homes = diagnosis.belief.troubled(group.apartments)
+    by_home = np.array([diagnosis.causes[home].shared for home in homes])
     most, every = by_home.max(axis=0), by_home.sum(axis=0)
     for number in np.flatnonzero(most > _NEGLIGIBLE).tolist():
         candidate = diagnosis.belief.space.shared[number]
@@ -130,7 +131,8 @@ def _shared(diagnosis: Diagnosis, group: Group) -> Iterator[Cause]:
 
 
 def _own(diagnosis: Diagnosis, group: Group) -> Iterator[Cause]:
-    for cause in (diagnosis.causes[home] for home in group.apartments):
+    homes = diagnosis.belief.troubled(group.apartments)
+    for cause in (diagnosis.causes[home] for home in homes):
         local = diagnosis.belief.space.local(cause.apartment)
         for candidate, chance in zip(local, cause.own[1:].tolist(), strict=True):
             if candidate.row is not None and chance > _NEGLIGIBLE:

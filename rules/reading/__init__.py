@@ -1,6 +1,6 @@
 """A tenant's words to observations, each with the span of text it came from."""
 
-from rules.reading.danger import danger_in
+from rules.reading.listening import danger_in
 from rules.reading.reader import read
 from rules.reading.seen import Answer, Place, Reading, Span
 from rules.reading.volunteered import volunteered

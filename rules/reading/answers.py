@@ -27,6 +27,10 @@ __all__ = ["UNKNOWN", "answer_to", "asks_for_number", "is_bare"]
 UNKNOWN = "unknown"
 _ORDINALS = ("FIRSTW", "SECONDW", "THIRDW", "FOURTHW", "FIFTHW")
 _SHORT = 3
+# Choices that say that all is well, and the question after a repair.
+_WELL = ("normal", "yes")
+_IS_IT_RIGHT = "right_now"
+_GOES_ON = ("and", "y", "but", "pero", ",")
 
 
 def asks_for_number(asked: str | None) -> bool:
@@ -78,10 +82,12 @@ def _means(
     if len(words) <= _SHORT and _is_unsure(words):
         return UNKNOWN  # "no se" is no "no"
     said = _as_told(asked, choice_said(asked, choices, words), facts) or _of_yes_no(choices, words)
+    if said in (None, *_WELL) and _says("no_longer", words):
+        said = "no" if asked == _IS_IT_RIGHT else None
     said = said or next((a.means for a in in_words(words) if a.topic == asked), None)
     if said is None and (_is_unsure(words) or _says("away", words)):
         return UNKNOWN
-    return said or _numbered_first(choices, words) or shown
+    return said or _numbered_first(choices, words, temperature) or shown
 
 
 def _of_free_topic(asked: TopicId, words: Words, place: Place | None) -> str | None:
@@ -124,12 +130,16 @@ def _number_alone(words: Words) -> float | None:
     return None
 
 
-def _numbered_first(choices: Sequence[dict[str, Any]], words: Words) -> str | None:
-    """ "2 it is lukewarm I think": a number of the list at the very beginning, then no unit."""
+def _numbered_first(
+    choices: Sequence[dict[str, Any]], words: Words, temperature: Temperature | None
+) -> str | None:
+    """ "2 it is lukewarm I think", "1 and its 68 now": a number of the list first, then no unit."""
     first = words[0] if words else None
     if first is None or first.sort is not Sort.NUMBER or first.value is None:
         return None
-    if sum(word.sort is Sort.NUMBER for word in words) > 1:
+    numbers = [word.value for word in words if word.sort is Sort.NUMBER]
+    told = None if temperature is None else temperature.value
+    if len(numbers) > 1 and not (numbers[1:] == [told] and words[1].text in _GOES_ON):
         return None
     seen = section("choosing")
     return None if seen.line(words).says(seen["quantity"]) else _of_choice(choices, first.value)

@@ -12,12 +12,13 @@ the rules made of the text, which of their lists it says, what was asked. Nothin
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from itertools import combinations, pairwise
 
 from rules.model import TopicId
 from rules.reading.by_rule import ByRule
+from rules.reading.danger import Danger
 from rules.reading.danger_table import danger_table
 from rules.reading.phrases import CLASSES, Section, section
 from rules.reading.slots import by_rule as slots_by_rule
@@ -25,7 +26,7 @@ from rules.reading.slots import name_of_value
 from rules.reading.tokens import Tokens
 from rules.reading.words import Sort, Words
 
-__all__ = ["clues_of_rules", "clues_of_word", "clues_of_words", "spoken_in"]
+__all__ = ["clues_of_rules", "clues_of_signs", "clues_of_word", "clues_of_words", "spoken_in"]
 
 _BEGINNING = 5
 _LETTERS = 4
@@ -87,7 +88,7 @@ def _add_concepts(found: set[str], tokens: Tokens) -> None:
     concepts = sorted(
         [
             f"!{name}" if name in told else f"!not {name}"
-            for name in tokens.hits.keys() - danger_table().ear.unweighed.concepts
+            for name in tokens.hits.keys() - danger_table().ear.unweighed
         ]
     )
     found.update(concepts)
@@ -122,10 +123,7 @@ def _of_rules(told: ByRule, *, taken_back: bool) -> Iterator[str]:
     yield f"wants {told.intent}"
     for kind in told.kinds:
         yield f"kind {kind}"
-    for danger in told.signs:
-        yield f"sign {danger.kind}"
-    if taken_back:
-        yield "taken back"
+    yield from clues_of_signs(told.signs, taken_back=taken_back)
     if told.asked is not None:
         yield "asked"
         yield f"asked {told.asked}"
@@ -136,6 +134,14 @@ def _of_rules(told: ByRule, *, taken_back: bool) -> Iterator[str]:
     if told.parts.degrees.setpoint is not None:
         yield "tells setpoint"
     yield from _of_lists(told)
+
+
+def clues_of_signs(signs: Sequence[Danger], *, taken_back: bool) -> Iterator[str]:
+    """What the signs of danger say."""
+    for danger in signs:
+        yield f"sign {danger.kind}"
+    if taken_back:
+        yield "taken back"
 
 
 def _of_lists(told: ByRule) -> Iterator[str]:

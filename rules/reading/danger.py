@@ -2,30 +2,27 @@
 
 Theory of operation
 -------------------
-This module decides who gets the "leave now" text, so it is kept apart from the rest of the reader
-and rests on folding, spelling and its own tables only. Harmless phrases are blanked out first
-("smoking hot"), phrases such as "won't stop" are turned into what they mean, and then each danger's
-signs are looked for (``signs``): concepts that stand together and are not denied. A sign counts unless
-something takes it back (``taken_back``), or the ear (``ear``), which weighs all that is said, hears
-something harmless in the whole text and in the sentence of the sign as well; of what is told plainly
-("there is smoke") it is not asked. Where no sign stands, the ear alone decides.
+Who gets the "leave now" text is decided here and in ``listening``. Signs rest on folding, spelling and
+their own tables only. Harmless phrases are blanked out first ("smoking hot"), phrases such as "won't
+stop" are turned into what they mean, and then each danger's signs are looked for (``signs``): concepts
+that stand together and are not denied. A sign counts unless something takes it back (``taken_back``), or
+all that is said, weighed together, sounds harmless (``heeded``).
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import chain
 
 from rules.reading.danger_table import DangerKind, DangerTable, danger_table
-from rules.reading.ear import ANY_SIGN, TAKEN_BACK
-from rules.reading.folding import Folded, fold
+from rules.reading.folding import Folded
 from rules.reading.signs import Sign, compose, find
 from rules.reading.taken_back import is_elsewhere, is_explained, is_over, is_taken_back
 from rules.reading.tokens import Tokens
 
-__all__ = ["Danger", "Heard", "danger_in", "hear", "listened"]
+__all__ = ["Danger", "Heard", "hear", "heeded"]
 
 _PATTERN = re.Pattern[str]
 
@@ -60,24 +57,20 @@ class Heard:
         """Whether what may sound like a danger has a harmless cause, and nothing else is one."""
         return self.explained and not self.dangers
 
-    @property
-    def signs(self) -> frozenset[str]:
-        """What the signs say, as the ear takes it."""
-        told = {*(danger.kind for danger in self.told), *((ANY_SIGN,) if self.told else ())}
-        return frozenset((*told, TAKEN_BACK) if self.taken_back else told)
+    def sentence(self, start: int) -> str:
+        """What is told together with the word at a character; nothing if that is all there is."""
+        told = self.tokens.told_with(start)
+        if len(told) == len(self.tokens.words):
+            return ""
+        return self.plain.text[self.tokens.starts[told[0]] : self.tokens.ends[told[-1]]]
 
 
-def danger_in(text: str) -> tuple[str, ...]:
-    """The dangers a text tells of, each once, in the order of the table."""
-    return tuple(dict.fromkeys(danger.kind for danger in listened(fold(text)).dangers))
+def heeded(heard: Heard, *, loud: bool, is_loud_alone: Callable[[str], bool]) -> Heard:
+    """A text with the dangers that stand, each at the first words that tell of it.
 
-
-def listened(folded: Folded) -> Heard:
-    """A folded text with the dangers that stand, each at the first words that tell of it."""
-    ear = danger_table().ear
-    heard = hear(folded)
-    tokens = heard.tokens
-    if ear.score(tokens, heard.signs) > 0:
+    ``loud`` says whether the whole text sounds like danger, ``is_loud_alone`` whether a sentence does.
+    """
+    if loud:
         return replace(heard, dangers=heard.told or _by_ear(heard))
     return replace(
         heard,
@@ -85,7 +78,7 @@ def listened(folded: Folded) -> Heard:
             danger
             for danger, (start, _) in zip(heard.told, heard.at, strict=True)
             if _is_plain(heard.plain.text, danger.kind)
-            or ear.score(tokens, frozenset((danger.kind, ANY_SIGN)), tokens.told_with(start)) > 0
+            or ((sentence := heard.sentence(start)) and is_loud_alone(sentence))
         ),
     )
 
@@ -99,9 +92,9 @@ def _by_ear(heard: Heard) -> tuple[Danger, ...]:
     rules, tokens = danger_table(), heard.tokens
     if is_over(heard.plain.text, rules):
         return ()
-    first, last = rules.ear.place(tokens)
-    span = (tokens.starts[first], tokens.ends[last])
     kind = rules.ear.kind(tokens)
+    first, last = rules.ear.place(tokens, kind)
+    span = (tokens.starts[first], tokens.ends[last])
     row = rules.kinds.get(kind)
     if row is not None and _is_none(heard.plain.text, tokens, kind, row):
         return ()

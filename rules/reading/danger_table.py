@@ -1,4 +1,4 @@
-"""The tables of danger, ready for use: what is looked for, what takes it back, what the ear weighs."""
+"""The tables of danger, ready for use: what is looked for, what takes it back, what the ear knows."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 
 from rules.data import table
 from rules.reading.concepts import Concepts
-from rules.reading.ear import Ear, Unweighed, ear_of
+from rules.reading.ear import Ear, ear_of
 from rules.reading.signs import Sign, Signs, listed, parsed_signs
 
 __all__ = ["DangerKind", "DangerTable", "danger_table"]
@@ -71,8 +71,6 @@ def danger_table() -> DangerTable:
     raw = table("danger")
     concepts = Concepts(table("danger_words"), raw["hides"], listed(raw["spelt_right"]))
     known = concepts.names | set(raw["composed"])
-    unweighed = {name: listed(words) for name, words in raw["unweighed"].items()}
-    small = unweighed["courtesy"] | unweighed["small"]
     return DangerTable(
         concepts=concepts,
         composed=_signs(raw["composed"], known),
@@ -83,7 +81,7 @@ def danger_table() -> DangerTable:
         may_go_on=re.compile("|".join(pattern for pattern, _ in raw["goes_on"])),
         kinds={kind: _kind(row, known) for kind, row in raw["kinds"].items()},
         scopes={name: re.compile(raw[name]) for name in _SCOPES},
-        ear=ear_of(table("danger_ear"), Unweighed(small, unweighed["concepts"])),
+        ear=ear_of(table("danger_ear"), listed(raw["unweighed"])),
     )
 
 

@@ -1,86 +1,69 @@
-"""Danger that no sign foresaw: every word of a text is weighed, alone and beside the others.
+"""From how loud on a text is a danger, and which one it tells of where no sign foresaw it.
 
 Theory of operation
 -------------------
-Signs are written by people and know what people thought of. The ear is learned from labelled messages
-(``tests/evaluation_reading/learn_danger.py``). Its clues are the beginnings of words, two of them near
-each other, the concepts that the signs are made of, and two of these in one text; each has a weight in
-``danger_ear.yaml``, above zero for danger and below for harmlessness. The score is their sum over the
-root of their number, so that long texts are no louder than short ones, plus what the signs that stand
-are worth, and a bias that sets how few harmless texts may be taken for danger. Concepts alone are
-weighed for each kind of danger in the same way; where none of them speaks clearly, the kind is "other".
-Greetings, thanks and small words are no clues.
+Signs are written by people and know what people thought of. How much a text sounds like danger is
+weighed as kinds of trouble are (``weights``), by its words and the signs that stand in it, never by what
+was asked. Long texts are no louder than short ones: what speaks for danger counts over the root of the
+number of words, up to so many. From how loud on it is one sets how few harmless texts may be taken for
+danger. The concepts that are told are weighed for each kind of danger; where none of them speaks
+clearly, the kind is "other". Both are in ``danger_ear.yaml``, learned by
+``tests/evaluation_reading/learn_danger.py``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
-from itertools import combinations
 from math import sqrt
 from typing import Any
 
 from rules.reading.tokens import Tokens
 
-__all__ = ["ANY_SIGN", "TAKEN_BACK", "Ear", "Unweighed", "Weighing", "clues", "ear_of"]
+__all__ = ["Ear", "Weighing", "ear_of", "loudness"]
 
-_BEGINNING = 5
-_NEAR_WORDS = 6
+# Of as many words a text is as loud as the sum of its weights.
+_USUAL_WORDS = 12
+_MOST_WORDS = 60
 _FEWEST_TELLING = 2
 _UNCLEAR = "other"
-# Beside kinds of danger, what signs may say: that one stands, that one was taken back.
-ANY_SIGN = "any"
-TAKEN_BACK = "taken_back"
-
-
-@dataclass(frozen=True, slots=True)
-class Unweighed:
-    """Words and concepts that are no clues: courtesy, and what holds a sentence together."""
-
-    words: frozenset[str]
-    concepts: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Weighing:
-    """What each clue weighs for something, in tenths."""
+    """What each concept weighs for something, in tenths."""
 
     weights: Mapping[str, int]
     bias: float
 
     def score(self, told: AbstractSet[str]) -> float:
-        """How much clues speak for it; above zero they do."""
+        """How much concepts speak for it; above zero they do."""
         found = [weight for weight in map(self.weights.get, told) if weight is not None]
         return sum(found) / sqrt(len(found) or 1) + self.bias
 
 
 @dataclass(frozen=True, slots=True)
 class Ear:
-    """What speaks for danger, and among dangers for each kind."""
+    """The least loudness of a danger, and among dangers what speaks for each kind.
 
-    danger: Weighing
-    signs: Mapping[str, int]
+    ``unweighed`` are concepts that are no news by themselves.
+    """
+
+    least: int
     kinds: Mapping[str, Weighing]
-    unweighed: Unweighed
+    unweighed: frozenset[str]
 
-    def score(self, tokens: Tokens, signs: AbstractSet[str], among: range | None = None) -> float:
-        """How much a text sounds like danger; above zero it does.
-
-        ``signs`` are the kinds of danger that signs tell of, ``among`` the tokens that are listened to.
-        Without a sign, one telling word is too little.
-        """
-        if not signs and self._telling(tokens) < _FEWEST_TELLING:
-            return self.danger.bias
-        worth = sum(self.signs[sign] for sign in signs & self.signs.keys())
-        return self.danger.score(clues(tokens, self.unweighed, among)) + worth
+    def is_danger(self, loud: float, tokens: Tokens, *, by_sign: bool) -> bool:
+        """Whether a text as loud as that is a danger; without a sign, one telling word is too little."""
+        return loud > self.least and (by_sign or self._telling(tokens) >= _FEWEST_TELLING)
 
     def _telling(self, tokens: Tokens) -> int:
         return len(
             {
                 hit.first
                 for name, hits in tokens.hits.items()
-                if name not in self.unweighed.concepts
+                if name not in self.unweighed
                 for hit in hits
                 if not hit.denied
             }
@@ -92,47 +75,28 @@ class Ear:
         score, kind = max((weighing.score(told), kind) for kind, weighing in self.kinds.items())
         return kind if score > 0 else _UNCLEAR
 
-    def place(self, tokens: Tokens) -> tuple[int, int]:
-        """First and last token of the concept that weighs most, else of the whole text."""
-        weights = self.danger.weights
+    def place(self, tokens: Tokens, kind: str) -> tuple[int, int]:
+        """First and last token of the concept that speaks most for a kind, else of the whole text."""
+        row = self.kinds.get(kind)
         told = [
-            (weights[name], -hit.first, hit.last)
+            (row.weights[name], -hit.first, hit.last)
             for name, hits in tokens.hits.items()
             for hit in hits
-            if weights.get(name, 0) > 0 and not hit.denied
+            if row is not None and row.weights.get(name, 0) > 0 and not hit.denied
         ]
         _, first, last = max(told, default=(0, 0, len(tokens.words) - 1))
         return -first, last
 
 
-def clues(tokens: Tokens, unweighed: Unweighed, among: range | None = None) -> set[str]:
-    """Everything in a text, or in some of its tokens, that may have a weight."""
-    words = [
-        "0" if word[0].isdecimal() else word[:_BEGINNING]
-        for word in (tokens.words if among is None else [tokens.words[at] for at in among])
-        if word[0].isalnum() and word not in unweighed.words
-    ]
-    concepts = sorted(_concepts(tokens, unweighed, among))
-    near = {
-        f"{word} {other}" if word < other else f"{other} {word}"
-        for at, word in enumerate(words)
-        for other in words[at + 1 : at + 1 + _NEAR_WORDS]
-    }
-    return near.union(words, concepts, map(" & ".join, combinations(concepts, 2)))
+def loudness(total: float, words: int) -> float:
+    """How loud a text is by what speaks for danger in all its words."""
+    return total * sqrt(_USUAL_WORDS / min(max(1, words), _MOST_WORDS))
 
 
-def _concepts(tokens: Tokens, unweighed: Unweighed, among: range | None) -> Iterator[str]:
-    for name in tokens.hits.keys() - unweighed.concepts:
-        hits = tokens.hits[name]
-        listened = hits if among is None else [hit for hit in hits if hit.first in among]
-        if listened:
-            yield f"not {name}" if all(hit.denied for hit in listened) else name
-
-
-def ear_of(raw: Mapping[str, Any], unweighed: Unweighed) -> Ear:
+def ear_of(raw: Mapping[str, Any], unweighed: frozenset[str]) -> Ear:
     """An ear from its table."""
     kinds = {kind: _weighing(row) for kind, row in raw["kinds"].items()}
-    return Ear(_weighing(raw["danger"]), raw["signs"], kinds, unweighed)
+    return Ear(int(raw["least"]), kinds, unweighed)
 
 
 def _weighing(row: Mapping[str, Any]) -> Weighing:

@@ -2,9 +2,10 @@
 
 Theory of operation
 -------------------
-Dangers are looked for first and on their own. The text is folded and cut into words once; the rules say
+Signs of danger are looked for first. The text is folded and cut into words once; the rules say
 what they find (``by_rule``), and what they find is weighed together with the words themselves
-(``clues``, ``weights``), which decides what is told of the home (``slots``); what that says of all kinds
+(``clues``, ``weights``), which decides what is a danger (``listening``) and what is told of the home
+(``slots``); what that says of all kinds
 of trouble and intents is weighed once more and decides those (``once_more``). A text that does not
 answer what was asked may be about something else: where it then wants something by itself ("never
 mind"), it is read as if nothing had been asked. A word that opts out of texting, and what texting laws
@@ -21,10 +22,11 @@ from rules.reading.answers import is_bare
 from rules.reading.by_rule import NO_KINDS, ByRule, by_rule
 from rules.reading.certain import certain_by, denied_by
 from rules.reading.clues import clues_of_rules, clues_of_words, spoken_in
-from rules.reading.danger import Danger, Heard, listened
+from rules.reading.danger import Danger, Heard, hear
 from rules.reading.folding import fold
 from rules.reading.home import OVEN
 from rules.reading.languages import language_of
+from rules.reading.listening import listened
 from rules.reading.once_more import once_more
 from rules.reading.people import people_in
 from rules.reading.seen import Reading, Span
@@ -56,7 +58,7 @@ _BY_ITSELF = (
 def read(text: str, asked: TopicId | None = None) -> Reading:
     """Read any text; ``asked`` is the question it may answer."""
     folded = fold(text)
-    heard = listened(folded)
+    heard = hear(folded)
     words = words_of(folded)
     reading = _reading(text, heard, words, asked)
     if asked is not None and reading.answer is None:
@@ -68,7 +70,9 @@ def read(text: str, asked: TopicId | None = None) -> Reading:
 
 def _reading(text: str, heard: Heard, all_words: Words, asked: TopicId | None) -> Reading:
     told = by_rule(text, all_words, heard.told, asked)
-    intent, kinds, slots = _weighed(heard, told)
+    sums = _sums(heard, told)
+    heard = listened(heard, told.words, sums)
+    intent, kinds, slots = _weighed(heard, told, sums)
     # Those a danger has made sick are no people with an illness.
     care = people_in(
         told.words,
@@ -113,15 +117,22 @@ def _reading(text: str, heard: Heard, all_words: Words, asked: TopicId | None) -
     )
 
 
-def _weighed(heard: Heard, told: ByRule) -> tuple[Intent, tuple[Kind, ...], Slots]:
-    trouble = told.parts.trouble
-    if told.talk.is_keyword() or not told.words:
-        return told.intent, told.kinds, slots_by_rule(told.parts.home, trouble.noise)
-    first = weights().sums(
+def _sums(heard: Heard, told: ByRule) -> tuple[int, ...] | None:
+    """What speaks for each label; of a text without words nothing does."""
+    if not told.words:
+        return None
+    return weights().sums(
         set(spoken_in(told.words)),
         clues_of_words(told.words, heard.tokens, told.asked),
         clues_of_rules(told, taken_back=heard.taken_back),
     )
+
+
+def _weighed(
+    heard: Heard, told: ByRule, first: tuple[int, ...] | None
+) -> tuple[Intent, tuple[Kind, ...], Slots]:
+    if first is None or told.talk.is_keyword():
+        return told.intent, told.kinds, slots_by_rule(told.parts.home, told.parts.trouble.noise)
     asked = told.asked is not None
     sums = once_more().sums(first, told.intent, told.kinds, asked=asked)
     certain = certain_by(told.said)

@@ -98,6 +98,9 @@ def _guesses(word: str) -> Iterator[str]:
     if len(word) <= _SHORT_WORD:
         yield from _turned_about(word)
         return
+    begun = word[1] + word[0] + word[2:]
+    if begun in targets:
+        yield begun  # "aclienta": words are looked for by their first letter
     mended, others = _targets()
     yield from _one_slip(word, mended, _SHORTEST_MISSPELT)
     yield from _one_slip(word, others, _SHORTEST_PLAIN)

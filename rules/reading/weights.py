@@ -5,8 +5,8 @@ Theory of operation
 Rules are sure of what people thought of; strangers say it otherwise. ``reading_weights.yaml`` is learned
 from labelled messages (``tests/evaluation_reading/learn_reading.py``): a weight for each clue of words
 and of rules (``clues``) and each label it speaks for or against: a kind, an intent, a value of
-``slots``. A kind is told where its sum is above zero; the intent is the one with the greatest sum. Each
-different word of a text counts once, with all that it is made of.
+``slots``, danger (``ear``). A kind is told where its sum is above zero; the intent is the one with the
+greatest sum. Each different word of a text counts once, with all that it is made of.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from rules.reading.clues import clues_of_word
 from rules.reading.slots import SLOTS, Slot
 
 __all__ = [
+    "DANGER",
     "LABELS",
     "Weights",
     "decided",
@@ -31,6 +32,7 @@ __all__ = [
     "kinds_of",
     "kinds_of_dangers",
     "packed",
+    "sum_of_danger",
     "sums_of_slots",
     "unpacked",
     "weights",
@@ -39,7 +41,8 @@ __all__ = [
 
 # A kind and an intent may have the same name.
 _KINDS, _INTENTS = tuple(Kind), tuple(Intent)
-LABELS: tuple[Kind | Intent | Slot, ...] = (*_KINDS, *_INTENTS, *SLOTS)
+DANGER = "danger"
+LABELS: tuple[Kind | Intent | Slot | str, ...] = (*_KINDS, *_INTENTS, *SLOTS, DANGER)
 _FIRST_SLOT = len(_KINDS) + len(_INTENTS)
 _PLACES: Mapping[Kind | Slot, int] = {
     **{kind: at for at, kind in enumerate(_KINDS)},
@@ -126,7 +129,12 @@ def kinds_of_dangers(dangers: Iterable[str]) -> frozenset[Kind]:
 
 def sums_of_slots(sums: Sequence[float]) -> Sequence[float]:
     """Of all sums those of the values of slots."""
-    return sums[_FIRST_SLOT:]
+    return sums[_FIRST_SLOT:-1]
+
+
+def sum_of_danger(sums: Sequence[int]) -> int:
+    """Of all sums that of danger."""
+    return sums[-1]
 
 
 def intents_of(sums: Sequence[float]) -> list[tuple[Intent, float]]:

@@ -7,7 +7,16 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-__all__ = ["FIRST_READ", "HANDS", "LINES", "MESSAGES", "MIXTURES", "counts_of", "rows_of"]
+__all__ = [
+    "FIRST_READ",
+    "HANDS",
+    "LINES",
+    "MESSAGES",
+    "ON_PURPOSE",
+    "counts_of",
+    "in_turn",
+    "rows_of",
+]
 
 MESSAGES = Path(__file__).parents[2] / "fixtures" / "messages"
 HANDS: Mapping[str, tuple[str, ...]] = {
@@ -33,6 +42,10 @@ HANDS: Mapping[str, tuple[str, ...]] = {
     "twentythird": ("building_danger_twentythird",),
     "twentyfourth": ("building_oblique_twentyfourth",),
     "twentyfifth": ("building_plain_twentyfifth",),
+    "twentyseventh": ("building_danger_twentyseventh",),
+    "twentyeighth": ("building_oblique_twentyeighth",),
+    "twentyninth": ("building_everyday_twentyninth",),
+    "thirtieth": ("building_facts_thirtieth",),
     "in_parts": ("building_in_parts",),
 }
 # No rule was ever mended for these, so what rules make of them is what they make of a stranger's.
@@ -54,13 +67,18 @@ FIRST_READ = (
     "twentythird",
     "twentyfourth",
     "twentyfifth",
+    "twentyseventh",
+    "twentyeighth",
+    "twentyninth",
+    "thirtieth",
 )
-# Of these, those who wrote what a real line receives, in about its shares.
-MIXTURES = ("seventh", "ninth", "eleventh", "seventeenth", "twentysecond", "twentyfifth")
+# Of these, those of whose harmless messages many are written to sound like a danger.
+ON_PURPOSE = ("eighth", "twentythird", "twentyseventh")
 # Single lines of danger, and lines that only sound like one.
 LINES = {"danger_told": True, "danger_lookalikes": False}
 # How often a message counts where it is asked how far rules are to be trusted.
 _OF_THE_REST = 0.4
+_LEFT_OUT_AT_A_TIME = 3
 
 
 def rows_of(hand: str, folder: Path = MESSAGES) -> list[dict[str, Any]]:
@@ -69,6 +87,14 @@ def rows_of(hand: str, folder: Path = MESSAGES) -> list[dict[str, Any]]:
         json.loads(line)
         for name in HANDS[hand]
         for line in (folder / f"{name}.jsonl").read_text(encoding="utf-8").splitlines()
+    ]
+
+
+def in_turn() -> list[tuple[str, ...]]:
+    """The hands that no rule was mended for, as they are left out together."""
+    return [
+        FIRST_READ[at : at + _LEFT_OUT_AT_A_TIME]
+        for at in range(0, len(FIRST_READ), _LEFT_OUT_AT_A_TIME)
     ]
 
 

@@ -97,7 +97,7 @@ def print_hands(read: Sequence[_LeftOut], console: Console) -> None:
     table = Table(title="All hands left out, label by label")
     for column in ("label", "labelled", "F1 (precision, recall)"):
         table.add_column(column)
-    for name in map(name_of, LABELS):
+    for name in map(name_of, LABELS[:-1]):
         table.add_row(
             name, str(sum(name in _wanted(x) for x in read)), _figures(read, frozenset((name,)))
         )

@@ -1,4 +1,4 @@
-"""The weights of all labels, learned: ``python -m tests.evaluation_reading.learn_reading``.
+"""The tables of weights, learned: ``python -m tests.evaluation_reading.learn_reading``.
 
 All clues, of words and of rules, are weighed at once, and those that are left once more when the
 light ones are gone. What is found in many texts counts less than what is rare. What rules find
@@ -6,8 +6,8 @@ counts for less than it seems to tell, and messages for which rules were mended 
 the rules look better on them than on a stranger's. What the sums of all labels say of each is
 learned from the sums of hands that were left out (``learn_once_more``). With ``--hands`` nothing is
 written: hands for which no rule was made are left out in turn, three at a time, and the tables say
-how they are then read. To be run anew after messages, words, phrases or decisions have changed,
-after ``learn_danger``.
+how they are then read. Danger is a label with ways of its own (``learn_danger``). To be run anew after
+messages, words, phrases, signs or decisions have changed.
 """
 
 from __future__ import annotations
@@ -20,43 +20,40 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 from rich.console import Console
-from scipy.sparse import csr_matrix, diags, hstack
 
 from rules.model import Intent, Kind
 from rules.reading.slots import SLOTS, Slot
-from rules.reading.weights import LABELS, Weights, packed, unpacked
+from rules.reading.weights import DANGER, LABELS, Weights, packed, unpacked
 
-from .hands import FIRST_READ, counts_of
+from .clue_matrix import Laid, laid_out
+from .ear_lessons import listened_to
+from .hands import counts_of, in_turn
 from .hands_left_out import print_hands, read_left_out
-from .learn_once_more import LeftOut, learn_once_more, once_more_written
-from .logistic import (
-    Floats,
-    Loss,
-    fitted_together,
-    known_clues,
-    logistic,
-    matrix,
-    squared_hinge,
+from .learn_danger import (
+    Loud,
+    ear_written,
+    heard_left_out,
+    kinds_learned,
+    learn_danger,
+    least_loud,
+    print_heard,
 )
+from .learn_once_more import LeftOut, learn_once_more, once_more_written
+from .logistic import Floats, Loss, fitted_together, logistic, squared_hinge
 from .reading_lessons import Lesson, everything, name_of, seen_in
 
-__all__ = ["learn", "left_out", "written"]
+__all__ = ["learn", "left_out", "with_danger", "written"]
 
 _TABLES = Path(__file__).parents[2] / "rules" / "data"
-# So many hands are left out at a time.
-_HANDS_AT_A_TIME = 3
-_SEEN_AT_LEAST = 3
 _HUNDREDTHS = 100
-# A pair of clues, some letters of a word, and what rules find say less anew than a word does; what they
-# find of a slot is as good as one.
-_LESS = 0.5
 # A label is told a little before more speaks for it than against: for it to be found is worth as much as
 # for it to be right. What is said of the home more than a little: weights are far too careful there.
 _EAGERNESS = 0.5
 _EAGERNESS_OF = {"emitter": 1.5, "window_open": 2.0, "thermostat_blank": 2.0}
 # Lighter clues of words are left out: there are many, and each says little.
 _LIGHTEST = 0.045
-_FIRST_SLOT = len(LABELS) - len(SLOTS)
+_DANGER = LABELS.index(DANGER)
+_FIRST_SLOT = _DANGER - len(SLOTS)
 
 
 @dataclass(frozen=True)
@@ -72,7 +69,7 @@ class _Way:
 # Strangers' kinds and intents are told better by what is left of doubt than by how likely each is.
 _WAYS = (
     _Way(slice(_FIRST_SLOT), squared_hinge, 25.0, 3.0),
-    _Way(slice(_FIRST_SLOT, None), logistic, 2.5, 1.0),
+    _Way(slice(_FIRST_SLOT, _DANGER), logistic, 2.5, 1.0),
 )
 
 
@@ -81,24 +78,13 @@ class _Taught:
     """Lessons as one matrix: a column for each known clue of words, then of rules."""
 
     lessons: Sequence[Lesson]
-    words: Sequence[str]
-    rules: Sequence[str]
-    clues: csr_matrix
-    values: Floats
+    laid: Laid
     labels: NDArray[np.bool_]
 
     @classmethod
     def by(cls, lessons: Sequence[Lesson]) -> _Taught:
         """The lessons laid out."""
-        words = known_clues((x.words for x in lessons), _SEEN_AT_LEAST)
-        rules = known_clues((x.rules for x in lessons), _SEEN_AT_LEAST)
-        of_words = matrix([x.words for x in lessons], words, _value_of_words)
-        of_rules = matrix([x.rules for x in lessons], rules, _value_of_rules)
-        clues = hstack([of_words, of_rules]).tocsr()
-        rare = _rare(clues)
-        values = np.array([*map(_value_of_words, words), *map(_value_of_rules, rules)]) * rare
-        labels = np.array([x.labels for x in lessons])
-        return cls(lessons, words, rules, (clues @ diags(rare)).tocsr(), values, labels)
+        return cls(lessons, laid_out(lessons), np.array([x.labels for x in lessons]))
 
     def weighed(
         self, rows: NDArray[np.bool_], *, ways: Sequence[_Way] = _WAYS, light_too: bool = False
@@ -114,16 +100,16 @@ class _Taught:
         self, way: _Way, rows: NDArray[np.bool_], counts: Floats, *, light_too: bool
     ) -> tuple[Floats, Floats]:
         """Weights and biases of some labels: of all clues, then of those that are heavy enough."""
-        clues, labels = self.clues[rows], self.labels[rows, way.part]
+        clues, labels = self.laid.clues[rows], self.labels[rows, way.part]
         weights, biases = fitted_together(clues, labels, way.penalty, counts, way.loss)
         if not light_too:
-            heavy = np.abs(weights * self.values[:, None]) * way.scale >= _LIGHTEST
-            heavy[len(self.words) :] = True
+            heavy = np.abs(weights * self.laid.values[:, None]) * way.scale >= _LIGHTEST
+            heavy[len(self.laid.words) :] = True
             weights, biases = fitted_together(clues, labels, way.penalty, counts, way.loss, heavy)
         return weights * way.scale, biases * way.scale
 
 
-def _eager(label: Kind | Intent | Slot) -> float:
+def _eager(label: Kind | Intent | Slot | str) -> float:
     """Of intents and noises one is told in any case."""
     field = label.field if isinstance(label, Slot) else ""
     if isinstance(label, Intent) or field == "noise":
@@ -131,38 +117,29 @@ def _eager(label: Kind | Intent | Slot) -> float:
     return _EAGERNESS_OF.get(field, _EAGERNESS)
 
 
-def _rare(clues: csr_matrix) -> Floats:
-    """What each clue counts for by how few texts have it: what is found everywhere tells least.
-
-    The logarithm of one over the share of texts (inverse document frequency, a textbook's); a clue that
-    is rarer than half of all counts no more than those.
-    """
-    seen = np.diff(clues.tocsc().indptr)
-    told = np.log(clues.shape[0] / np.maximum(seen, 1))
-    rare: Floats = np.minimum(1.0, told / np.median(told))
-    return rare
-
-
-def _value_of_words(clue: str) -> float:
-    alone = " " not in clue.removeprefix("!not ") and clue[0] != "~"
-    return 1.0 if alone else _LESS
-
-
-def _value_of_rules(clue: str) -> float:
-    return 1.0 if clue.startswith("is ") else _LESS
-
-
 def learn(lessons: Sequence[Lesson]) -> Weights:
     """The weights that lessons teach."""
     taught = _Taught.by(lessons)
     weights, biases = taught.weighed(np.ones(len(lessons), dtype=bool))
-    hundredths = np.rint(weights * taught.values[:, None] * _HUNDREDTHS).astype(int)
-    end = len(taught.words)
+    hundredths = np.rint(weights * taught.laid.values[:, None] * _HUNDREDTHS).astype(int)
+    end = len(taught.laid.words)
     return Weights(
         packed(enumerate(map(int, np.rint(biases * _HUNDREDTHS)))),
-        _worth(taught.words, hundredths[:end]),
-        _worth(taught.rules, hundredths[end:]),
+        _worth(taught.laid.words, hundredths[:end]),
+        _worth(taught.laid.rules, hundredths[end:]),
     )
+
+
+def with_danger(weights: Weights, loud: Loud) -> Weights:
+    """The weights of all labels with those of danger."""
+
+    def both(worth: Mapping[str, int], more: Mapping[str, int]) -> dict[str, int]:
+        return {
+            clue: worth.get(clue, 0) + packed([(_DANGER, more.get(clue, 0))])
+            for clue in worth.keys() | more.keys()
+        }
+
+    return Weights(weights.bias, both(weights.words, loud.words), both(weights.rules, loud.signs))
 
 
 def left_out(lessons: Sequence[Lesson], *, slots_too: bool) -> LeftOut:
@@ -173,12 +150,12 @@ def left_out(lessons: Sequence[Lesson], *, slots_too: bool) -> LeftOut:
     taught = _Taught.by(lessons)
     hands = np.array([x.hand for x in lessons])
     groups = []
-    for at in range(0, len(FIRST_READ), _HANDS_AT_A_TIME):
-        own = np.isin(hands, FIRST_READ[at : at + _HANDS_AT_A_TIME])
+    for some in in_turn():
+        own = np.isin(hands, some)
         if own.any():
             ways = _WAYS if slots_too else _WAYS[:1]
             weights, biases = taught.weighed(~own, ways=ways, light_too=True)
-            sums = np.rint((taught.clues[own] @ weights + biases) * _HUNDREDTHS).astype(int)
+            sums = np.rint((taught.laid.clues[own] @ weights + biases) * _HUNDREDTHS).astype(int)
             groups.append(([lessons[n] for n in np.flatnonzero(own)], sums.tolist()))
     return groups
 
@@ -218,16 +195,27 @@ def _lines(name: str, worth: Mapping[str, int]) -> list[str]:
     return lines
 
 
+def _write(lessons: Sequence[Lesson], kept_apart: LeftOut) -> None:
+    told = listened_to(lessons)
+    loud = learn_danger(told)
+    # What all start from is in the threshold.
+    least = least_loud(heard_left_out(told)) - loud.bias
+    tables = {
+        "reading_weights": written(with_danger(learn(lessons), loud), seen_in(lessons)),
+        "reading_once_more": once_more_written(learn_once_more(kept_apart)),
+        "danger_ear": ear_written(least, kinds_learned(told)),
+    }
+    for name, text in tables.items():
+        (_TABLES / f"{name}.yaml").write_text(text, encoding="utf-8")
+
+
+def _print_left_out(lessons: Sequence[Lesson], kept_apart: LeftOut) -> None:
+    console = Console(width=150)
+    print_hands([*read_left_out(kept_apart)], console)
+    print_heard(heard_left_out(listened_to(lessons)), console)
+
+
 if __name__ == "__main__":
-    lessons = everything()
+    everybody = everything()
     by_hands = "--hands" in sys.argv
-    kept_apart = left_out(lessons, slots_too=by_hands)
-    if by_hands:
-        print_hands([*read_left_out(kept_apart)], Console(width=150))
-    else:
-        tables = {
-            "reading_weights": written(learn(lessons), seen_in(lessons)),
-            "reading_once_more": once_more_written(learn_once_more(kept_apart)),
-        }
-        for name, text in tables.items():
-            (_TABLES / f"{name}.yaml").write_text(text, encoding="utf-8")
+    (_print_left_out if by_hands else _write)(everybody, left_out(everybody, slots_too=by_hands))

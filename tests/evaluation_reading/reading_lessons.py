@@ -13,12 +13,12 @@ from rules.reading.clues import clues_of_rules, clues_of_word, clues_of_words, s
 from rules.reading.danger import Heard, hear
 from rules.reading.folding import fold
 from rules.reading.slots import Slot, name_of_value
-from rules.reading.weights import LABELS
+from rules.reading.weights import DANGER, LABELS
 from rules.reading.words import words_of
 
 from .hands import HANDS, rows_of
 
-__all__ = ["CLUES_OF_WORDS", "Lesson", "everything", "lessons_of", "name_of", "seen_in"]
+__all__ = ["CLUES_OF_WORDS", "Lesson", "everything", "lesson", "lessons_of", "name_of", "seen_in"]
 
 CLUES_OF_WORDS = "clues of words"
 
@@ -27,7 +27,8 @@ CLUES_OF_WORDS = "clues of words"
 class Lesson:
     """A labelled message as clues, who wrote it, and which labels it has, in the order of ``LABELS``.
 
-    Clues of words with in how many different words of the text each is found.
+    Clues of words with in how many different words of the text each is found; ``spoken`` is how many
+    words there are.
     """
 
     hand: str
@@ -35,16 +36,17 @@ class Lesson:
     rules: frozenset[str]
     labels: tuple[bool, ...]
     by_rule: tuple[Intent, tuple[Kind, ...]]
+    spoken: int = 0
 
 
 def lessons_of(hand: str) -> list[Lesson]:
     """The messages of one hand."""
-    return [_lesson(hand, row["text"], row.get("asked"), _names_in(row)) for row in rows_of(hand)]
+    return [lesson(hand, row["text"], row.get("asked"), _names_in(row)) for row in rows_of(hand)]
 
 
 def _names_in(row: Mapping[str, Any]) -> set[str]:
     """The names of the labels that a message has."""
-    names = {*row["kinds"], f"wants {row['intent']}"}
+    names = {*row["kinds"], f"wants {row['intent']}", *([DANGER] if row["danger"] else ())}
     for label in LABELS:
         if isinstance(label, Slot) and row[label.field] is not None:
             value = row[label.field]
@@ -52,7 +54,8 @@ def _names_in(row: Mapping[str, Any]) -> set[str]:
     return names
 
 
-def _lesson(hand: str, text: str, asked: str | None, labels: set[str]) -> Lesson:
+def lesson(hand: str, text: str, asked: str | None, labels: set[str]) -> Lesson:
+    """What a text teaches that has these labels, by name; ``asked`` is the question it may answer."""
     folded = fold(text)
     heard = hear(folded)
     told = by_rule(text, words_of(folded), heard.told, TopicId(asked) if asked else None)
@@ -62,6 +65,7 @@ def _lesson(hand: str, text: str, asked: str | None, labels: set[str]) -> Lesson
         rules=frozenset(clues_of_rules(told, taken_back=heard.taken_back)),
         labels=tuple(name_of(label) in labels for label in LABELS),
         by_rule=(told.intent, told.kinds),
+        spoken=len(spoken_in(told.words)),
     )
 
 
@@ -72,11 +76,13 @@ def _clues_of_words(told: ByRule, heard: Heard) -> Counter[str]:
     return found
 
 
-def name_of(label: Kind | Intent | Slot) -> str:
+def name_of(label: Kind | Intent | Slot | str) -> str:
     """The label as the table names it: a kind and an intent may have the same name."""
     if isinstance(label, Slot):
         return f"{label.field} {name_of_value(label.value)}"
-    return f"wants {label.value}" if isinstance(label, Intent) else label.value
+    if isinstance(label, Intent):
+        return f"wants {label.value}"
+    return label.value if isinstance(label, Kind) else label
 
 
 def everything() -> list[Lesson]:

@@ -18,7 +18,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
 from rules.asking.danger_reply import danger_reply
-from rules.reading.danger import danger_in
+from rules.reading import danger_in
 from service.errors import TryLaterError
 from service.store.tables import OutboxMessage
 from service.usecases.hearing.receive_text import Inbound, store_text

@@ -28,6 +28,7 @@ from service.usecases.hearing.corrected import hear_correction
 from service.usecases.hearing.hear_in_context import hear_in_context
 from service.usecases.hearing.hear_late import let_newer_stand, says_nothing_now
 from service.usecases.hearing.hear_left import hear_left
+from service.usecases.hearing.on_hold import known_on_hold, wake_for_news
 from service.usecases.hearing.other_door import hear_other_door
 from service.usecases.hearing.other_home import hear_of_other_home
 from service.usecases.hearing.read_text import reading_json
@@ -78,7 +79,9 @@ def hear_text(
     let_newer_stand(turn)
     hear_in_context(turn)
     if turn.complaint is not None:
+        known = known_on_hold(turn)
         take_in(turn, turn.complaint)
+        wake_for_news(turn, known)
         join_repair(turn)
         if turn.warming is None:
             _rediagnose(turn)

@@ -16,6 +16,7 @@ from service.usecases.desk.taking_over import is_persons
 from service.usecases.diagnosing.listen_on import LISTEN
 from service.usecases.diagnosing.rediagnose import rediagnose_if_possible
 from service.usecases.loading.page_names import is_page
+from service.usecases.loading.whose_phone import is_theirs
 from service.usecases.rows.alerts import raise_again
 from service.usecases.rows.pressing import zone_of
 from service.usecases.rows.quiet_hours import awake_at
@@ -57,7 +58,7 @@ def hear_timer(session: Session, sms: SmsRules, now: datetime, timer: TimerRow) 
         return
     number = number_row(session, now, timer.number)
     complaint = session.get(Complaint, timer.complaint_id) if timer.complaint_id else None
-    if is_persons(complaint):
+    if is_persons(complaint) or (complaint is not None and not is_theirs(session, complaint)):
         return
     event = EVENTS[timer.purpose]
     is_closed = complaint is not None and complaint.closed_at is not None

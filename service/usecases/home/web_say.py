@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from rules.asking.danger_meant import danger_meant
 from rules.model import Kind
-from rules.reading.danger import danger_in
+from rules.reading import danger_in
 from service.errors import EndswitchError
 from service.store.tables import InboxMessage
 from service.usecases.hearing.danger_unstored import warn_unstored

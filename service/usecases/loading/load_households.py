@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from sqlalchemy import delete, select
+from sqlalchemy import ColumnElement, delete, select
 from sqlalchemy.orm import Session
 
 from rules.plant import HouseholdRow as Row
 from rules.plant import read_household_rows
 from service.errors import InvalidError, NotFoundError, PointedError
-from service.store.tables import HouseholdRow
+from service.store.tables import HouseholdRow, NumberHome, NumberRow
 from service.usecases.loading.load_building import pointed
 from service.usecases.loading.plants import plant_of
 
@@ -35,8 +35,10 @@ def load_households(session: Session, building_id: str, rows: object) -> tuple[P
 
 
 def store_households(session: Session, buildings: Iterable[str], rows: Sequence[Row]) -> None:
-    """Replace the households of these buildings."""
-    session.execute(delete(HouseholdRow).where(HouseholdRow.building_id.in_(list(buildings))))
+    """Replace the households of these buildings; who is not on the list any more has moved out."""
+    here = HouseholdRow.building_id.in_(list(buildings))
+    before = _on_file(session, here)
+    session.execute(delete(HouseholdRow).where(here))
     session.add_all(
         HouseholdRow(
             building_id=str(row.building),
@@ -50,6 +52,26 @@ def store_households(session: Session, buildings: Iterable[str], rows: Sequence[
         for row in rows
     )
     session.flush()
+    for gone in before - _on_file(session, here):
+        _move_out(session, *gone)
+
+
+def _on_file(session: Session, here: ColumnElement[bool]) -> set[tuple[str, str, str]]:
+    """Mobiles with their homes."""
+    rows = session.scalars(select(HouseholdRow).where(here, HouseholdRow.mobile.is_not(None)))
+    return {(str(row.mobile), row.building_id, row.apartment) for row in rows}
+
+
+def _move_out(session: Session, mobile: str, building: str, apartment: str) -> None:
+    """The number belongs to this home no more, and talks of it no more."""
+    session.execute(
+        delete(NumberHome)
+        .where(NumberHome.number == mobile, NumberHome.building_id == building)
+        .where(NumberHome.apartment == apartment)
+    )
+    number = session.get(NumberRow, mobile)
+    if number is not None and number.stopped_at is None and not homes_of(session, number.number):
+        number.conversation = None
 
 
 def homes_of(session: Session, number: str) -> tuple[tuple[str, str], ...]:

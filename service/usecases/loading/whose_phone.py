@@ -16,7 +16,7 @@ from service.store.tables import Complaint, HomePhone, NumberHome
 from service.usecases.loading.load_households import homes_of
 from service.usecases.loading.page_names import is_page
 
-__all__ = ["Home", "bind", "complaint_row", "homes_known", "is_known", "is_on_file"]
+__all__ = ["Home", "bind", "complaint_row", "homes_known", "is_known", "is_on_file", "is_theirs"]
 
 Home = tuple[str, str]
 
@@ -45,6 +45,17 @@ def is_on_file(session: Session, number: str, home: Home | None) -> bool:
     if home is None or is_page(number):
         return is_known(session, number)
     return home in homes_known(session, number)
+
+
+def is_theirs(session: Session, complaint: Complaint) -> bool:
+    """Whether whoever reported it still lives there, as far as we know.
+
+    A number that was on file for the home, and is not any more, has moved out: neither it nor the next
+    household goes on with that report.
+    """
+    if not complaint.confirmed or complaint.building_id is None or complaint.apartment is None:
+        return True
+    return is_on_file(session, complaint.number, (complaint.building_id, complaint.apartment))
 
 
 def bind(session: Session, now: datetime, number: str, home: Home, how: str) -> None:

@@ -13,7 +13,7 @@ from rules.asking.conversation import RIGHT_NOW, Conversation, State, while_it_c
 from rules.model import TopicId
 from service.store.tables import Complaint, NumberRow, OutboxMessage, TicketEvent, TimerRow
 from service.usecases.loading.page_names import is_page
-from service.usecases.loading.whose_phone import Home, homes_known
+from service.usecases.loading.whose_phone import Home, homes_known, is_theirs
 from service.usecases.rows.complaint_rows import find_complaint
 from service.usecases.rows.ticket_rows import record_event
 
@@ -96,7 +96,8 @@ def repaired_lately(
         .order_by(Complaint.closed_at.desc(), Complaint.id)
         .limit(1)
     ).first()
-    return None if found is None or _is_confirmed(session, found) else found
+    over = found is None or _is_confirmed(session, found) or not is_theirs(session, found)
+    return None if over else found
 
 
 def called_over(
@@ -115,6 +116,8 @@ def called_over(
         .limit(1)
     ).first()
     if found is None or found.closed_at is None or found.closed_at <= now - OVER:
+        return None
+    if not is_theirs(session, found):
         return None
     is_over = found.outcome in CALLED_OVER or (
         found.outcome == "fixed" and _is_confirmed(session, found)

@@ -13,7 +13,7 @@ from rules.asking.troubles import names_trouble
 from rules.model import ApartmentId, Fact, Kind, Reported
 from rules.reading import Reading
 from service.store.tables import Complaint, FactRow, Ticket
-from service.usecases.loading.whose_phone import Home, is_on_file
+from service.usecases.loading.whose_phone import Home, is_on_file, is_theirs
 from service.usecases.rows.facts import fact_body, fact_in, facts_in_reading, known_topics
 from service.usecases.rows.ids import new_id
 from service.usecases.rows.ticket_rows import close_emptied, move_complaints, record_event
@@ -51,7 +51,8 @@ def find_complaint(session: Session, number: str, home: Home | None) -> Complain
         on_file = is_on_file(session, number, home)
         query = query.where(or_(Complaint.confirmed, own) if on_file else own)
     order = (Complaint.confirmed.desc(), Complaint.opened_at)
-    return session.scalars(query.order_by(*order).limit(1)).first()
+    found = session.scalars(query.order_by(*order))
+    return next((complaint for complaint in found if is_theirs(session, complaint)), None)
 
 
 def open_complaint(session: Session, now: datetime, number: str, home: Home | None) -> Complaint:
@@ -201,14 +202,15 @@ def end_complaint(session: Session, now: datetime, complaint: Complaint, outcome
 
 
 def last_repaired(session: Session, number: str) -> Complaint | None:
-    """The complaint whose repair a number was last asked about."""
-    return session.scalars(
+    """The complaint whose repair a number was last asked about, if it still lives there."""
+    found = session.scalars(
         select(Complaint)
         .where(Complaint.number == number, Complaint.outcome == "fixed")
         .where(Complaint.closed_at.is_not(None))
         .order_by(Complaint.closed_at.desc(), Complaint.id)
         .limit(1)
     ).first()
+    return found if found is not None and is_theirs(session, found) else None
 
 
 def reopen_complaint(

@@ -13,7 +13,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from rules.asking.danger_reply import danger_reply
-from rules.reading.danger import danger_in
+from rules.reading import danger_in
 from service.store.tables import HouseholdRow, InboxMessage, NumberRow, OutboxMessage
 from service.usecases.rows.alerts import DANGER, raise_alert
 from service.usecases.rows.services import Services

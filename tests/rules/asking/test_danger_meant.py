@@ -6,7 +6,7 @@ import pytest
 
 from rules.asking.danger_meant import danger_meant, is_denied
 from rules.model import Kind
-from rules.reading.danger import danger_in
+from rules.reading import danger_in
 
 LEAK, COLD = {Kind.LEAK}, {Kind.TOO_COLD}
 

@@ -8,6 +8,7 @@ import pytest
 from conftest import NOW, house, report, weather
 
 from rules.checks import order_checks
+from rules.checks.worksheet import worksheet
 from rules.choosing.value import question_values
 from rules.diagnosis import diagnose
 from rules.model import Answered, ApartmentId, Evidence, Household, TopicId
@@ -90,7 +91,12 @@ def test_a_ticket_with_a_home_below_has_questions_checks_and_parts(tall):
     found = diagnosed(tall, wet("4C"), DRIP, wet("3C"))
     (group,) = found.groups
     assert order_checks(found, group)
-    assert load_list(found, group)
+    alone = diagnosed(tall, wet("4C"), DRIP)
+    mine, theirs = (
+        {p.part: p.chance_used for p in load_list(d, d.groups[0])} for d in (alone, found)
+    )
+    assert mine["fittings"] == pytest.approx(theirs["fittings"], abs=0.03)
+    assert [h["home"] for h in worksheet(found, group.apartments)["homes"]] == ["4C"]
     assert question_values(found, ApartmentId("4C"))
     question_values(found, ApartmentId("3C"))
     apart = found.narrowed(group, ["3C"])

@@ -180,3 +180,27 @@ def test_a_leak_and_a_house_going_cold_are_one_lack_of_water(plant: Plant):
 
     first = [s.fault for s in group.suspects[:3]]
     assert "system_leak_not_made_up" in first
+
+
+def test_where_water_is_seen_says_whose_it_is(plant: Plant) -> None:
+    """From the radiator it is the radiator or its valve; what drips from a ceiling is no valve here."""
+    wet, drips = says("2B", Kind.LEAK), answers("2B", "q_leak", "drip")
+
+    def seen_at(place: str) -> Group:
+        return ticket(plant, wet, drips, answers("2B", "q_leak_at", place), outdoor_f=30)
+
+    radiator, ceiling, sink = seen_at("radiator"), seen_at("ceiling"), seen_at("elsewhere")
+    own = ("emitter_leak", "valve_body_leak")
+    assert radiator.suspects[0].fault in own
+    assert of_fault(radiator, *own) > 0.75
+    assert of_fault(ceiling, *own) < 0.15
+    assert ceiling.suspects[0].fault == "system_leak"
+    assert sink.unknown > 0.75
+
+
+def test_that_it_drips_does_not_make_a_leak_the_heatings(plant: Plant) -> None:
+    """A tap and a bath drip as well."""
+    wet = says("2B", Kind.LEAK)
+    plain = ticket(plant, wet, outdoor_f=30)
+    drips = ticket(plant, wet, answers("2B", "q_leak", "drip"), outdoor_f=30)
+    assert drips.unknown == pytest.approx(plain.unknown, abs=0.1)

@@ -218,6 +218,14 @@ _ANSWERS: list[tuple[str | None, str, str | None]] = [
     ("q_time", "morning", "morning"),
     ("q_time", "in the morning", "morning"),
     ("q_time", "good morning", None),
+    # A choice, and how warm it is by now; what was well for a while, and is not any more.
+    ("q_dhw", "1 and its 68 now", "normal"),
+    ("q_rooms", "1 y está a 60", "all"),
+    ("q_hot", "2 degrees and 68", None),
+    ("q_screen", "well it was fine at thanksgiving and now this", None),
+    ("q_dhw", "well it was fine at thanksgiving and now this", None),
+    ("right_now", "it was ok for a day then out again", "no"),
+    ("right_now", "its fine now", "yes"),
     ("q_nothing", "1", None),
     (None, "1", None),
 ]

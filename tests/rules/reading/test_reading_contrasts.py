@@ -8,8 +8,7 @@ from __future__ import annotations
 import pytest
 
 from rules.model import Kind
-from rules.reading import read
-from rules.reading.danger import danger_in
+from rules.reading import danger_in, read
 from rules.reading.spelling import nearest_known
 
 COLD, HOT, WATER = Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER

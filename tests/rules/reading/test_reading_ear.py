@@ -1,4 +1,4 @@
-"""The ear weighs what is told; its scores are those a hand count gives."""
+"""How loud a text is, and what it tells of, are what a hand count gives."""
 
 from __future__ import annotations
 
@@ -6,8 +6,11 @@ from math import sqrt
 
 import pytest
 
+from rules.model import TopicId
+from rules.reading import read
 from rules.reading.concepts import Concepts
-from rules.reading.ear import ANY_SIGN, TAKEN_BACK, Ear, Unweighed, Weighing, clues
+from rules.reading.danger import Danger, Heard, hear, heeded
+from rules.reading.ear import Ear, Weighing, loudness
 from rules.reading.folding import fold
 from rules.reading.tokens import Tokens
 
@@ -21,91 +24,44 @@ _SCOPE = {
     "shows": frozenset[str](),
     "goes_on_after_stop": frozenset[str](),
 }
-_UNWEIGHED = Unweighed(
-    words=frozenset({"hello", "thank", "you", "of", "the"}),
-    concepts=frozenset({"OF", "COMMA", "NUMBER"}),
-)
-_DANGER = Weighing({"GAS": 30, "SMELL": 20, "GAS & SMELL": 10, "bills": -40}, -12.0)
 _KINDS = {
     "gas": Weighing({"GAS": 20, "SMELL": 10}, -8.0),
     "fire": Weighing({"SMELL": 5}, -8.0),
 }
-_SIGNS = {ANY_SIGN: 8, "gas": 5, TAKEN_BACK: -30}
-_EAR = Ear(_DANGER, _SIGNS, _KINDS, _UNWEIGHED)
-_NO_SIGN = frozenset[str]()
+_EAR = Ear(100, _KINDS, frozenset({"OF", "COMMA", "NUMBER"}))
 
 
 def _tokens(text: str) -> Tokens:
     return Tokens(fold(text), _CONCEPTS, _SCOPE)
 
 
-def test_clues_are_beginnings_neighbors_and_concepts() -> None:
-    """Five letters of a word, two near words in order of the alphabet, concepts and their pairs."""
-    assert clues(_tokens("smells of gasoline 62"), _UNWEIGHED) == {
-        *("smell", "gasol", "0"),
-        *("gasol smell", "0 smell", "0 gasol"),
-        "SMELL",
-    }
+@pytest.mark.parametrize(("words", "times"), [(12, 1.0), (48, 0.5), (240, sqrt(0.2))])
+def test_a_text_four_times_as_long_is_half_as_loud(words: int, times: float) -> None:
+    """What speaks for danger counts over the root of the words; from sixty on, more are no more."""
+    assert loudness(80, words) == pytest.approx(80 * times)
 
 
-def test_a_denied_concept_is_another_clue() -> None:
-    """ "No gas" is not the clue of gas, alone or in a pair."""
-    found = clues(_tokens("no gas. smells"), _UNWEIGHED)
-    assert {"not GAS", "SMELL", "SMELL & not GAS"} <= found
-    assert "GAS" not in found
-
-
-def test_words_farther_apart_than_six_are_not_near() -> None:
-    """A pair reaches over five telling words and no more."""
-    found = clues(_tokens("one a b c d e six seven"), _UNWEIGHED)
-    assert "one six" in found
-    assert "one seven" not in found
-
-
-@pytest.mark.parametrize("text", ["{}", "hello {}", "hello, {} thank you"])
-def test_courtesy_weighs_nothing(text: str) -> None:
-    """A greeting or thanks adds no clue."""
-    bare = clues(_tokens("smell of gas"), _UNWEIGHED)
-    assert clues(_tokens(text.format("smell of gas")), _UNWEIGHED) == bare
+def test_a_text_without_words_is_not_silenced_by_their_number() -> None:
+    """No division by nothing: it counts as one word."""
+    assert loudness(80, 0) == pytest.approx(80 * sqrt(12))
 
 
 @pytest.mark.parametrize(
-    ("text", "score"),
+    ("text", "loud", "by_sign", "is_danger"),
     [
-        ("smell of gas", 60 / sqrt(3) - 12),
-        ("gas bills, gas", (30 - 40) / sqrt(2) - 12),
-        ("gas", -12),
-        ("no smell of gas", -12),
-        ("nothing at all", -12),
-        ("", -12),
+        ("smell of gas", 101, False, True),
+        ("smell of gas", 100, False, False),
+        ("gas", 101, False, False),
+        ("gas", 101, True, True),
+        ("no smell of gas", 101, False, False),
+        ("nothing at all", 101, False, False),
     ],
 )
-def test_the_score_is_what_a_hand_count_gives(text: str, score: float) -> None:
-    """The sum of weights over the root of their number, plus the bias; of one word, the bias."""
-    assert _EAR.score(_tokens(text), _NO_SIGN) == pytest.approx(score)
-
-
-@pytest.mark.parametrize(
-    ("signs", "worth"),
-    [({ANY_SIGN, "gas"}, 13), ({TAKEN_BACK}, -30), ({ANY_SIGN, "a sign without a weight"}, 8)],
-)
-def test_signs_add_what_they_are_worth(signs: set[str], worth: int) -> None:
-    """A sign makes even one telling word worth weighing."""
-    score = _EAR.score(_tokens("gas"), frozenset(signs))
-    assert score == pytest.approx(30 - 12 + worth)
-
-
-def test_a_sentence_is_listened_to_by_itself() -> None:
-    """Of the tokens listened to come all words, pairs and concepts, denied ones too."""
-    tokens = _tokens("no gas in this house my friend. it smells of old socks in here")
-    first, second = tokens.told_with(0), tokens.told_with(tokens.starts[9])
-    assert (first[0], first[-1], second[0], second[-1]) == (0, 6, 7, 14)
-    assert {"not GAS"} == {
-        c for c in clues(tokens, _UNWEIGHED, first) if c.endswith(("GAS", "SMELL"))
-    }
-    assert {"SMELL"} == {
-        c for c in clues(tokens, _UNWEIGHED, second) if c.endswith(("GAS", "SMELL"))
-    }
+def test_a_danger_is_loud_enough_and_told_by_two_words_or_a_sign(
+    text: str, loud: float, *, by_sign: bool, is_danger: bool
+) -> None:
+    """One telling word is too little without a sign, and denied ones tell nothing."""
+    assert _EAR.is_danger(loud, _tokens(text), by_sign=by_sign) is is_danger
 
 
 @pytest.mark.parametrize(
@@ -117,6 +73,56 @@ def test_the_kind_is_the_one_the_concepts_speak_for(text: str, kind: str) -> Non
 
 
 def test_the_place_is_that_of_the_weightiest_concept() -> None:
-    """What is shown is what told most; where nothing did, all of it."""
-    assert _EAR.place(_tokens("i smell some gas here")) == (3, 3)
-    assert _EAR.place(_tokens("no gas here")) == (0, 2)
+    """What is shown is what told most of the kind; where nothing did, all of it."""
+    assert _EAR.place(_tokens("i smell some gas here"), "gas") == (3, 3)
+    assert _EAR.place(_tokens("no gas here"), "gas") == (0, 2)
+    assert _EAR.place(_tokens("i smell some gas here"), "other") == (0, 4)
+
+
+_CHATTER = "my rent was due on friday and i paid it at the office with a check like always"
+
+
+def _heard(text: str) -> Heard:
+    return hear(fold(text))
+
+
+def test_a_sign_stands_where_its_sentence_is_loud_by_itself() -> None:
+    """A harmless sentence beside it hides no danger; a text of one sentence is not asked twice."""
+    asked: list[str] = []
+
+    def is_loud(sentence: str) -> bool:
+        asked.append(sentence)
+        return True
+
+    heard = heeded(
+        _heard(f"{_CHATTER}. the kitchen smells of gas"), loud=False, is_loud_alone=is_loud
+    )
+    assert [danger.kind for danger in heard.dangers] == ["gas"]
+    assert [sentence.strip(" .") for sentence in asked] == ["the kitchen smells of gas"]
+    asked.clear()
+    assert not heeded(
+        _heard("the kitchen smells of gas"), loud=False, is_loud_alone=is_loud
+    ).dangers
+    assert not asked
+
+
+def test_what_is_told_plainly_stands_however_harmless_it_sounds() -> None:
+    """ "There is smoke" is not weighed."""
+    heard = heeded(_heard("there is smoke"), loud=False, is_loud_alone=lambda _: False)
+    assert [danger.kind for danger in heard.dangers] == ["fire"]
+
+
+def test_a_loud_text_without_a_sign_is_a_danger_of_the_likeliest_kind() -> None:
+    """Its place is that of the word that tells most."""
+    text = "gas in the drawer and on the table"
+    heard = _heard(text)
+    assert not heard.told
+    (danger,) = heeded(heard, loud=True, is_loud_alone=lambda _: False).dangers
+    assert danger == Danger("gas", 0, 3)
+
+
+@pytest.mark.parametrize("asked", ["q_hot", "q_safety", "right_now"])
+def test_what_was_asked_makes_no_difference(asked: str) -> None:
+    """A danger is one whatever it answers."""
+    text = "i smell gas in the kitchen"
+    assert read(text, TopicId(asked)).danger_kinds == ("gas",)

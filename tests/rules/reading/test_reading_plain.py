@@ -7,9 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from rules.model import Care, Intent, Kind, Rooms, Temperature
-from rules.reading import read
-from rules.reading.danger import danger_in
+from rules.model import Care, EmitterHeat, Intent, Kind, Rooms, Temperature, TopicId
+from rules.reading import danger_in, read
 
 COLD, HOT, WATER, LEAK = Kind.TOO_COLD, Kind.TOO_HOT, Kind.NO_HOT_WATER, Kind.LEAK
 NOISE, OTHER = Kind.NOISE, Kind.OTHER
@@ -264,3 +263,24 @@ def test_who_is_at_risk(text: str, care: set[Care]) -> None:
 def test_a_low_battery_is_no_alarm(text: str, danger: bool) -> None:
     """A chirp now and then is one, unless people are ill or it is denied."""
     assert bool(danger_in(text)) is danger
+
+
+@pytest.mark.parametrize(
+    "text", ["si pero ahora hay mucho ruido", "yes but now it makes a banging noise"]
+)
+def test_a_new_noise_after_the_work_is_told_beside_the_answer(text: str) -> None:
+    """What the work has brought is no part of "yes"."""
+    assert read(text, TopicId("right_now")).kinds == (NOISE,)
+
+
+@pytest.mark.parametrize(
+    ("text", "emitter"),
+    [
+        ("the cord of the space heater gets real hot", None),
+        ("el enchufe del calentador está caliente", None),
+        ("the radiator in my room is ice cold", EmitterHeat.COLD),
+    ],
+)
+def test_a_hot_cord_is_no_hot_radiator(text: str, emitter: EmitterHeat | None) -> None:
+    """What is warm there is electrical."""
+    assert read(text).emitter is emitter

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from rules.model import Intent, Kind
 from rules.reading import danger_in, read
 from rules.reading.spelling import nearest_known
 from rules.reading.vocabulary import vocabulary
@@ -15,6 +16,7 @@ from rules.reading.vocabulary import vocabulary
     [
         ("coooold", "cold"),
         ("hto", "hot"),
+        ("aclienta", "calienta"),
         ("kithcen", "kitchen"),
         ("comming", "coming"),
         ("anbody", "anybody"),
@@ -31,6 +33,21 @@ def test_a_misspelt_word_is_mended(written: str, meant: str) -> None:
     """Doubled, changed about, left out, spelt by ear or made stronger: the word is known."""
     assert written not in vocabulary().known
     assert nearest_known(written) == meant
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "the heat is bot working",
+        "the heat sint coming on again",
+        "heat insnt working",
+        "el radiador no aclienta",
+    ],
+)
+def test_a_not_with_a_slip_in_it_is_no_good_news(text: str) -> None:
+    """One key beside the right one, or two letters changed about, and it is still a complaint."""
+    reading = read(text)
+    assert (reading.intent, reading.kinds) == (Intent.COMPLAINT, (Kind.TOO_COLD,))
 
 
 @pytest.mark.parametrize(

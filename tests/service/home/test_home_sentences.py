@@ -8,8 +8,7 @@ from collections.abc import Iterator
 import pytest
 
 from rules.data import table
-from rules.reading import read
-from rules.reading.danger import danger_in
+from rules.reading import danger_in, read
 from service.usecases.home.web_questions import choice_text
 from service.usecases.home.web_words import LANGUAGES, danger_labels, danger_says, kind_says, saying
 from tests.plain_language import (

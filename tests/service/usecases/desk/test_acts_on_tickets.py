@@ -182,6 +182,21 @@ def test_a_hold_needs_a_date_ahead_and_a_reason(
     assert answer.json()["errors"][0]["pointer"] in {"/until", "/reason"}
 
 
+def test_news_of_more_ends_a_hold(service: Running) -> None:
+    """Too hot, a part on order; then a newborn is told of: the desk hears of it at once."""
+    ticket = str(service.text(mobile("4B"), "too hot in here")["ticket"])
+    until = (EVENING + timedelta(days=5)).isoformat()
+    act(service, ticket, "hold", until=until, reason="valve body on order")
+    service.text(mobile("4B"), "still too hot")
+    assert ticket_of(service, ticket)["held_until"] is not None
+
+    service.text(mobile("4B"), "its 82 now and i have a newborn")
+
+    assert ticket_of(service, ticket)["held_until"] is None
+    alerts = service.get("/api/v1/alerts?state=open", "desk")
+    assert "tells more on a held ticket" in {alert["what"] for alert in alerts}
+
+
 def test_a_persons_time_holds_with_its_reason(service: Running, ticket: str) -> None:
     """A time later than the law's is shown with the person's reason first and the law's after."""
     law = ticket_of(service, ticket)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from whole_service import Running, building_document
+from whole_service import BUILDING, Running, building_document, household_rows, mobile, said
 
 PHONE = "+12125550142"
 NAMES = {"elm-12": "12 Elm Street", "elm-21": "21 Elm Street"}
@@ -74,3 +74,27 @@ def test_a_home_is_chosen_by_number_or_by_name(
     assert answer["ticket"] is not None
     ticket = landlady.get(f"/api/v1/tickets/{answer['ticket']}", "desk")
     assert (ticket["building"], ticket["apartments"]) == (place[0], [place[1]])
+
+
+def test_who_has_moved_out_and_who_moved_in_share_no_report(service: Running) -> None:
+    """The list names another phone for 2A; the report of the one before it was closed the day before."""
+    first = service.text(mobile("2A"), "no heat, i have a baby")
+    service.close(first["ticket"], fault="pump_seized", component="pump-1")
+    service.wait(hours=2)
+    newcomer = "+12125550166"
+    rows = [
+        row | {"mobile": newcomer, "care": []} if row["apartment"] == "2A" else row
+        for row in household_rows()
+    ]
+    answer = service.call("PUT", f"/api/v1/buildings/{BUILDING}/households", "owner", json=rows)
+    assert answer.status_code == 200, answer.text
+
+    asked = service.wait(days=2)
+    assert mobile("2A") not in {text["to"] for text in asked}
+    new = service.text(newcomer, "hello we are new here, it is cold, 60 in here")
+    assert new["complaint"] != first["complaint"]
+    report = service.get(f"/api/v1/complaints/{new['complaint']}", "desk")
+    assert report["care"] == []
+    old = service.text(mobile("2A"), "no heat at my place again")
+    assert old["complaint"] not in (first["complaint"], new["complaint"])
+    assert "Where do you live" in said(old)

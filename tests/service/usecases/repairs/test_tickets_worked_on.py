@@ -287,6 +287,7 @@ def test_a_fitted_circulator_is_less_suspect_next_time(
     """The date of a new part counts: a seized pump is the less likely the newer it is."""
     before = share(ticket, "pump_seized")
     assert close(service, ticket).status_code == 200
+    service.wait(hours=20)
 
     for apartment in ("1A", "1B"):
         service.text(mobile(apartment), "no heat again, freezing in here")
