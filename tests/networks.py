@@ -105,7 +105,7 @@ def belief_of(
     shared = (real.shared * faults)[:faults]
     none = np.full(len(members) - 1 - faults, -np.inf)
     states = States(plant, _NOW.date(), shared, members, log_prior, none, NOTHING_LEARNED)
-    times = Timeline((Onset(_NOW, 1.0),), _NOW, ZoneInfo("UTC"))
+    times = Timeline((Onset(_NOW, 1.0),), _NOW, _NOW, ZoneInfo("UTC"))
     space = Space(states, real.climate)
     homes = {
         ApartmentId(f"h{n}"): _home_of(real, members, times, *table)

@@ -77,7 +77,8 @@ def order_checks(
 
     ``listed_alone``: as if there were none but those of the trade's list, for programs outside.
     """
-    found = _worth_making(diagnosis, group, listed_alone=listed_alone)
+    trouble = diagnosis.of(group.apartments)
+    found = _worth_making(trouble, group, listed_alone=listed_alone)
     return tuple(sorted(found, key=lambda step: step.check != ON_ENTRY))
 
 
@@ -115,8 +116,9 @@ def checks_between(
     diagnosis: Diagnosis, group: Group, suspects: Sequence[Suspect]
 ) -> tuple[CheckStep, ...]:
     """The checks that tell some suspects of a group apart, as if it were one of them for sure."""
-    homes = diagnosis.belief.troubled(group.apartments)
-    return _by_bits(diagnosis, homes, suspects, 0.0, stands_at(diagnosis, group))
+    trouble, place = diagnosis.of(group.apartments), stands_at(diagnosis, group)
+    homes = trouble.belief.troubled(group.apartments)
+    return _by_bits(trouble, homes, suspects, 0.0, place)
 
 
 def _by_bits(

@@ -13,7 +13,7 @@ __all__ = ["is_asked_for", "kinds_told"]
 
 def kinds_told(diagnosis: Diagnosis, apartments: Sequence[ApartmentId]) -> frozenset[Kind]:
     """Everything that some homes complain of."""
-    said = (diagnosis.belief.homes[a].reported for a in apartments)
+    said = (diagnosis.of([a]).belief.homes[a].reported for a in apartments)
     return frozenset(kind for reported in said if reported is not None for kind in reported.kinds)
 
 

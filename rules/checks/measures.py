@@ -127,6 +127,7 @@ def _measure(
         **texts(check),
         **({} if check.mistaken is None else {"mistaken": check.mistaken}),
         **({} if check.slip is None else {"slip": check.slip}),
+        **({} if check.untold_call is None else {"untold_call": check.untold_call}),
         "after": [str(name) for name in check.after],
         "after_near": sorted(str(name) for name in looks_near(check.id)),
         "expects": [" ".join(keys[number]) for number in range(len(keys))],

@@ -27,6 +27,7 @@ class Note:
 
 def notes(diagnosis: Diagnosis, group: Group) -> tuple[Note, ...]:
     """What to know about a group of complaints: first what cannot be right."""
+    diagnosis = diagnosis.of(group.apartments)
     found = [Note("contradiction", c.says) for c in contradictions(diagnosis, group)]
     cluster = cluster_of(diagnosis.belief, diagnosis.evidence, group.apartments)
     if cluster is not None:

@@ -48,10 +48,14 @@ _WORTH_CHECKING_OF_ONE_HOME = 5e-3
 def worksheet(diagnosis: Diagnosis, members: Sequence[ApartmentId]) -> JSON:
     """Everything to weigh readings for the complaints of these homes, as plain JSON.
 
+    Of homes that have two troubles, those of which most complain of one are weighed.
+
     Args:
         diagnosis: of the building, with all evidence that is known.
         members: homes of one ticket; each has a complaint in the diagnosis.
     """
+    diagnosis = diagnosis.of(members)
+    members = [m for m in members if m in diagnosis.causes]
     belief, ours = diagnosis.belief, _ours(diagnosis, members)
     members = belief.troubled(members)
     causes = [causes_of(belief, m) for m in members]

@@ -44,6 +44,7 @@ OF_EACH_MINUTE_WAITED = 0.15
 
 def question_values(diagnosis: Diagnosis, apartment: ApartmentId) -> Mapping[TopicId, float]:
     """Net worth in minutes of every question that may be asked of this home, unordered."""
+    diagnosis = diagnosis.of([apartment])
     home = diagnosis.belief.homes.get(apartment)
     if home is None or home.reported is None:
         return {}

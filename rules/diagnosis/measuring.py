@@ -141,7 +141,10 @@ def _comparable(row: CheckReading, found: Found) -> bool:
     """Whether an expectation is about this state of the call and, for figures, this unit."""
     if row.unit is not None and found.unit is not None and row.unit != found.unit:
         return False
-    return row.calling is None or found.calling is None or row.calling == found.calling
+    if row.calling is None:
+        return True
+    calling = checks()[row.check].untold_call if found.calling is None else found.calling
+    return calling is None or row.calling == calling
 
 
 def _by_first_outcome(check: Check, found: Found) -> float:

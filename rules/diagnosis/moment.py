@@ -14,16 +14,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache, lru_cache
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rules.data import table
-from rules.model import Evidence, HourlyWeather, Reported
+from rules.model import ApartmentId, Evidence, HourlyWeather, Reported
 
-__all__ = ["Onset", "Since", "Timeline", "outdoor_f", "timeline", "waking_share"]
+__all__ = ["Onset", "Since", "Timeline", "is_gap", "outdoor_f", "timeline", "waking_share"]
 
 Floats = NDArray[np.float64]
 
@@ -61,7 +61,14 @@ class Timeline:
 
     onsets: tuple[Onset, ...]
     now: datetime
+    quiet_until: datetime  # how long it counts that nobody of a home wrote
     zone: ZoneInfo
+    # When it was known what a wave had told, and the first report after it.
+    known: tuple[tuple[datetime, datetime], ...] = ()
+
+    def unsaid_until(self, at: datetime) -> datetime:
+        """How long it counts that whoever reported then had not written: until it was known."""
+        return min((at, *(known for known, after in self.known if at >= after)))
 
     def hours(self, then: datetime) -> Floats:
         """Hours from each onset to an instant; (onsets,)."""
@@ -158,13 +165,40 @@ def _awake_before() -> tuple[float, ...]:
     return (0.0, *accumulate(_awake() * 2))
 
 
-def timeline(evidence: Sequence[Evidence], now: datetime, timezone: str) -> Timeline:
-    """Candidate onsets before the first report (or before now, if there is none)."""
-    first = min((e.at for e in evidence if isinstance(e.fact, Reported)), default=now)
-    first = min(first, now)
-    before = table("reporting")["onset_before_first_report"]
-    onsets = tuple(Onset(first - timedelta(hours=float(h)), float(c)) for h, c in before)
-    return Timeline(onsets, now, ZoneInfo(timezone))
+def timeline(
+    evidence: Sequence[Evidence], now: datetime, timezone: str, quiet_until: datetime | None = None
+) -> Timeline:
+    """Candidate onsets before the first report (or before now, if there is none).
+
+    Nobody's silence counts after ``quiet_until``, nor long after the last home wrote: the more have
+    written, the sooner it is known, and who has not written by then waits with the others.
+    """
+    first: dict[ApartmentId, datetime] = {}
+    for e in evidence:
+        if isinstance(e.fact, Reported):
+            home = e.fact.apartment
+            first[home] = min(e.at, first.get(home, e.at))
+    begun = min((*first.values(), now))
+    about = table("reporting")
+    onsets = tuple(
+        Onset(begun - timedelta(hours=float(h)), float(c))
+        for h, c in about["onset_before_first_report"]
+    )
+    quiet = now if quiet_until is None else min(quiet_until, now)
+    longest, told = timedelta(hours=float(about["silence_counts_hours"])), sorted(first.values())
+    if told:
+        quiet = min(quiet, told[-1] + longest / len(told))
+    known = [
+        (at + longest / homes, after)
+        for homes, (at, after) in enumerate(pairwise(told), start=1)
+        if is_gap(at, after)
+    ]
+    return Timeline(onsets, now, quiet, ZoneInfo(timezone), tuple(known))
+
+
+def is_gap(before: datetime, after: datetime) -> bool:
+    """Whether homes first wrote so far apart that a wave of reports ended in between."""
+    return after - before > timedelta(hours=float(table("reporting")["waves_apart_hours"]))
 
 
 def outdoor_f(weather: Sequence[HourlyWeather], now: datetime) -> float:

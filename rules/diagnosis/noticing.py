@@ -64,7 +64,8 @@ def report_said(
     ``empty``: chance that a tank has run out by then, by each onset; (onsets,).
     """
     of_tank = empty.tobytes() if has_tank(home) else b""
-    name = (reported.kinds, reported.noise, at, times.onsets, times.zone, of_tank)
+    until = times.unsaid_until(at)
+    name = (reported.kinds, reported.noise, at, until, times.onsets, times.zone, of_tank)
     return home.reports.once(name, lambda: _report_said(home, reported, at, times, empty[:, None]))
 
 
@@ -72,7 +73,8 @@ def _report_said(
     home: HomeClass, reported: Reported, at: datetime, times: Timeline, empty: Floats
 ) -> Said:
     # What was left out, and that nothing else was written before: by look and by own state alone.
-    days = waking_days(at, times)[:, None]
+    until = times.unsaid_until(at)
+    days = waking_days(until, times)[:, None]
     look_rate, own_rate = steady_rates(home)
     look_unsaid, own_unsaid = left_out_steadily(home, reported.kinds)
     by_own = own_unsaid - days * own_rate
@@ -82,7 +84,7 @@ def _report_said(
     aside = _own_aside(home, reported.kinds)
     keys = collapse(home, [physics(home), its_own(home), *said, aside])
     steps = thermal_steps(home, at, times)
-    unsaid = -thermal_rates(home.physics.courses, at, times)
+    unsaid = -thermal_rates(home.physics.courses, until, times)
     for kind in THERMAL:
         if not is_vague(reported.kinds) and kind not in reported.kinds:
             unsaid = unsaid + thermal_left_out(kind, steps)
@@ -113,7 +115,8 @@ def _while_a_tank_lasts(
 
     Of the time until a report, and at it; ``empty`` then, (onsets, 1). Shape (onsets, looks).
     """
-    lasted_days = waking_days(at, times) * lasted(times, at)
+    until = times.unsaid_until(at)
+    lasted_days = waking_days(until, times) * lasted(times, until)
     unsaid: Floats = np.multiply.outer(lasted_days, tank_rates(home))
     if is_vague(reported.kinds) or Kind.NO_HOT_WATER in reported.kinds:
         return unsaid

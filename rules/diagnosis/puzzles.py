@@ -62,6 +62,7 @@ class Contradiction:
 
 def contradictions(diagnosis: Diagnosis, group: Group) -> tuple[Contradiction, ...]:
     """What cannot be right about the homes of a group, the worst first."""
+    diagnosis = diagnosis.of(group.apartments)
     found = [*_of_readings(diagnosis, group), *_of_homes(diagnosis, group)]
     return tuple(sorted(found, key=lambda c: (round(c.fit, 9), c.says)))
 
@@ -71,7 +72,7 @@ def unsplit(diagnosis: Diagnosis, group: Group) -> tuple[tuple[Suspect, ...], ..
     suspects = [s for s in group.suspects[:_MOST_SUSPECTS] if s.probability >= WORTH_SPLITTING]
     if len(suspects) < 2:
         return ()
-    said = _answers(diagnosis, group, suspects)
+    said = _answers(diagnosis.of(group.apartments), group, suspects)
     sets: list[list[int]] = []
     for n in range(len(suspects)):
         alike = (s for s in sets if all(_farthest(said[n], said[m]) < ALIKE for m in s))

@@ -24,6 +24,7 @@ _WITHIN = timedelta(hours=24)
 # Floors that water passes unseen, in a wall or where nobody is at home (common practice, no source).
 _FLOORS = 2
 _WATER = frozenset({Kind.LEAK, Kind.OTHER})
+_OF_WATER = frozenset({"q_leak", "q_leak_at"})
 
 
 def runs_down(
@@ -58,7 +59,7 @@ def dry(said: Iterable[Evidence]) -> list[Evidence]:
         e
         for e in said
         if not isinstance(e.fact, Reported)
-        and not (isinstance(e.fact, Answered) and e.fact.topic == "q_leak")
+        and not (isinstance(e.fact, Answered) and e.fact.topic in _OF_WATER)
     ]
 
 

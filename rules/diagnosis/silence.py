@@ -34,8 +34,9 @@ def silence_said(home: HomeClass, times: Timeline, tank_lasted: Floats) -> Said:
     ``tank_lasted`` is the share of the time since each onset in which its tank gave hot water.
     """
     keys, never = _keys(home), table("reporting")["never_writes"]
-    thermal = thermal_rates(home.physics.courses, times.now, times).take(keys.of_course, axis=1)
-    days = waking_days(times.now, times)[:, None, None]
+    until = times.quiet_until
+    thermal = thermal_rates(home.physics.courses, until, times).take(keys.of_course, axis=1)
+    days = waking_days(until, times)[:, None, None]
     by_look, by_own = steady_rates(home)
     look = by_look - np.multiply.outer(tank_lasted, tank_rates(home))
     rate = thermal + days * (look[:, keys.look, None] + by_own[keys.own][None, :])
@@ -63,7 +64,7 @@ def silence_of(
         by_kind.setdefault(kind, []).append((log_prior, count))
         waits[kind] = tank_lasted[:, None]
     unmoved = _unmoved(space, tuple(dict.fromkeys(kind.physics for kind in by_kind)), times)
-    days = waking_days(times.now, times)[:, None]
+    days = waking_days(times.quiet_until, times)[:, None]
     by_priors, found = dict[object, Floats](), dict[object, Floats]()
     totals: dict[HomeClass, Floats] = {}
     for kind, equal in by_kind.items():
@@ -135,5 +136,5 @@ def _unmoved(
     if not several:
         return {}
     courses, of_pattern = space.courses(several)
-    chance = np.exp(-thermal_rates(courses, times.now, times))
+    chance = np.exp(-thermal_rates(courses, times.quiet_until, times))
     return {of: chance.take(course, axis=1) for of, course in of_pattern.items()}

@@ -35,6 +35,7 @@ _MOST_SPOKEN = 64
 # As it is, and as it was before the last home wrote.
 _MOST_LISTINGS = 2
 _MOST_COURSES = 2
+_MOST_WEIGHED = 256
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -53,6 +54,9 @@ class Space:
     climate: Climate
     _classes: dict[Hashable, HomeClass] = field(default_factory=dict)
     _named: dict[tuple[ApartmentId, float, bool], HomeClass] = field(default_factory=dict)
+    weighed: Memo = field(
+        default_factory=lambda: Memo(_MOST_WEIGHED)
+    )  # of troubles, a few numbers each
     _courses: Memo = field(default_factory=lambda: Memo(_MOST_COURSES))
     _listings: Memo = field(default_factory=lambda: Memo(_MOST_LISTINGS))
 

@@ -109,7 +109,8 @@ class States:
             home = self.plant.apartment(apartment)
             parts = (home.valve, home.thermostat, home.circulator, home.relay)
             ages = tuple(None if part is None else part.installed for part in parts)
-            name = (*kind_of(self.plant, home), ages)
+            body = None if home.valve is None else home.valve.body_since
+            name = (*kind_of(self.plant, home), ages, body)
             if name not in self._log_priors:
                 chances = np.array([c.prior for c in self.local(apartment)])
                 nothing = max(1 - chances.sum(), 0.05)

@@ -58,7 +58,7 @@ def believe(
     heads, down = space.heads, runs_down(space.plant, by_home)
     tanks = tanks_of(heads, by_home)
     lasted = {
-        head: tank_lasted(times, times.now, count, tanks.get(head, NOTHING_TOLD))
+        head: tank_lasted(times, times.quiet_until, count, tanks.get(head, NOTHING_TOLD))
         if head in space.tanked
         else np.ones(len(times.onsets))
         for head, count in Counter(map(heads.__getitem__, silent)).items()
@@ -126,7 +126,7 @@ def _spoken(
         return believed(kind, prior, times, terms, told, answers, lasted)
 
     # Who has reported is not silent: to such a home "now" does not matter.
-    when = times.onsets if lasted is None else (times, lasted.tobytes())
+    when = (times.onsets, times.known) if lasted is None else (times, lasted.tobytes())
     name = (kind, prior.tobytes(), when, times.zone, told, tuple(said), tuple(found), tank)
     return space.said(apartment).once(name, weigh)
 

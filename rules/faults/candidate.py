@@ -86,7 +86,7 @@ def made(
     """
     life = known.lives.ratio(fault.at, variant)
     chance = prior(fault, installed, known.on, life, variant) * share
-    chance *= known.lives.once_more(component, fault.id)
+    chance = known.lives.once_more(component, fault.id, chance)
     return Candidate(fault.id, component, homes, chance, encoded(fault.id, fault.at), fault)
 
 

@@ -12,10 +12,10 @@ from rules.faults.loops import is_at_own_pump, of_loop, of_risers, of_run, stops
 from rules.faults.power import of_transformer
 from rules.faults.rows import Fault
 from rules.faults.sources import at_the_taps, of_cascade, of_source
-from rules.model import ApartmentId, ComponentId
+from rules.model import ApartmentId, ComponentId, PartId
 from rules.plant import Apartment, Plant, Thermostat, Valve
 
-__all__ = ["SOMETHING_ELSE", "Candidate", "local_candidates", "shared_candidates"]
+__all__ = ["SOMETHING_ELSE", "VALVE_BODY", "Candidate", "local_candidates", "shared_candidates"]
 
 # Causes no row describes, per 100 home-years: honest leftovers (common practice, no source).
 _ELSE_LOCAL: dict[str, tuple[float, dict[str, float]]] = {
@@ -36,6 +36,8 @@ _ELSE_LOCAL: dict[str, tuple[float, dict[str, float]]] = {
     "tap": (0.4, {"tap_noticed": 0.5, "tap_cold": 1.0}),
     "other": (5.0, {"other_noticed": 0.5}),
 }
+# A valve is a head on a body; what is mended with a body first does not go with a new head.
+VALVE_BODY = PartId("valve_body")
 _LOCAL_AT = ("valve", "thermostat", "apartment")
 
 
@@ -128,4 +130,7 @@ def _at_part(
     )
     if part is None or part.kind == "none":
         return []
-    return [made(fault, part.id, homes, known, installed=part.installed, variant=part.kind)]
+    installed = part.installed
+    if isinstance(part, Valve) and fault.parts[:1] == (VALVE_BODY,):
+        installed = part.body_since
+    return [made(fault, part.id, homes, known, installed=installed, variant=part.kind)]

@@ -15,17 +15,22 @@ Seen = tuple[ComponentId, FaultId]
 # What was mended days ago is the cause once more in about one call in four of those in which it would
 # have been: a bad part, a job half done (common practice, no source).
 _ONCE_MORE = 0.25
+# What held for some days and was called right comes back within the month three times in a hundred, each
+# time more often (common practice, no source).
+_BACK_AGAIN = 0.03
 
 
 @dataclass(frozen=True, slots=True)
 class LearnedLives:
     """Median lives learned over median lives stated, by class of parts; 1 where nothing is known.
 
-    ``mended`` are the faults that work of the last days has put right, or was meant to.
+    ``mended`` are the faults that work of the last days was meant to put right and nobody has called
+    right yet; ``held`` are those of the last month that a household has, each with how many times.
     """
 
     ratios: tuple[tuple[PartClass, float], ...] = ()
     mended: frozenset[Seen] = frozenset()
+    held: frozenset[tuple[Seen, int]] = frozenset()
 
     @classmethod
     def of(cls, ratios: Mapping[PartClass, float]) -> LearnedLives:
@@ -36,9 +41,12 @@ class LearnedLives:
         """Of one class of parts."""
         return next((r for known, r in self.ratios if known == (kind, variant)), 1.0)
 
-    def once_more(self, component: ComponentId, fault: FaultId) -> float:
-        """What the chance of a fault is multiplied by: less where somebody has just seen to it."""
-        return _ONCE_MORE if (component, fault) in self.mended else 1.0
+    def once_more(self, component: ComponentId, fault: FaultId, chance: float) -> float:
+        """The chance of a fault: less where somebody has just seen to it, more where it comes back."""
+        times = next((n for seen, n in self.held if seen == (component, fault)), 0)
+        if times:
+            return max(chance, times * _BACK_AGAIN)
+        return chance * _ONCE_MORE if (component, fault) in self.mended else chance
 
 
 NOTHING_LEARNED = LearnedLives()

@@ -255,6 +255,8 @@ class Check(_Row):
     slip: float | None = Field(
         default=None, gt=0, lt=0.02
     )  # share of figures that are far off, where that is less than of other checks
+    # The state of the call that is meant where none is noted; None: it may be either.
+    untold_call: bool | None = None
     usual: Unit | None = None  # the unit that most readings come in, where it is not the first
     range: tuple[float, float] | None = None  # what the instrument can show, in its usual unit
     ranges: dict[Unit, tuple[float, float]] = Field(default_factory=dict)  # and in another

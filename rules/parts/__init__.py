@@ -112,6 +112,7 @@ def causes_behind(diagnosis: Diagnosis, group: Group) -> tuple[Cause, ...]:
     """
     chance: dict[FaultId, float] = defaultdict(float)
     waiting: dict[FaultId, float] = defaultdict(float)
+    diagnosis = diagnosis.of(group.apartments)
     for cause in (*_shared(diagnosis, group), *_own(diagnosis, group)):
         chance[cause.fault] += cause.chance
         waiting[cause.fault] += cause.chance * cause.homes

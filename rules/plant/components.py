@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from rules.model import ApartmentId, ComponentId
@@ -41,6 +41,15 @@ class Valve:
     transformer: ComponentId | None = None
     va: float | None = None
     installed: date | None = None
+    # What repairs have taught, which no building file says: of a valve whose head is newer, how old its
+    # body is.
+    has_newer_head: bool = field(default=False, metadata={"in_file": False})
+    body_installed: date | None = field(default=None, metadata={"in_file": False})
+
+    @property
+    def body_since(self) -> date | None:
+        """When the body was fitted: with the head, unless another head came since."""
+        return self.body_installed if self.has_newer_head else self.installed
 
     @property
     def has_end_switch(self) -> bool:

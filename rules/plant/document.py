@@ -24,6 +24,7 @@ def _record(part: Any, renamed: dict[str, str]) -> dict[str, Any]:
     written = {
         renamed.get(field.name, field.name): _value(getattr(part, field.name))
         for field in fields(part)
+        if field.metadata.get("in_file", True)
     }
     return {name: value for name, value in written.items() if value is not None}
 

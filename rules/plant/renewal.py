@@ -23,8 +23,15 @@ __all__ = ["renewed"]
 Part = TypeVar("Part", Valve, Thermostat, Circulator, Relay)
 
 
-def renewed(plant: Plant, installed: Mapping[ComponentId, date]) -> Plant:
-    """The same plant with new dates of installation; components it does not have are ignored."""
+def renewed(
+    plant: Plant,
+    installed: Mapping[ComponentId, date],
+    bodies: Mapping[ComponentId, date | None] | None = None,
+) -> Plant:
+    """The same plant with new dates of installation; components it does not have are ignored.
+
+    ``bodies`` of valves that got a new head are as old as it says.
+    """
     if not installed:
         return plant
     return replace(
@@ -36,7 +43,7 @@ def renewed(plant: Plant, installed: Mapping[ComponentId, date]) -> Plant:
             replace(t, installed=installed.get(t.id, t.installed)) for t in plant.transformers
         ),
         loops=tuple(_loop(loop, installed) for loop in plant.loops),
-        apartments=tuple(_apartment(home, installed) for home in plant.apartments),
+        apartments=tuple(_apartment(home, installed, bodies or {}) for home in plant.apartments),
     )
 
 
@@ -48,10 +55,17 @@ def _loop(loop: Loop, installed: Mapping[ComponentId, date]) -> Loop:
     )
 
 
-def _apartment(home: Apartment, installed: Mapping[ComponentId, date]) -> Apartment:
+def _apartment(
+    home: Apartment,
+    installed: Mapping[ComponentId, date],
+    bodies: Mapping[ComponentId, date | None],
+) -> Apartment:
+    valve = _part(home.valve, installed)
+    if valve is not None and valve.id in bodies:
+        valve = replace(valve, has_newer_head=True, body_installed=bodies[valve.id])
     return replace(
         home,
-        valve=_part(home.valve, installed),
+        valve=valve,
         thermostat=_part(home.thermostat, installed),
         circulator=_part(home.circulator, installed),
         relay=_part(home.relay, installed),

@@ -44,6 +44,8 @@ from rules.urgency.triggers import Facts, Report, danger_rows, night, triggers
 __all__ = ["Because", "RespondBy", "respond_by"]
 
 _CEILING_HOURS = 24  # over the legal ceiling: the same day; common practice, no source
+# Thermometers show whole degrees: a home that read the floor has passed it for certain a degree later.
+_A_DEGREE = 1.0
 # As for any home without heat in the cold of which no more is known (common practice, no source).
 _UNREAD_HOURS = 4
 
@@ -203,8 +205,13 @@ def _first_under(facts: Facts, ahead: Forecast) -> tuple[datetime, float, LawTex
     if highest is None:
         return None
 
+    told = facts.told.room_f
+
     def limit_f(at: datetime) -> float | None:
-        return legal_floor_f(facts.heat_rule, at, facts.timezone, facts.outdoors.at(at))
+        floor = legal_floor_f(facts.heat_rule, at, facts.timezone, facts.outdoors.at(at))
+        if floor is None or told is None or told < floor:
+            return floor
+        return min(floor, told - _A_DEGREE)
 
     at = first_below(ahead, limit_f, highest)
     passed = None if at is None else _floor_at(facts, at)

@@ -67,6 +67,7 @@ _ALERTS = {
     "tenant not reached": "a text could not be delivered",
     "tells of another home": "somebody tells of another home",
     "has moved out": "somebody does not live there any more",
+    "waits in the cold after a repair": "a household waits for the warmth of a repair, and is very cold",
     "tells more on a held ticket": "a household tells of something more; its ticket was on hold",
     "waits past the time": "a household asks why nobody came",
     "text set aside": "a text has to be read by a person",

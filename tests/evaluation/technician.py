@@ -270,6 +270,9 @@ def _word(bench: _Bench) -> str:
             "light_hum" if _pump_volts(b, b.chain(calling=True)) > 60 else "silent_cold"
         ),
         "dhw_temp": _tank_word,
+        "hot_taps_look": lambda b: (
+            "all_tepid" if int(b.world.tap(b.step)[0]) in (1, 2) else "all_hot"
+        ),
         "half_split_bus": lambda b: (
             "drops_when_lifted"
             if b.chain(calling=False).pulled[0, b.loop] > 0.5

@@ -43,7 +43,7 @@ __all__ = [
 ]
 
 # The share of a stranger's harmless messages that may be taken for danger.
-FALSE_ALARMS = 0.04
+FALSE_ALARMS = 0.043
 _PENALTY = 8.0
 _LIGHTEST = 0.014
 _HUNDREDTHS = 100

@@ -11,7 +11,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import structlog
@@ -24,7 +24,8 @@ from rules.model import ApartmentId, Care, Evidence, Fact, Found, HourlyWeather,
 from rules.plant import Plant
 from service.store.tables import Complaint, FactRow, HouseholdRow, NumberRow
 from service.usecases.diagnosing.lives_learned import lives_learned
-from service.usecases.diagnosing.mended import mended_lately
+from service.usecases.diagnosing.mended import with_lately_mended
+from service.usecases.diagnosing.unproven import facts_of_unproven
 from service.usecases.diagnosing.visits_known import visits_known
 from service.usecases.loading.plants import plant_of
 from service.usecases.loading.put_weather import weather_around
@@ -137,11 +138,12 @@ def asked_in(
     )
     overruled = _overruled(session, plant)
     facts = [row for row in rows if row.complaint_id not in overruled]
+    facts += facts_of_unproven(session, now, str(plant.id))
     told = (*evidence_from(facts), *visits_known(session, str(plant.id), facts))
     evidence = tuple(e for e in told if _is_about(plant, e.fact))
     waiting = waiting_for_proof(session, now, str(plant.id))
     households = tuple(h for h in _households(session, plant) if h.apartment not in waiting)
-    lives = replace(lives_learned(session, now.date()), mended=mended_lately(session, plant, now))
+    lives = with_lately_mended(session, plant, now, lives_learned(session, now.date()))
     return Asked(plant, evidence, households, tuple(weather), lives)
 
 

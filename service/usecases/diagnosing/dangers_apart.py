@@ -48,7 +48,8 @@ def _together(
     if diagnosis is not None:
         return [
             (d.apartments, f"one cause would explain their danger: {d.says} ({d.component})")
-            for d in one_danger(diagnosis.belief, diagnosis.evidence)
+            for trouble in diagnosis.troubles
+            for d in one_danger(trouble.belief, trouble.evidence)
         ]
     if not plain:
         return []

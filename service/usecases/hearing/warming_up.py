@@ -22,10 +22,18 @@ from rules.asking.sayings import say
 from rules.diagnosis.after_work import shared_by
 from rules.heat.rewarming import rewarming_hours
 from rules.model import ApartmentId, EmitterHeat, Kind
-from service.store.tables import Closure, Complaint, OutboxMessage, Ticket, TicketEvent
+from service.store.tables import (
+    Closure,
+    Complaint,
+    FactRow,
+    OutboxMessage,
+    Ticket,
+    TicketEvent,
+)
 from service.usecases.diagnosing.not_held import last_closure, open_again_after_work
 from service.usecases.hearing.turn import Turn, Warming
 from service.usecases.loading.plants import plant_of
+from service.usecases.rows.alerts import raise_alert
 from service.usecases.rows.complaint_rows import add_reading, end_complaint, facts_of
 from service.usecases.rows.pressing import zone_of
 from service.usecases.rows.quiet_hours import awake_at, is_fresh
@@ -40,8 +48,12 @@ __all__ = ["join_repair", "tell_to_wait", "waits_for_warmth"]
 HEAT = frozenset({Kind.TOO_COLD.value, Kind.NO_HOT_WATER.value})
 # What is cold a day after a repair is not cold from before it (common practice, no source).
 OF_THE_REPAIR = timedelta(hours=24)
-# Water is back in a radiator within the hour (common practice, no source).
+# Water is back in a radiator, and a room falls no more, within the hour (common practice, no source).
 RADIATORS_TAKE = timedelta(hours=1)
+FALLS_F = 1.0
+# Under this a person looks after who waits, sooner where somebody at risk lives (common practice, no source).
+LOOKED_AFTER_F, AT_RISK_F = 58.0, 64.0
+WAITS_IN_THE_COLD = "waits in the cold after a repair"
 WHY = "wrote in the hours after the repair, in which homes warm up"
 NOT_HELD = "lives by what was repaired, and nobody has called that right"
 
@@ -54,7 +66,7 @@ def waits_for_warmth(turn: Turn, repaired: Complaint) -> bool:
         return False
     if turn.conversation.state is State.REPAIRED or HEAT.isdisjoint(repaired.kinds):
         return False
-    if not shared_by(plant, closure.component) or not _is_warming(turn, closure):
+    if not shared_by(plant, closure.component) or not _is_warming(turn, closure, repaired):
         return False
     turn.warming = Warming(closure, repaired, _until(turn, closure))
     return True
@@ -75,7 +87,7 @@ def join_repair(turn: Turn) -> None:
     rows = facts_of(turn.session, complaint)
     told = min((row.at for row in rows), default=turn.said.at)
     is_older = turn.said.is_before(closure.closed_at) or told < closure.closed_at
-    is_warming = is_older or _is_warming(turn, closure)
+    is_warming = is_older or _is_warming(turn, closure, complaint)
     if not is_warming and _is_called_right(turn.session, ticket, closure):
         return
     why = WHY if is_warming else NOT_HELD
@@ -94,6 +106,8 @@ def tell_to_wait(turn: Turn, sms: SmsRules, warming: Warming) -> list[OutboxMess
         end_complaint(session, now, complaint, "fixed")
     else:
         _keep_what_is_told(turn, complaint)
+    if _needs_a_person(turn, complaint):
+        raise_alert(session, now, WAITS_IN_THE_COLD, turn.message.id, complaint_id=complaint.id)
     turn.number.conversation = turn.conversation.to_dict()
     asked_at = awake_at(warming.until, zone)
     told = {turn.message.from_number}
@@ -120,11 +134,32 @@ def _keep_what_is_told(turn: Turn, complaint: Complaint) -> None:
     end_complaint(turn.session, turn.now, complaint, "fixed")
 
 
-def _is_warming(turn: Turn, closure: Closure) -> bool:
-    since = turn.said.at - closure.closed_at
-    if turn.reading.emitter is EmitterHeat.COLD and since >= RADIATORS_TAKE:
+def _is_warming(turn: Turn, closure: Closure, complaint: Complaint) -> bool:
+    if turn.said.at - closure.closed_at >= RADIATORS_TAKE and (
+        turn.reading.emitter is EmitterHeat.COLD or _falls(turn, closure, complaint)
+    ):
         return False
     return turn.now < _until(turn, closure)
+
+
+def _falls(turn: Turn, closure: Closure, complaint: Complaint) -> bool:
+    """Whether the room is colder than it was told since the repair."""
+    room = turn.reading.room_temp
+    facts = turn.session.scalars(
+        select(FactRow)
+        .where(FactRow.complaint_id == complaint.id, FactRow.at < turn.said.at)
+        .where(FactRow.at >= closure.closed_at)
+    )
+    told = [f.body["room_f"] for f in facts if f.body["type"] == "room_read" and f.body["room_f"]]
+    return room is not None and any(room.fahrenheit <= f - FALLS_F for f in told)
+
+
+def _needs_a_person(turn: Turn, complaint: Complaint) -> bool:
+    """Whether somebody at the desk should know that this home waits."""
+    room = turn.reading.room_temp
+    if complaint.care:
+        return room is None or room.fahrenheit < AT_RISK_F
+    return room is not None and room.fahrenheit < LOOKED_AFTER_F
 
 
 def _until(turn: Turn, closure: Closure) -> datetime:

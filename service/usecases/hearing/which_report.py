@@ -195,3 +195,4 @@ def _is_right(turn: Turn) -> None:
     repaired = _asked_about(turn, home) if was_asked else lately
     if repaired is not None and not _is_before(turn, repaired):
         confirm_repair(turn.session, turn.now, repaired)
+        rediagnose_if_possible(turn.session, turn.now, repaired.building_id)

@@ -9,9 +9,10 @@ from functools import lru_cache
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from rules.faults.candidates import VALVE_BODY
 from rules.faults.catalogue import parts
 from rules.model import ComponentId, PartId
-from rules.plant import Plant, read_building_document, renewed
+from rules.plant import ComponentKind, Plant, read_building_document, renewed
 from service.store.tables import Building, Install
 
 __all__ = ["plant_of"]
@@ -39,6 +40,7 @@ def _plant(document: str, fitted: tuple[tuple[str, str, date], ...]) -> Plant | 
     if plant is None:
         return None
     dates: dict[ComponentId, date] = {}
+    bodies: dict[ComponentId, date | None] = {}
     for name, part, on in fitted:
         component = plant.components.get(ComponentId(name))
         known = parts().get(PartId(part))
@@ -47,4 +49,8 @@ def _plant(document: str, fitted: tuple[tuple[str, str, date], ...]) -> Plant | 
         # A building file that was written after the repair knows better.
         if component.installed is None or on >= component.installed:
             dates[component.id] = on
-    return renewed(plant, dates)
+            if PartId(part) == VALVE_BODY:
+                bodies[component.id] = on
+            elif component.kind is ComponentKind.VALVE:
+                bodies.setdefault(component.id, component.installed)
+    return renewed(plant, dates, bodies)

@@ -27,6 +27,7 @@ __all__ = [
     "reopened_at",
     "repaired_lately",
     "waiting_for_proof",
+    "waits_for_proof",
 ]
 
 # Common practice, no source: what comes back within two weeks of a repair is the same trouble.
@@ -144,7 +145,15 @@ def waiting_for_proof(session: Session, now: datetime, building_id: str) -> froz
         .where(Complaint.building_id == building_id, Complaint.outcome == "fixed")
         .where(Complaint.closed_at > now - PROOF_TAKES)
     )
-    return frozenset(str(c.apartment) for c in ended if not _is_confirmed(session, c))
+    return frozenset(str(c.apartment) for c in ended if waits_for_proof(session, now, c))
+
+
+def waits_for_proof(session: Session, now: datetime, complaint: Complaint) -> bool:
+    """Whether a repair has just ended a report, and nobody has said whether it helped."""
+    closed_at = complaint.closed_at
+    if closed_at is None or closed_at <= now - PROOF_TAKES or complaint.outcome != "fixed":
+        return False
+    return not _is_confirmed(session, complaint)
 
 
 def confirm_repair(session: Session, now: datetime, complaint: Complaint) -> None:

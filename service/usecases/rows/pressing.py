@@ -14,14 +14,13 @@ from rules.diagnosis import Diagnosis
 from rules.model import ApartmentId, Care, HourlyWeather, Kind
 from rules.plant import Plant
 from rules.urgency import Forecast, Report, RespondBy, respond_by
-from service.store.tables import Building, Closure, Complaint, FactRow, HouseholdRow, Ticket
-from service.usecases.rows.nothing_found import ENOUGH, is_looked_only, visits_in_vain
+from service.store.tables import Building, Complaint, FactRow, HouseholdRow, Ticket
+from service.usecases.rows.nothing_found import ENOUGH, visits_in_vain
+from service.usecases.rows.told_before_the_no import room_before
 
 __all__ = ["Scene", "because_json", "press", "zone_of"]
 
 HOURS_AHEAD = tuple(float(h) for h in range(49))
-# How long a temperature told before a report was opened again still counts.
-STILL_LIKELY, STILL_TRUE = timedelta(hours=12), timedelta(hours=72)
 # Only for homes we cannot place yet; a building has its own.
 ZONE_OF_NOBODY = "America/New_York"
 
@@ -75,7 +74,7 @@ def _report(
 ) -> Report:
     """What one household has told; ``ahead`` is the forecast of its room, if that is the coldest."""
     measured = _room_f(told)
-    room_f = _room_before(session, complaint) if measured is None else measured
+    room_f = room_before(session, complaint) if measured is None else measured
     return Report(
         home=complaint.apartment or complaint.id,
         since=complaint.since,
@@ -119,36 +118,6 @@ def _room_f(told: Sequence[FactRow]) -> float | None:
     """The last room temperature that a household told."""
     rooms = [row.body["room_f"] for row in told if row.body["type"] == "room_read"]
     return next((float(f) for f in reversed(rooms) if f is not None), None)
-
-
-def _room_before(session: Session, complaint: Complaint) -> float | None:
-    """The last one told before it was opened again, if that still says something.
-
-    It does for half a day; for three days where the visit between has found nothing, because a home in
-    which all works does not cool down (common practice, no source).
-    """
-    if complaint.reopened_at is None:
-        return None
-    rows = session.scalars(
-        select(FactRow)
-        .where(FactRow.complaint_id == complaint.id, FactRow.withdrawn_at.is_not(None))
-        .where(FactRow.at <= complaint.reopened_at)
-        .where(FactRow.at > complaint.reopened_at - STILL_TRUE)
-        .order_by(FactRow.at, FactRow.id)
-    ).all()
-    last = next((row for row in reversed(rows) if _room_f([row]) is not None), None)
-    if last is None:
-        return None
-    ended = session.scalars(
-        select(Closure)
-        .join(Ticket, Ticket.id == Closure.ticket_id)
-        .where(Ticket.building_id == complaint.building_id)
-        .where(Closure.closed_at == last.withdrawn_at)
-    ).all()
-    if not ended:  # it was taken back
-        return None
-    kept = STILL_TRUE if all(map(is_looked_only, ended)) else STILL_LIKELY
-    return _room_f([last]) if last.at > complaint.reopened_at - kept else None
 
 
 def _answered(told: Sequence[FactRow]) -> frozenset[tuple[str, str]]:

@@ -50,7 +50,8 @@ def test_three_wet_homes_of_a_line_are_one_leak_in_the_topmost(tall, order):
 def test_what_leaks_is_believed_as_of_the_topmost_home_alone(tall):
     """That others see it too says where it is, and nothing of what it is."""
     alone = diagnosed(tall, wet("4C"), DRIP).groups[0]
-    below = diagnosed(tall, wet("4C"), DRIP, wet("3C")).groups[0]
+    ceiling = Evidence("c", NOW, Answered(ApartmentId("3C"), TopicId("q_leak_at"), "ceiling"))
+    below = diagnosed(tall, wet("4C"), DRIP, wet("3C"), ceiling).groups[0]
 
     named = {(s.fault, s.component): s.probability for s in below.suspects}
     for suspect in alone.suspects[:4]:

@@ -95,7 +95,7 @@ def empty_at(died: datetime, hours: float, *told: tuple[float, str]) -> float:
     }
     tank = tanks_of(heads, by_home).get(ComponentId("boiler-1"), NOTHING_TOLD)
     at = died + timedelta(hours=hours)
-    return float(tank.empty(Timeline((Onset(died, 1.0),), at, MORNING.tzinfo), at)[0])
+    return float(tank.empty(Timeline((Onset(died, 1.0),), at, at, MORNING.tzinfo), at)[0])
 
 
 def test_what_is_drawn_empties_a_tank_and_not_the_clock() -> None:

@@ -77,6 +77,7 @@ def test_what_is_found_under_a_fault_speaks_for_it(
     ("check", "read", "unit", "calling"),
     [
         ("lever_feel", "limp", None, False),
+        ("lever_feel", "limp", None, None),
         ("lever_feel", "firm", None, True),
         ("gauge_tp", 208.0, "F", None),
         ("steam_gauge", 4.0, "psi", None),
@@ -91,7 +92,7 @@ def test_a_healthy_plant_does_not_show_it(
     assert likelihood(None, check, read, unit, calling) < RULED_OUT
 
 
-@pytest.mark.parametrize(("word", "calling"), [("limp", True), ("firm", False)])
+@pytest.mark.parametrize(("word", "calling"), [("limp", True), ("firm", False), ("firm", None)])
 @pytest.mark.parametrize("fault", ["window_open", "emitter_covered", "expectation_set_point"])
 def test_a_lever_as_its_call_wants_it_says_nothing_of_the_room(
     fault: str, word: str, calling: bool

@@ -209,6 +209,12 @@ def test_forecast_passing_the_floor_sets_the_minute() -> None:
     assert result.at == NOON + timedelta(hours=1, minutes=21)
 
 
+def test_a_home_that_reads_the_floor_has_passed_it_a_degree_later() -> None:
+    """68 F at 0.5 F an hour reads 67 F after two hours, the way thermometers show whole degrees."""
+    result = _by(heat_rule="us-ny-nyc", lowest_room_f=68, indoor=_falling(68, 0.5))
+    assert result.at == NOON + timedelta(hours=2, minutes=1)
+
+
 def test_what_nobody_has_read_is_for_within_hours() -> None:
     """A guess under 68 F sends somebody within 4 hours (common practice, no source), not at once."""
     result = _by(heat_rule="us-ny-nyc", lowest_room_f=None, guessed=_falling(67, 0.5))

@@ -8,7 +8,7 @@ export function measured(sheet, finding) {
   const healthy = healthyChance(check, finding, sheet.likelihoods);
   const asUsual = healthy > sheet.likelihoods.expected - 1e-9;
   const sets = check.rules.map((rules) => {
-    const fitting = rules.filter((rule) => comparable(rule, finding));
+    const fitting = rules.filter((rule) => comparable(rule, check, finding));
     return fitting.length ? best(fitting, check, finding, sheet.likelihoods, asUsual) : NaN;
   });
   const own = where.home === null ? [] : ownSets(sheet, check, where.home);
@@ -39,13 +39,14 @@ function spread(pairs, sets, length) {
   return found;
 }
 
-function comparable(rule, finding) {
+function comparable(rule, check, finding) {
   if (rule.unit && finding.unit && rule.unit !== finding.unit) return false;
-  return rule.calling === undefined || finding.calling == null || rule.calling === finding.calling;
+  const calling = finding.calling ?? check.untold_call;
+  return rule.calling === undefined || calling == null || rule.calling === calling;
 }
 
 function healthyChance(check, finding, chances) {
-  const rules = check.healthy_rules.filter((rule) => comparable(rule, finding));
+  const rules = check.healthy_rules.filter((rule) => comparable(rule, check, finding));
   if (rules.length) return best(rules, check, finding, chances);
   const word = worded(finding);
   if (word === null || !check.outcomes.length) return chances.no_opinion;

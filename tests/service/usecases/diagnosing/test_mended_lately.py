@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from whole_service import BUILDING, KeepingGateway, Running, cold_evening, mobile
 
-from rules.faults.lives import LearnedLives
+from rules.faults.lives import NOTHING_LEARNED, LearnedLives
 from rules.model import ComponentId, FaultId
-from service.usecases.diagnosing.mended import mended_lately
+from service.usecases.diagnosing.mended import with_lately_mended
 from service.usecases.loading.plants import plant_of
 
 STAT = ComponentId("2A.thermostat")
@@ -25,10 +25,16 @@ def service(tmp_path: Any) -> Iterator[Running]:
 
 def mended(service: Running) -> frozenset[tuple[ComponentId, FaultId]]:
     """As the next diagnosis takes it."""
+    return lately(service).mended
+
+
+def lately(service: Running) -> LearnedLives:
+    """With what held, too."""
     with service.services.db.reading() as session:
         plant = plant_of(session, BUILDING)
         assert plant is not None
-        return mended_lately(session, plant, service.services.now())
+        now = service.services.now()
+        return with_lately_mended(session, plant, now, NOTHING_LEARNED)
 
 
 def test_a_new_part_takes_its_faults_along_for_two_weeks(service: Running) -> None:
@@ -50,8 +56,29 @@ def test_what_was_mended_is_the_cause_once_more_in_one_of_four() -> None:
     """Common practice, no source."""
     lives = LearnedLives(mended=frozenset({(STAT, FaultId("stat_dead"))}))
 
-    assert lives.once_more(STAT, FaultId("stat_dead")) == 0.25
-    assert lives.once_more(ComponentId("2B.thermostat"), FaultId("stat_dead")) == 1.0
+    assert lives.once_more(STAT, FaultId("stat_dead"), 0.004) == 0.001
+    assert lives.once_more(ComponentId("2B.thermostat"), FaultId("stat_dead"), 0.004) == 0.004
+
+
+def test_what_held_and_comes_back_is_the_same_or_what_brings_it_about(service: Running) -> None:
+    """The fuse of loop 1 blows a second time; each time a home called the repair right."""
+    for times in (1, 2):
+        ticket = service.text(mobile("1A"), "no heat in here")["ticket"]
+        service.close(ticket, fault="fuse_blown", component="xf-1")
+        service.wait(days=1)
+        service.text(mobile("1A"), "yes")
+        service.wait(days=2)
+        assert ((ComponentId("xf-1"), FaultId("fuse_blown")), times) in lately(service).held
+    assert ((ComponentId("xf-1"), FaultId("low_voltage_short")), 2) in lately(service).held
+    assert mended(service) == frozenset()
+
+    for apartment in ("1A", "1B", "2A"):
+        service.text(mobile(apartment), "heat is out again")
+    chances = {s["fault"]: s["probability"] for s in service.only_ticket()["suspects"]}
+    assert sorted(chances, key=chances.__getitem__)[-2:] in (
+        ["fuse_blown", "low_voltage_short"],
+        ["low_voltage_short", "fuse_blown"],
+    )
 
 
 def test_after_a_vain_change_the_new_part_is_not_first_again(service: Running) -> None:

@@ -99,6 +99,42 @@ def test_a_report_from_before_the_repair_is_asked_at_once(service: Running, clos
     assert any("Is it right now" in text["text"] for text in service.wait(minutes=1))
 
 
+def test_a_room_that_falls_after_the_repair_tells_that_it_did_not_hold(
+    service: Running, closed: str
+) -> None:
+    """63, and two hours later 61: whoever warms up does not fall."""
+    service.wait(minutes=20)
+    service.text(mobile("2A"), "no heat, 63 in here")
+    assert service.open_tickets() == []
+    service.wait(hours=2)
+    service.text(mobile("2A"), "61 now and no heat")
+
+    assert service.only_ticket()["id"] == closed
+
+
+def test_the_desk_hears_of_who_waits_in_the_cold(service: Running, closed: str) -> None:
+    """A newborn at 57 F is not left to a timer."""
+    service.wait(minutes=20)
+    service.text(mobile("2A"), "no heat, 57 in here and we have a newborn")
+
+    alerts = {a["what"] for a in service.get("/api/v1/alerts?state=open", "desk")}
+    assert "waits in the cold after a repair" in alerts
+    assert closed
+
+
+def test_one_no_speaks_for_the_loop_that_was_cold(service: Running, closed: str) -> None:
+    """The radiator of 1A is cold hours after: 1B has said nothing yet, and both were cold before."""
+    service.wait(hours=5)
+    service.text(mobile("1A"), "still no heat, radiator is cold")
+
+    found = service.only_ticket()
+    assert found["id"] == closed
+    own = sum(s["probability"] for s in found["suspects"] if s["component"].startswith("1A"))
+    assert own < 1 / 3
+    sent = service.wait(minutes=1)
+    assert any(t["to"] == mobile("1B") and "Is it right now" in t["text"] for t in sent)
+
+
 def test_a_home_that_does_not_live_by_it_has_a_ticket_of_its_own(
     service: Running, closed: str
 ) -> None:
