@@ -51,7 +51,8 @@ OF_THE_REPAIR = timedelta(hours=24)
 # Water is back in a radiator, and a room falls no more, within the hour (common practice, no source).
 RADIATORS_TAKE = timedelta(hours=1)
 FALLS_F = 1.0
-# Under this a person looks after who waits, sooner where somebody at risk lives (common practice, no source).
+# Under this a person looks after who waits, sooner where somebody at risk lives (common practice, no
+# source).
 LOOKED_AFTER_F, AT_RISK_F = 58.0, 64.0
 WAITS_IN_THE_COLD = "waits in the cold after a repair"
 WHY = "wrote in the hours after the repair, in which homes warm up"
