@@ -19,6 +19,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from rules.diagnosis import Diagnosis, ImpossibleEvidenceError, diagnose
+from rules.diagnosis.after_work import still_true
 from rules.faults.lives import LearnedLives
 from rules.model import ApartmentId, Care, Evidence, Fact, Found, HourlyWeather, Household
 from rules.plant import Plant
@@ -140,7 +141,7 @@ def asked_in(
     facts = [row for row in rows if row.complaint_id not in overruled]
     facts += facts_of_unproven(session, now, str(plant.id))
     told = (*evidence_from(facts), *visits_known(session, str(plant.id), facts))
-    evidence = tuple(e for e in told if _is_about(plant, e.fact))
+    evidence = still_true(plant, [e for e in told if _is_about(plant, e.fact)])
     waiting = waiting_for_proof(session, now, str(plant.id))
     households = tuple(h for h in _households(session, plant) if h.apartment not in waiting)
     lives = with_lately_mended(session, plant, now, lives_learned(session, now.date()))

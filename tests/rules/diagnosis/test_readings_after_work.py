@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-import pytest
+from datetime import timedelta
 
-from rules.diagnosis.after_work import outlives, shared_by
-from rules.model import CheckId, ComponentId, Found
+import pytest
+from conftest import NOW
+
+from rules.diagnosis.after_work import outlives, shared_by, still_true
+from rules.model import CheckId, ComponentId, Evidence, Found, Kind, Reported
 
 VALVE, STAT = ComponentId("2B.valve"), ComponentId("2B.thermostat")
 OPEN_WINDING = Found(CheckId("motor_ohms"), VALVE, value=1e6, unit="ohm")
@@ -33,3 +36,22 @@ def test_what_one_home_has_for_itself_is_shared_by_none(plant):
     assert shared_by(plant, plant.apartments[0].thermostat.id) == frozenset()
     assert shared_by(plant, "no such part") == frozenset()
     assert shared_by(plant, None) == frozenset()
+
+
+@pytest.mark.parametrize(("hours", "stays"), [(2, True), (50, False)])
+def test_a_sound_reading_holds_for_its_visit(plant, hours, stays):
+    """A pump that ran on Thursday says nothing of a loop that goes cold on Saturday; a dead one does."""
+    pump = plant.loops[0].circulator.id
+    home = next(a.id for a in plant.apartments if a.loop == plant.loops[0].id)
+    other = next(a.id for a in plant.apartments if a.loop != plant.loops[0].id)
+    ran = Evidence("v", NOW, Found(CheckId("pump_feel"), pump, calling=True, outcome="light_hum"))
+    stood = Evidence(
+        "w", NOW, Found(CheckId("pump_feel"), pump, calling=True, outcome="silent_cold")
+    )
+    later = NOW + timedelta(hours=hours)
+    told = Evidence("m", later, Reported(home, frozenset({Kind.TOO_COLD})))
+    elsewhere = Evidence("n", later, Reported(other, frozenset({Kind.TOO_COLD})))
+
+    assert (ran in still_true(plant, (ran, told))) is stays
+    assert ran in still_true(plant, (ran, elsewhere))
+    assert stood in still_true(plant, (stood, told))
