@@ -39,7 +39,7 @@ def test_unknown_components_and_no_dates_change_nothing():
 
 
 def test_a_new_head_stands_on_a_body_as_old_as_before():
-    """A head is changed without draining; the body under it is the old one (common practice, no source)."""
+    """A head is changed without draining; the body under it is the old one (common practice)."""
     fitted = date(2009, 5, 1)
     home = a_home(
         1, "A", valve={"kind": "motor_4wire", "transformer": "xf-1", "installed": "2009-05-01"}
