@@ -216,3 +216,15 @@ def test_what_has_another_trouble_is_not_closed_with_it(service: Running) -> Non
     service.close(ticket, **PUMP)
 
     assert [t["apartments"] for t in service.open_tickets()] == [["2B"]]
+
+
+def test_what_was_reported_days_before_is_not_closed_with_it(service: Running) -> None:
+    """1B has waited for a part for three days when the pump stops that it lives by as well."""
+    service.text(mobile("1B"), "its a little chilly in the bedroom, 67, the rest is fine")
+    service.wait(days=3)
+    for apartment in ("1A", "2A", "2B"):
+        service.text(mobile(apartment), COLD)
+    ticket = next(t["id"] for t in service.open_tickets() if "1A" in t["apartments"])
+    service.close(ticket, **PUMP)
+
+    assert [t["apartments"] for t in service.open_tickets()] == [["1B"]]
