@@ -6,6 +6,7 @@ import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -75,7 +76,8 @@ class Shop:
 def shop(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterator[Shop]:
     """The shop, on a port."""
     state = tmp_path_factory.mktemp("shop")
-    with running(settings_for(state), ManualClock(EVENING), KeepingGateway()) as service:
+    days_before = ManualClock(EVENING - timedelta(days=2))
+    with running(settings_for(state), days_before, KeepingGateway()) as service:
         fill(service)
         for home in ("3A", "3B"):
             service.text(mobile(home), COLD)
@@ -86,10 +88,11 @@ def shop(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterato
             "fault": "pump_seized",
             "component": "pump-2",
             "parts": [{"part": "circulator", "quantity": 1}],
-            "installed": "2026-01-09",
+            "installed": "2026-01-07",
             "note": "seized solid",
         }
         service.call("POST", f"/api/v1/tickets/{old['id']}/close", "truck", json=closing)
+        service.move(EVENING)
         hot = service.text(mobile("2A"), "it is way too hot in here, 84 degrees")["ticket"]
         cold = service.text(mobile("4A"), COLD)["ticket"]
         with on_a_port(app_of(service)) as address:
