@@ -195,7 +195,10 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class NeighborSaid:
-    """A household said of another home of its building that it has the same trouble, or has not."""
+    """A household said of another home of its building that it has the same trouble, or has not.
+
+    Or of itself, when it is asked whether a repair has helped.
+    """
 
     apartment: ApartmentId
     other: ApartmentId

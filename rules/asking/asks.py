@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from rules.asking.helping import helps
+from rules.asking.helping import answers_in, helps
 from rules.asking.questions import Question, Wording, question, questions
 from rules.asking.read_back import LEAST, read_back, said_back, understood
 from rules.asking.sayings import degrees, say
@@ -40,6 +40,7 @@ __all__ = [
     "start_check",
     "tell",
     "usable_question",
+    "what_to_do",
     "wording_of",
 ]
 
@@ -127,11 +128,16 @@ def start_check(c: Conversation, s: Situation, asked: Question, lead: Sequence[s
     minutes = asked.wait_minutes(s.emitter, heat_motor=s.heat_motor)
     if minutes is None:  # pragma: no cover  usable_question() has ruled this out
         return tell(c, s, lead)
+    text = what_to_do(c, s, asked, round(minutes))
+    return Step(c, pack(lead, Say(text)), (Timer("check", minutes, asked.id),))
+
+
+def what_to_do(c: Conversation, s: Situation, asked: Question, minutes: int) -> str:
+    """How a check is made at the thermostat, and in how many minutes we write."""
     key = ("down_do" if asked.id == "q_down" else "up_do") + (
         "_pipe" if asked.asks_about_pipe(s.emitter) else ""
     )
-    text = say(key, c.language, minutes=round(minutes), setting=_five_above(c, s))
-    return Step(c, pack(lead, Say(text)), (Timer("check", minutes, asked.id),))
+    return say(key, c.language, minutes=minutes, setting=_five_above(c, s))
 
 
 def _five_above(c: Conversation, s: Situation) -> str:
@@ -187,7 +193,8 @@ def wording_of(
     if looked and not again and asked.looked is not None:
         return asked.looked
     told = bool(s.kinds)
-    return asked.sentence(s.emitter, thermostat=s.thermostat, told=told, again=again)
+    reads = s.thermostat and answers_in(s.facts).get("q_screen") != "no_screen"
+    return asked.sentence(s.emitter, thermostat=reads, told=told, again=again)
 
 
 _QUESTION_OUT = frozenset(

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from rules.asking.asks import PERSON_MINUTES, beside_question, open_question, saying_by
+from rules.asking.asks import (
+    PERSON_MINUTES,
+    beside_question,
+    open_question,
+    saying_by,
+    what_to_do,
+)
+from rules.asking.danger_reply import danger_reply, must_leave
+from rules.asking.questions import questions
 from rules.asking.sayings import say
 from rules.asking.turns import Conversation, Say, Situation, State, Step, Timer
 from rules.asking.wording import pack
@@ -182,9 +190,27 @@ def _turned(c: Conversation, s: Situation) -> Conversation:
 
 
 def speak(c: Conversation, s: Situation) -> Step:
-    """Go on in the other language; a question that is out is put again in it."""
+    """Go on in the other language, with what was said last in it: who asks may not have understood it.
+
+    To leave, a question that is out, what to do at the thermostat, or by when somebody acts.
+    """
     c = _turned(c, s)
+    if s.leave_now or (s.danger_open and not must_leave(s.danger_open)):
+        return Step(c, (Say(danger_reply(s.danger_open, c.language), urgent=True),))
+    if (again := _said_last(c, s)) is not None:
+        return Step(c, pack((say("language", c.language),), Say(again)))
     return beside_question(c, s, "language")
+
+
+def _said_last(c: Conversation, s: Situation) -> str | None:
+    """What they were told to do or by when somebody acts, where that is what was said last."""
+    checked = questions().get(c.current) if c.current is not None else None
+    if c.state is State.WAITING and checked is not None and checked.is_check:
+        minutes = s.check_minutes or 0
+        return what_to_do(c, s, checked, minutes) if minutes > 1 else None
+    if c.state is State.TOLD and s.reference:
+        return saying_by("status", c, s)
+    return None
 
 
 def mute(c: Conversation, _s: Situation) -> Step:

@@ -9,8 +9,8 @@ stands before the radiator. A home that is too hot and gets no more than is set 
 to what is over the floor of every heat law. What the household has told last counts: whoever has put
 new batteries in is not told to. Each is said once a report, whether it was asked for or told unasked,
 and to nobody whose neighbors have reported the same. Whose tap water scalds is told how not to be burnt,
-neighbors or not. The questions and the ticket go on as if nothing had been said, until the household
-tells that it is warm.
+and where water runs, not drips, when to leave and what to put there, neighbors or not. The questions
+and the ticket go on as if nothing had been said, until the household tells that it is warm.
 """
 
 from __future__ import annotations
@@ -39,6 +39,13 @@ _HELP: Mapping[tuple[str, str], str] = MappingProxyType(
         ("q_block", "blocked"): "help_block",
     }
 )
+# What is no help but care: not to be burnt, and not to stand in water.
+_CARE: Mapping[tuple[str, str], tuple[str, ...]] = MappingProxyType(
+    {
+        ("q_dhw", "too_hot"): ("care_tap",),
+        ("q_leak", "stream"): ("safety_water", "care_leak"),
+    }
+)
 
 # Whoever has asked for so much does not lack it for want of asking: heat laws ask for 68 by day
 # (rules/data/heat_laws.yaml).
@@ -65,8 +72,9 @@ def helps(
     answers, later = answers_in(s.facts), _DONE_IN.get(doing, ())
     keys = (*_care(answers), *(() if s.known_to_us else _keys(answers, s)))
     new = [k for k in keys if k not in (*c.helped, *later)]
-    said = (say(key, c.language) for key in new)
-    return replace(c, helped=(*c.helped, *new)), (*lead, *said)
+    before = tuple(lead)
+    said = (sentence for key in new if (sentence := say(key, c.language)) not in before)
+    return replace(c, helped=(*c.helped, *new)), (*before, *said)
 
 
 def help_with(facts: Iterable[Fact], s: Situation, language: str) -> tuple[str, ...]:
@@ -81,7 +89,7 @@ def answers_in(facts: Iterable[Fact]) -> dict[str, str]:
 
 
 def _care(answers: Mapping[str, str]) -> list[str]:
-    return ["care_tap"] if answers.get("q_dhw") == "too_hot" else []
+    return [key for answer, keys in _CARE.items() if answer in answers.items() for key in keys]
 
 
 def _keys(answers: Mapping[str, str], s: Situation) -> list[str]:

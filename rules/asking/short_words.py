@@ -20,6 +20,7 @@ __all__ = [
     "in_crisis",
     "is_away",
     "is_back_again",
+    "is_call",
     "is_first_dust",
     "is_of_access",
     "is_of_cold_water",
@@ -28,12 +29,14 @@ __all__ = [
     "is_of_the_other",
     "is_plea",
     "is_puzzled",
+    "is_question",
     "is_slip",
     "is_still_nothing",
     "is_stopped_heat",
     "is_thanks",
     "is_there_again",
     "is_thumbs_up",
+    "is_vain_visit",
     "names_a_bad_time",
     "names_the_right_door",
     "nobody_came",
@@ -71,6 +74,11 @@ def is_thanks(text: str) -> bool:
 def is_thumbs_up(text: str) -> bool:
     """Whether a text is nothing but signs, one of which says "ok" or thanks."""
     return not plain(text) and re.search(table("short_words")["thumbs"], text) is not None
+
+
+def is_vain_visit(text: str) -> bool:
+    """Whether somebody came and has mended nothing."""
+    return _pattern("vain_visit").search(plain(text)) is not None
 
 
 def is_plea(text: str) -> bool:
@@ -140,6 +148,11 @@ def is_puzzled(text: str) -> bool:
     return _pattern("puzzled").fullmatch(plain(text)) is not None
 
 
+def is_question(text: str) -> bool:
+    """Whether it begins as a question does that tells nothing: "is there a warming center"."""
+    return _pattern("question").match(plain(text)) is not None
+
+
 def is_of_texting(text: str) -> bool:
     """Whether it speaks of texts or messages."""
     return _pattern("texting").search(plain(text)) is not None
@@ -164,6 +177,11 @@ def after_yes(text: str) -> str:
 def asks_when(text: str) -> bool:
     """Whether it asks for nothing but a time."""
     return _pattern("asks_when").fullmatch(plain(text)) is not None
+
+
+def is_call(text: str) -> bool:
+    """Whether somebody who waits calls out: "hello?", and nothing else."""
+    return "?" in text and _pattern("calls").fullmatch(plain(text)) is not None
 
 
 def names_the_right_door(text: str) -> bool:

@@ -6,7 +6,8 @@ It speaks of what the named home feels, so it weighs the shared states by how mu
 from that home, or force upon it. People speak of what they have heard, and half of "everybody" is not
 everybody: the chances lie nearer to each other than those of what a home says of itself
 (``neighbor_said`` in ``answers.yaml``). That the named home is so for a reason of its own is part of
-the mistakes. Nothing of it becomes a report of that home, and nothing of it is told there.
+the mistakes. Nothing of it becomes a report of that home, and nothing of it is told there. A home that
+says of itself that it is right, as it is asked after a repair, knows better (``said_of_itself``).
 """
 
 from __future__ import annotations
@@ -40,7 +41,9 @@ def told_of_others(space: Space, evidence: Iterable[Evidence]) -> list[tuple[str
 
 def neighbor_term(space: Space, said: NeighborSaid) -> tuple[Floats, tuple[int, ...]]:
     """Log likelihood of the shared states, (shared states,), and the candidates that it speaks of."""
-    kind, chances = space.ordinary[said.other].kind, table("answers")["neighbor_said"]
+    kind = space.ordinary[said.other].kind
+    of_whom = "said_of_itself" if said.apartment == said.other else "neighbor_said"
+    chances = table("answers")[of_whom]
     felt, means = _felt(kind, said.kind), "same" if said.same else "not"
     by_look = np.log(chances["fine"][means] * (1 - felt) + chances["felt"][means] * felt)
     return by_look.take(kind.look_of_state), tuple(kind.singles[0].tolist())

@@ -32,6 +32,8 @@ __all__ = ["HomeClass", "Ordinary", "Space", "make_space"]
 _MOST_SPACES = 4
 _MOST_BYTES = 192 * 2**20
 _MOST_SPOKEN = 64
+# Of one home: by itself, with the trouble before, with the last two, with all; the same newest facts.
+_MOST_TABLES = 4
 # As it is, and as it was before the last home wrote.
 _MOST_LISTINGS = 2
 _MOST_COURSES = 2
@@ -93,8 +95,8 @@ class Space:
         return Memo(_MOST_SPOKEN)
 
     def said(self, apartment: ApartmentId) -> Memo:
-        """All that one home said, with its tables of some megabytes, until it says more."""
-        return self._said.once(apartment, lambda: Memo(1))
+        """All that one home said, with its tables of some megabytes, for each trouble it may be of."""
+        return self._said.once(apartment, lambda: Memo(_MOST_TABLES))
 
     def let_go(self) -> None:
         """Forget what holds on to this space and its classes, so that they go at once.

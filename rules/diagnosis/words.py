@@ -25,6 +25,10 @@ def _words(fact: Fact) -> str:
         return f"{fact.apartment} {', '.join(x for x in (room, wanted) if x)}"
     if isinstance(fact, Answered):
         return f"{fact.apartment} answers {fact.topic}: {fact.means.replace('_', ' ')}"
+    if isinstance(fact, NeighborSaid) and fact.apartment == fact.other:
+        return (
+            f"{fact.apartment} says that it is {'not ' if fact.same else ''}right after the repair"
+        )
     if isinstance(fact, NeighborSaid):
         says = "has it too" if fact.same else "has it not"
         return (

@@ -30,7 +30,11 @@ def choice_said(asked: TopicId, choices: Sequence[dict[str, Any]], words: Words)
             for at in (*_places(texts, phrase), *_places(written, phrase)):
                 # A bare yes or no inside a sentence is a word like any other, not the answer.
                 bare = len(phrase) == 1 and phrase[0] in table("choices")["bare"]
-                if (bare and at > 0) or _negated(texts, at, phrase):
+                if (
+                    (bare and at > 0)
+                    or _negated(texts, at, phrase)
+                    or _of_people(texts, at, phrase)
+                ):
                     continue
                 named = _names_tap_water(texts, at, phrase)
                 if named and asked != _OF_THE_TAP:
@@ -39,6 +43,12 @@ def choice_said(asked: TopicId, choices: Sequence[dict[str, Any]], words: Words)
                 if (length, at) > best:
                     best, means = (length, at), str(choice["means"])
     return means
+
+
+def _of_people(texts: Sequence[str], at: int, phrase: tuple[str, ...]) -> bool:
+    """Whether "some" is "some guy", which says nothing of rooms."""
+    after = texts[at + 1] if at + 1 < len(texts) else ""
+    return len(phrase) == 1 and after in table("choices")["people"].get(phrase[0], ())
 
 
 def _names_tap_water(texts: Sequence[str], at: int, phrase: tuple[str, ...]) -> bool:

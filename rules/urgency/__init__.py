@@ -3,6 +3,7 @@
 from rules.urgency.forecast import Forecast
 from rules.urgency.respond import Because, RespondBy, respond_by
 from rules.urgency.severity import Severity, severity
+from rules.urgency.stages import stages
 from rules.urgency.triggers import Report
 
 __all__ = [
@@ -13,4 +14,5 @@ __all__ = [
     "Severity",
     "respond_by",
     "severity",
+    "stages",
 ]

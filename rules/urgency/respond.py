@@ -2,8 +2,8 @@
 
 Theory of operation
 -------------------
-Every rule that applies sets a time of its own; the earliest wins, and all are kept, earliest
-first, with their sources. There are three families:
+Every rule that applies sets a time of its own; the earliest wins, and all are kept, dangers first and
+then the earliest, with their sources. There are three families:
 
 1. Danger: at once.
 2. The heat law: at once if a home reads under the floor that holds, else the minute at which the
@@ -13,11 +13,12 @@ first, with their sources. There are three families:
    too cool waits until morning. A room over the ceiling is for the same day.
 3. The house's own rows (``rules/data/urgency.yaml``): care, temperature, weather, number of homes.
 
-A rule is asked of each report of the ticket and counts from the first that meets it: who reported
-days ago that 72 F is chilly has not been without heat since. "At once" is the time at which that report
-was opened, or opened again, not the time of looking, so a ticket looked at twice has the same time.
-Every condition can only come to hold when a home gets colder, somebody to care for is added, a danger
-is read or another home joins; so none of these ever makes the time later. Nothing here knows the
+A rule is asked of each report of the ticket, as it stood at each moment at which more was told
+(``rules/urgency/stages.py``), and counts from the first that meets it: who reported days ago that 72 F
+is chilly has not been without heat since. "At once" is the time at which that was told, or from which
+on the law asks for it, not the time of looking, so a ticket looked at twice has the same time. Every
+condition can only come to hold when a home gets colder, somebody to care for is added, a danger is
+read or another home joins; so none of these ever makes the time later. Nothing here knows the
 diagnosis: a hopeful suspicion cannot make a cold home wait. Only what visits have found, or not found,
 makes a room within the law wait. Times are cut to the minute.
 """
@@ -48,6 +49,7 @@ _CEILING_HOURS = 24  # over the legal ceiling: the same day; common practice, no
 _A_DEGREE = 1.0
 # As for any home without heat in the cold of which no more is known (common practice, no source).
 _UNREAD_HOURS = 4
+_AN_HOUR = timedelta(hours=1)  # laws change their floors on the hour
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,7 @@ class Because:
 
 @dataclass(frozen=True, slots=True)
 class RespondBy:
-    """The time, all rules that set one (earliest first), and how hard it is on people.
+    """The time, all rules that set one (dangers and earliest first), and how hard it is on people.
 
     Among tickets whose time has come, ``severity`` says which is worse; it is never shown.
     """
@@ -103,10 +105,19 @@ def respond_by(
                 shared=shared,
             )
         )
-    found = [*_danger(facts), *_floor(facts), *_ceiling(facts), *_house(facts)]
-    because = tuple(sorted(found, key=lambda b: b.at))
+    dangers = [*_danger(facts)]
+    rest = [*_floor(facts), *_ceiling(facts), *_house(facts)]
+    # Whoever reads one line of a ticket reads of the danger, however long another home has been cold.
+    first: dict[str, Because] = {}
+    for each in (*sorted(dangers, key=_when), *sorted(rest, key=_when)):
+        first.setdefault(each.rule, each)
+    because = tuple(first.values())
     rung = max(severity(r.room_f, r.care) for r in reports)
-    return RespondBy(because[0].at, because, any(r.danger for r in reports), rung)
+    return RespondBy(min(map(_when, because)), because, any(r.danger for r in reports), rung)
+
+
+def _when(because: Because) -> datetime:
+    return because.at
 
 
 def _because(rule: str, source: str, at: datetime) -> Because:
@@ -159,16 +170,36 @@ def _floor_broken(facts: Sequence[Facts]) -> Iterator[Because]:
     broken: list[tuple[float, float, LawText, datetime]] = []
     for each in facts:
         room_f = each.told.room_f
-        floors = [] if room_f is None else [_floor_at(each, at) for at in (each.since, each.now)]
+        if room_f is None or (at := _first_broken(each, room_f)) is None:
+            continue
+        floors = (_floor_at(each, at), _floor_at(each, each.now))
         broken += [
-            (room_f, floor[0], floor[1], _by_day(each, each.since))
+            (room_f, *floor, _by_day(each, at))
             for floor in floors
-            if floor is not None and room_f is not None and room_f < floor[0]
+            if floor is not None and room_f < floor[0]
         ]
     if broken:
         room_f, floor_f, text, _ = min(broken, key=lambda b: (b[0], -b[1]))
         reads = f"A home reads {room_f:g} F, under the {floor_f:g} F of the heat law"
         yield _because(reads, text.cites, min(at for *_, at in broken))
+
+
+def _first_broken(facts: Facts, room_f: float) -> datetime | None:
+    """Since when a room is under a floor: as it was told, or from the hour from which one holds."""
+
+    def is_under(at: datetime) -> bool:
+        floor = _floor_at(facts, at)
+        return floor is not None and room_f < floor[0]
+
+    at = facts.since
+    if is_under(at):
+        return at
+    if not is_under(facts.now):
+        return None
+    at = at.replace(minute=0, second=0, microsecond=0) + _AN_HOUR
+    while at < facts.now and not is_under(at):
+        at += _AN_HOUR
+    return min(at, facts.now)
 
 
 def _by_day(facts: Facts, at: datetime) -> datetime:

@@ -21,6 +21,7 @@ __all__ = [
     "danger_rows",
     "next_working_morning",
     "night",
+    "shortest",
     "triggers",
 ]
 
@@ -198,6 +199,13 @@ def night() -> Night:
     row = table("urgency")["night"]
     starts, ends = (time.fromisoformat(row[name]) for name in ("from", "to"))
     return Night(starts, ends, float(row["mild_from_f"]))
+
+
+@cache
+def shortest() -> timedelta:
+    """The time of the most pressing class."""
+    classes = table("urgency")["classes"].values()
+    return timedelta(hours=min(float(row["hours"]) for row in classes))
 
 
 def danger_rows() -> Mapping[str, Mapping[str, str]]:

@@ -24,6 +24,7 @@ from rules.faults.lives import LearnedLives
 from rules.model import ApartmentId, Care, Evidence, Fact, Found, HourlyWeather, Household
 from rules.plant import Plant
 from service.store.tables import Complaint, FactRow, HouseholdRow, NumberRow
+from service.usecases.diagnosing.called_right import called_right
 from service.usecases.diagnosing.lives_learned import lives_learned
 from service.usecases.diagnosing.mended import with_lately_mended
 from service.usecases.diagnosing.unproven import facts_of_unproven
@@ -140,7 +141,11 @@ def asked_in(
     overruled = _overruled(session, plant)
     facts = [row for row in rows if row.complaint_id not in overruled]
     facts += facts_of_unproven(session, now, str(plant.id))
-    told = (*evidence_from(facts), *visits_known(session, str(plant.id), facts))
+    told = (
+        *evidence_from(facts),
+        *visits_known(session, str(plant.id), facts),
+        *called_right(session, str(plant.id)),
+    )
     evidence = still_true(plant, [e for e in told if _is_about(plant, e.fact)])
     waiting = waiting_for_proof(session, now, str(plant.id))
     households = tuple(h for h in _households(session, plant) if h.apartment not in waiting)

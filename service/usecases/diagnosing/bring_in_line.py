@@ -6,17 +6,16 @@ the groups of the diagnosis; then whatever is left, each home by itself.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
-from datetime import datetime, timedelta
+from collections.abc import Mapping, Sequence
+from datetime import datetime
 
-from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from rules.diagnosis import Diagnosis, Group
-from service.store.tables import Closure, Complaint, Ticket, TicketEvent
+from service.store.tables import Complaint, Ticket
 from service.usecases.diagnosing.dangers_apart import DANGER, dangers_apart, home_key
-from service.usecases.diagnosing.grouping import Cluster, Holding, assign, linked
-from service.usecases.rows.nothing_found import is_looked_only
+from service.usecases.diagnosing.grouping import Cluster, assign, linked
+from service.usecases.diagnosing.holdings import holdings_of
 from service.usecases.rows.ticket_rows import (
     Move,
     lift_hold,
@@ -29,9 +28,6 @@ __all__ = ["bring_in_line", "let_dangers_go"]
 
 SAME_HOME = "all complaints of one home are on one ticket"
 OWN = "nothing ties it to other homes any more"
-# One home's trouble that nobody has taken up for so long is no beginning of what others report now: the
-# longest that an ordinary complaint waits (common practice, no source).
-OLD = timedelta(hours=72)
 
 
 def let_dangers_go(session: Session, now: datetime, complaints: Sequence[Complaint]) -> None:
@@ -64,7 +60,7 @@ def bring_in_line(
         if complaint.danger:
             fixed.pop(home_key(complaint), None)
     by_id = {c.id: c for c in complaints}
-    holdings = _holdings(session, now, complaints, fixed)
+    holdings = holdings_of(session, now, complaints, fixed)
     clusters = linked(_clusters(complaints, fixed, diagnosis, plain=plain), holdings)
     placed = []
     for cluster, ticket_id in zip(clusters, assign(clusters, holdings), strict=True):
@@ -126,64 +122,13 @@ def _left_over(left: dict[str, Complaint], *, plain: bool) -> list[Cluster]:
 
 def _why(group: Group) -> str:
     """Why these homes are on one ticket, or this one is on its own, in words."""
-    first = next(iter(group.suspects), None)
+    every = set(group.apartments)
+    first = next((s for s in group.suspects if every <= set(s.explains)), None)
     if first is None:
-        return OWN if len(group.apartments) == 1 else "they belong together"
+        return OWN if len(every) == 1 else "they belong together"
     cause = f"{first.says} ({first.component})"
-    if len(group.apartments) == 1:
-        return f"it is explained better by itself: {cause}"
-    return f"one cause would explain them together: {cause}"
-
-
-def _holdings(
-    session: Session,
-    now: datetime,
-    complaints: Sequence[Complaint],
-    fixed: Mapping[str, str | None],
-) -> list[Holding]:
-    ids = {c.ticket_id for c in complaints if c.ticket_id is not None}
-    # The history says which was made first: a ticket split off counts its time from its complaints.
-    made = select(TicketEvent.ticket_id, func.min(TicketEvent.id)).group_by(TicketEvent.ticket_id)
-    firsts = session.execute(made.where(TicketEvent.ticket_id.in_(ids)))
-    numbers = {str(ticket_id): int(number) for ticket_id, number in firsts}
-    barren = _barren(session, ids)
-    rows = session.scalars(select(Ticket).where(Ticket.id.in_(ids), Ticket.state == "open"))
-    found = []
-    for ticket in rows:
-        there = [c for c in complaints if c.ticket_id == ticket.id]
-        age = now - max(c.since for c in there)
-        is_old = age > OLD and ticket.scope == "apartment" and not _taken_up(ticket)
-        of_one_home = len({home_key(c) for c in there}) == 1
-        found.append(
-            Holding(
-                ticket.id,
-                ticket.opened_at,
-                ticket.danger or any(c.danger for c in there),
-                frozenset(c.id for c in there if home_key(c) not in fixed),
-                frozenset(c.id for c in there if home_key(c) in fixed),
-                ticket.alone,
-                numbers.get(ticket.id, 0),
-                (ticket.scope, ticket.component),
-                age.days,
-                barren=ticket.id in barren,
-                stale=of_one_home and (is_old or ticket.id in barren),
-            )
-        )
-    return found
-
-
-def _barren(session: Session, ids: Collection[str | None]) -> set[str]:
-    """Tickets that were last closed because nothing was found."""
-    last = {
-        closure.ticket_id: is_looked_only(closure)
-        for closure in session.scalars(
-            select(Closure).where(Closure.ticket_id.in_(ids)).order_by(Closure.id)
-        )
-    }
-    return {ticket for ticket, looked_only in last.items() if looked_only}
-
-
-def _taken_up(ticket: Ticket) -> bool:
-    """Whether a person has said what is to happen with it."""
-    said = (ticket.assigned_to, ticket.held_until, ticket.respond_by_set)
-    return any(value is not None for value in said)
+    if len(every) > 1:
+        return f"one cause would explain them together: {cause}"
+    if len(first.reaches) > 1:
+        return f"no other report fits the same cause: {cause}"
+    return f"it is explained better by itself: {cause}"

@@ -5,10 +5,12 @@ the others of its cause there. A group keeps the open ticket that shares most wi
 ones counted; where two share as many, the one with more of those that may still move, then one on
 which no visit has found nothing, then the one that was about the same thing, then the one with the
 freshest complaint by days, then the oldest. Each ticket
-goes on as one group at most, each group has one ticket at most; a group left over gets a new ticket. A
-danger ticket is only ever kept by the danger it was opened for, and a ticket that a person has split
-off takes in nothing. A stale ticket, one home's old story, takes in no other home: a shared fault that
-starves that home too is not what it was about, and does not wait since then.
+goes on as one group at most, each group has one ticket at most; a group left over gets a new ticket.
+Where homes of one ticket part, it goes on with those for whom a person took it up, else with the
+larger share, else with whoever was on it first. A danger ticket is only ever kept by the danger it
+was opened for, and a ticket that a person has split off takes in nothing. A stale ticket, one home's
+old story or one that a person has put off, takes in no other home: a shared fault that starves that
+home too is not what it was about, and does not wait since or until then.
 
 Grouping the same complaints twice gives the same tickets: putting a group on its ticket makes that
 pair's share larger and no other pair's.
@@ -49,7 +51,9 @@ class Holding:
     about: tuple[str, str] | None = None
     days: int = 0  # whole ones since the last of its complaints was opened, or opened again
     barren: bool = False  # the last visit has found nothing
-    stale: bool = False  # an old or barren story of one home
+    stale: bool = False  # a story of one home, old or barren or put off
+    firm: frozenset[str] = frozenset()  # complaints that were there when a person took it up
+    first: str = ""  # the complaint that came first of those that are there
 
 
 def linked(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> list[Cluster]:
@@ -66,28 +70,35 @@ def linked(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> list[Clu
         Cluster(
             frozenset().union(*(c.complaints for c in part)),
             pinned=frozenset().union(*(c.pinned for c in part)),
-            why=part[0].why,
-            about=part[0].about,
+            why=leading.why,
+            about=leading.about,
         )
         for part in together.values()
+        for leading in (max(part, key=lambda c: len(c.complaints)),)
     ]
     return [c for c in (*joined, *apart) if c.complaints]
 
 
 def assign(clusters: Sequence[Cluster], holdings: Sequence[Holding]) -> tuple[str | None, ...]:
     """For each cluster the ticket it keeps, or None for a new one."""
+    most_firm = {
+        h.ticket: max((len(c.complaints & h.firm) for c in clusters if _may_take(c, h)), default=0)
+        for h in holdings
+    }
     pairs = []
     for index, cluster in enumerate(clusters):
         for holding in holdings:
             loose = len(cluster.complaints & holding.complaints)
             fixed = 0 if holding.alone else len(cluster.pinned & holding.pinned)
-            if loose + fixed and _may_take(cluster, holding):
+            firm = len(cluster.complaints & holding.firm)
+            if loose + fixed and firm == most_firm[holding.ticket] and _may_take(cluster, holding):
                 share = (-loose - fixed, -loose, holding.barren, cluster.about != holding.about)
                 age = (holding.days, holding.opened_at, holding.made)
-                pairs.append((share, age, holding.ticket, index))
+                is_later = holding.first not in cluster.complaints
+                pairs.append((share, age, holding.ticket, is_later, index))
     kept: dict[int, str] = {}
     taken: set[str] = set()
-    for _share, _age, ticket, index in sorted(pairs):
+    for _share, _age, ticket, _is_later, index in sorted(pairs):
         if index not in kept and ticket not in taken:
             kept[index] = ticket
             taken.add(ticket)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -18,6 +19,7 @@ from rules.faults.telling import rows_told_as
 from rules.model import ComponentId, FaultId, PartId
 from rules.plant import Plant
 from service.store.tables import Closure, Ticket, TicketEvent
+from service.usecases.rows.carried_over import PROOF_TAKES
 
 __all__ = ["with_lately_mended"]
 
@@ -34,21 +36,26 @@ def with_lately_mended(
     """The lives of parts with what closed tickets name and what new parts take along.
 
     A repair that a household has called right has held: what comes back then is the same, or what
-    brings it about.
+    brings it about. Where another home of the ticket has said no by the time at which all are asked,
+    nothing has held: the repaired part is then suspected as after any repair.
     """
-    called_right = exists().where(
+    confirmed = exists().where(
         TicketEvent.ticket_id == Closure.ticket_id,
         TicketEvent.what == "confirmed",
         TicketEvent.at >= Closure.closed_at,
     )
     closures = session.execute(
-        select(Closure, called_right)
+        select(Closure, confirmed)
         .join(Ticket, Ticket.id == Closure.ticket_id)
         .where(Ticket.building_id == str(plant.id), Closure.closed_at > now - HELD)
         .where(Closure.component.is_not(None))
-    )
+    ).all()
+    reopened = _reopened(session, {closure.ticket_id for closure, _ in closures})
     mended, held = set[_Seen](), Counter[_Seen]()
-    for closure, is_right in closures:
+    for closure, is_confirmed in closures:
+        until = closure.closed_at + PROOF_TAKES
+        said_no = (closure.closed_at <= at <= until for at in reopened[closure.ticket_id])
+        is_right = is_confirmed and not any(said_no)
         component = ComponentId(str(closure.component))
         named = {(component, row.id) for row in rows_told_as(closure.fault or "")}
         if is_right:
@@ -62,6 +69,19 @@ def with_lately_mended(
         if root is not None and times > 1:
             held[component, FaultId(root)] += times
     return replace(lives, mended=frozenset(mended), held=frozenset(held.items()))
+
+
+def _reopened(session: Session, tickets: set[str]) -> Mapping[str, list[datetime]]:
+    """When somebody has said of each ticket that it is not right."""
+    rows = session.scalars(
+        select(TicketEvent).where(
+            TicketEvent.ticket_id.in_(tickets), TicketEvent.what == "reopened"
+        )
+    )
+    found: dict[str, list[datetime]] = {ticket: [] for ticket in tickets}
+    for row in rows:
+        found[row.ticket_id].append(row.at)
+    return found
 
 
 def _gone_with(plant: Plant, component: ComponentId, name: str) -> set[FaultId]:

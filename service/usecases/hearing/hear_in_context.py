@@ -14,6 +14,7 @@ from rules.asking.short_words import (
     is_of_cold_water,
     is_of_others,
     is_plea,
+    is_vain_visit,
     names_a_bad_time,
     nobody_came,
 )
@@ -87,8 +88,14 @@ def _what_works(turn: Turn, text: str, kinds: Collection[Kind]) -> _Meant | None
 
 
 def _when_it_bangs(turn: Turn, text: str, kinds: Collection[Kind]) -> _Meant | None:
-    """ "When the heat comes on" says when it bangs, and does not ask when heat will come."""
-    told = any(not questions()[a.topic].told_with.isdisjoint(kinds) for a in turn.volunteered)
+    """ "When the heat comes on" says when it bangs, and does not ask when heat will come.
+
+    "When is someone coming, it's been 3 days" asks all the same.
+    """
+    told = any(
+        a.topic != "q_start" and not questions()[a.topic].told_with.isdisjoint(kinds)
+        for a in turn.volunteered
+    )
     is_news = turn.event is Heard.STATUS and told and "?" not in text
     return _Meant(event=Heard.COMPLAINT) if is_news else None
 
@@ -100,6 +107,13 @@ def _when(turn: Turn, text: str, _kinds: Collection[Kind]) -> _Meant | None:
     judging = turn.conversation.current == RIGHT_NOW  # then it is a "no"
     waits = not judging and nobody_came(text)
     return _Meant(event=Heard.STATUS) if waits or asks_when(text) else None
+
+
+def _vain_visit(turn: Turn, text: str, _kinds: Collection[Kind]) -> _Meant | None:
+    """ "The guy came and left": noted, and no failed answer; after a repair it is a "no"."""
+    told = turn.reading.answer is not None or bool(turn.reading.kinds)
+    asked = turn.event in {Heard.OTHER, Heard.COMPLAINT} and turn.conversation.current != RIGHT_NOW
+    return _Meant(event=Heard.NOTED) if asked and not told and is_vain_visit(text) else None
 
 
 def _access(turn: Turn, text: str, _kinds: Collection[Kind]) -> _Meant | None:
@@ -135,6 +149,7 @@ _CASES: tuple[_Case, ...] = (
     _what_works,
     _when_it_bangs,
     _when,
+    _vain_visit,
     _access,
     _first,
     _neighbor_too,

@@ -28,7 +28,7 @@ from service.usecases.hearing.corrected import hear_correction
 from service.usecases.hearing.hear_in_context import hear_in_context
 from service.usecases.hearing.hear_late import let_newer_stand, says_nothing_now
 from service.usecases.hearing.hear_left import hear_left
-from service.usecases.hearing.on_hold import known_on_hold, wake_for_news
+from service.usecases.hearing.on_hold import known_on_hold, wake_for_newcomer, wake_for_news
 from service.usecases.hearing.other_door import hear_other_door
 from service.usecases.hearing.other_home import hear_of_other_home
 from service.usecases.hearing.read_text import reading_json
@@ -85,6 +85,7 @@ def hear_text(
         join_repair(turn)
         if turn.warming is None:
             _rediagnose(turn)
+            wake_for_newcomer(turn)
     if turn.complaint is not None and turn.new_here:
         ask_whose_phone(session, now, sms, turn.complaint, message.id)
     if turn.warming is not None:

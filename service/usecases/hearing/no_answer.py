@@ -20,6 +20,7 @@ from rules.asking.short_words import (
     is_away,
     is_of_access,
     is_still_nothing,
+    plain,
     says_it_is_well,
     works_now,
 )
@@ -137,6 +138,13 @@ def _later(text: str, reading: Reading, answer: Answer, c: Conversation) -> Read
     return replace(reading, answer=None) if to_come and is_away(text) else None
 
 
+def _own_door(text: str, _r: Reading, _answer: Answer, c: Conversation) -> Reading | None:
+    """ "2a", of whoever lives there, is the door and no choice 2; where doors are numbers it is one."""
+    door = "" if c.home is None else plain(c.home[1])
+    is_door = bool(door) and not door.isdigit() and plain(text).replace(" ", "") == door
+    return read(text) if is_door else None
+
+
 def _in_passing(text: str, reading: Reading, answer: Answer, _c: Conversation) -> Reading | None:
     """ "Should I take the cover off?" says of no screen that it is off, "Friday is fine" of none."""
     if reading.bare or not _is_of_its_own(text):
@@ -151,6 +159,7 @@ def _is_of_its_own(text: str) -> bool:
 
 
 _CASES: tuple[_Case, ...] = (
+    _own_door,
     _in_passing,
     _asks_or_ends,
     _another_thing,

@@ -18,7 +18,7 @@ from rules.asking.conversation import (
 )
 from rules.asking.meant import kind_of_number
 from rules.asking.questions import UNKNOWN
-from rules.asking.short_words import after_yes, has_no_thermostat
+from rules.asking.short_words import after_yes, has_no_thermostat, is_question
 from rules.asking.topics import topics
 from rules.model import Intent, Kind, Temperature, TopicId
 from rules.reading import Answer, Reading, read
@@ -26,6 +26,8 @@ from service.errors import InvalidError, PointedError
 from service.usecases.hearing.no_answer import answered_besides, meant_otherwise, unasked
 from service.usecases.rows.printable import printable
 
+_YES_LAST = re.compile(r"[ ,.;]+(?:yes|yeah|yep|s[ií])[ .!]*$", re.IGNORECASE)
+_NO_FIRST = re.compile(r"no\b[ ,.]*", re.IGNORECASE)
 _BUT = re.compile(r"(?:but|pero|solo que|except)\b[ ,]*", re.IGNORECASE)
 
 __all__ = ["read_in_talk", "read_text", "reading_json"]
@@ -87,6 +89,7 @@ def _of_check(text: str, reading: Reading, conversation: Conversation, doing: To
     if has_no_thermostat(text):
         return replace(reading, answer=Answer(doing, "cannot"))
     own_words = reading.answer is not None and not reading.bare and _says_itself(text, reading)
+    own_words = own_words and not is_question(text)
     if own_words and reading.answer and answer_counts(conversation, reading.answer.means):
         # "Never mind, it just came on" takes the report back besides.
         meant = read(text)
@@ -97,16 +100,23 @@ def _of_check(text: str, reading: Reading, conversation: Conversation, doing: To
             return wanted  # "ya no hace falta" is no "ya"
     # A number may be the temperature, and "is that ok?" asks: neither says that it is done.
     says_so = "?" not in text and not any(map(str.isdigit, text))
-    done = read(text, doing).answer if says_so else None
+    done = read(text, doing).answer if says_so and not _is_mere_no(text, doing) else None
     if done is None and not own_words:
         return replace(reading, answer=None)
     return reading if done is None else replace(reading, answer=done)
 
 
 def _says_itself(text: str, reading: Reading) -> bool:
-    """Whether an answer stands in more than the "yes" it begins with: "yes that is right" has none."""
-    rest, answer = after_yes(text), reading.answer
-    return not rest or answer is None or read(rest, answer.topic).answer == answer
+    """Whether an answer is more than its "yes": in "yes that is right", "in Celsius, yes" none is."""
+    rest, answer = after_yes(text) or _YES_LAST.sub("", text), reading.answer
+    return not rest or rest == text or answer is None or read(rest, answer.topic).answer == answer
+
+
+def _is_mere_no(text: str, doing: TopicId) -> bool:
+    """Whether it is the "no" of "no heat!!" that seems to say that something cannot be done."""
+    said = _NO_FIRST.match(text.strip())
+    rest = text.strip()[said.end() :] if said else ""
+    return bool(rest) and bool(read(text).kinds) and read(rest, doing).answer is None
 
 
 def _with_kind(reading: Reading, asked: TopicId | None) -> Reading:

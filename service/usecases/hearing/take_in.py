@@ -22,7 +22,7 @@ __all__ = ["take_in"]
 # counts.
 MAY_CHANGE = frozenset(
     {"q_mode", "q_screen", "q_batteries", "q_window", "q_block", "q_up", "q_down"}
-    | {"q_rooms", "q_neigh", "q_onoff"}
+    | {"q_rooms", "q_neigh", "q_onoff", "q_leak"}
 )
 # What speaks of trouble only to end it, or of nothing but our texts.
 ENDING = frozenset({Heard.RESOLVED, Heard.CANCEL, Heard.STOP, Heard.BACK, Heard.CODE})

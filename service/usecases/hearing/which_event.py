@@ -9,6 +9,7 @@ from rules.asking.conversation import HOMES, PLACE, RIGHT_NOW, Conversation, Hea
 from rules.asking.for_another import has_moved_out
 from rules.asking.short_words import (
     is_away,
+    is_call,
     is_first_dust,
     is_of_texting,
     is_puzzled,
@@ -29,6 +30,7 @@ __all__ = ["BY_INTENT", "event_of", "language_asked_for"]
 
 _DIGIT = re.compile(r"\d")
 LONGEST_START = 3  # words of a keyword that asks for texts again
+_NOT_CALLS = frozenset({"only", "solo", "nomas"})  # "text only please" wants no calls
 
 BY_INTENT = {
     Intent.STOP: Heard.STOP,
@@ -39,6 +41,9 @@ BY_INTENT = {
     Intent.STATUS_QUESTION: Heard.STATUS,
     Intent.RESOLVED: Heard.RESOLVED,
 }
+
+# Where the next word is ours.
+_WAITS_FOR_US = frozenset({State.WAITING, State.TOLD, State.PERSON, State.CLOSED})
 
 
 def event_of(
@@ -83,7 +88,8 @@ def event_of(
 def _wants(text: str, reading: Reading, conversation: Conversation) -> bool:
     """Whether it wants something by itself; nobody who gets our texts asks for them in many words."""
     starts = reading.intent is Intent.START and conversation.state is not State.STOPPED
-    if starts and len(plain(text).split()) > LONGEST_START:
+    words = plain(text).split()
+    if starts and (len(words) > LONGEST_START or not _NOT_CALLS.isdisjoint(words)):
         return False
     return reading.intent in BY_INTENT
 
@@ -133,6 +139,13 @@ def _rest(text: str, reading: Reading, conversation: Conversation, *, tells: boo
         return Heard.COMPLAINT
     if _states(reading, conversation):
         return Heard.COMPLAINT
+    return _small_talk(text, conversation)
+
+
+def _small_talk(text: str, conversation: Conversation) -> Heard:
+    """Thanks, or "hello?" of somebody who waits for our next word."""
+    if is_call(text) and conversation.state in _WAITS_FOR_US:
+        return Heard.STATUS
     return Heard.THANKS if is_thanks(text) else Heard.OTHER
 
 

@@ -17,11 +17,9 @@ from rules.diagnosis.moment import is_gap
 from rules.model import ApartmentId
 from rules.plant import Plant
 from service.store.tables import Complaint, Ticket
-from service.usecases.rows.ticket_rows import move_complaints, open_complaints_of
+from service.usecases.rows.ticket_rows import TAKEN_ALONG, move_complaints, open_complaints_of
 
 __all__ = ["take_along"]
-
-WHY = "lives by what was repaired"
 
 
 def take_along(
@@ -49,4 +47,4 @@ def take_along(
         and kinds.intersection(complaint.kinds)
         and not is_gap(complaint.since, began)
     ]
-    move_complaints(session, now, ticket, along, WHY)
+    move_complaints(session, now, ticket, along, TAKEN_ALONG)

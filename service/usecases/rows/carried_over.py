@@ -18,6 +18,7 @@ from service.usecases.rows.complaint_rows import find_complaint
 from service.usecases.rows.ticket_rows import record_event
 
 __all__ = [
+    "PROOF_TAKES",
     "REMEMBERED",
     "asked_before_repair",
     "asked_of_home",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -13,12 +13,12 @@ from sqlalchemy.orm import Session
 from rules.diagnosis import Diagnosis
 from rules.model import ApartmentId, Care, HourlyWeather, Kind
 from rules.plant import Plant
-from rules.urgency import Forecast, Report, RespondBy, respond_by
+from rules.urgency import Forecast, Report, RespondBy, respond_by, stages
 from service.store.tables import Building, Complaint, FactRow, HouseholdRow, Ticket
 from service.usecases.rows.nothing_found import ENOUGH, visits_in_vain
 from service.usecases.rows.told_before_the_no import room_before
 
-__all__ = ["Scene", "because_json", "press", "zone_of"]
+__all__ = ["Scene", "because_json", "care_of", "press", "zone_of"]
 
 HOURS_AHEAD = tuple(float(h) for h in range(49))
 # Only for homes we cannot place yet; a building has its own.
@@ -51,14 +51,18 @@ def press(
         heat_rule=scene.plant.heat_rule if scene.plant else None,
         weather=scene.weather,
         reports=[
-            _report(
-                session,
-                complaint,
-                told[complaint.id],
-                curves.get(complaint.apartment),
-                seen=len(in_vain.get(complaint.id, ())) >= ENOUGH,
-            )
+            stage
             for complaint in complaints
+            for stage in _as_told(
+                _report(
+                    session,
+                    complaint,
+                    told[complaint.id],
+                    curves.get(complaint.apartment),
+                    seen=len(in_vain.get(complaint.id, ())) >= ENOUGH,
+                ),
+                told[complaint.id],
+            )
         ],
         shared=ticket.scope != "apartment",
     )
@@ -73,20 +77,29 @@ def _report(
     seen: bool,
 ) -> Report:
     """What one household has told; ``ahead`` is the forecast of its room, if that is the coldest."""
-    measured = _room_f(told)
+    measured = next((room_f for _, room_f in reversed(_rooms(told))), None)
     room_f = room_before(session, complaint) if measured is None else measured
     return Report(
         home=complaint.apartment or complaint.id,
         since=complaint.since,
         kinds=frozenset(Kind(k) for k in complaint.kinds),
         danger=tuple(sorted(str(d) for d in complaint.danger)),
-        care=_care(session, complaint),
+        care=care_of(session, complaint),
         room_f=room_f,
         answered=_answered(told),
         indoor=ahead if measured is not None else None,
         guessed=ahead if room_f is None else None,
         seen=seen,
     )
+
+
+def _as_told(report: Report, told: Sequence[FactRow]) -> Iterator[Report]:
+    """The report as it stood at each moment at which more was told."""
+    first: dict[Kind, datetime] = {}
+    for row in told:
+        for kind in row.body["kinds"] if row.body["type"] == "reported" else ():
+            first.setdefault(Kind(kind), row.at)
+    return stages(report, _rooms(told), first)
 
 
 def because_json(found: RespondBy) -> list[Any]:
@@ -103,7 +116,8 @@ def zone_of(session: Session, building_id: str | None) -> str:
     return str(document["timezone"]) if document else ZONE_OF_NOBODY
 
 
-def _care(session: Session, complaint: Complaint) -> frozenset[Care]:
+def care_of(session: Session, complaint: Complaint) -> frozenset[Care]:
+    """Who of a home is told or known to take cold or heat badly."""
     rows = session.scalars(
         select(HouseholdRow.care).where(
             HouseholdRow.building_id == complaint.building_id,
@@ -114,10 +128,10 @@ def _care(session: Session, complaint: Complaint) -> frozenset[Care]:
     return frozenset(Care(c) for c in on_file | {str(c) for c in complaint.care})
 
 
-def _room_f(told: Sequence[FactRow]) -> float | None:
-    """The last room temperature that a household told."""
-    rooms = [row.body["room_f"] for row in told if row.body["type"] == "room_read"]
-    return next((float(f) for f in reversed(rooms) if f is not None), None)
+def _rooms(told: Sequence[FactRow]) -> list[tuple[datetime, float]]:
+    """The room temperatures that a household told, with their times."""
+    read = ((row.at, row.body["room_f"]) for row in told if row.body["type"] == "room_read")
+    return [(at, float(room_f)) for at, room_f in read if room_f is not None]
 
 
 def _answered(told: Sequence[FactRow]) -> frozenset[tuple[str, str]]:

@@ -18,6 +18,7 @@ from service.usecases.rows.picture import EMPTY_PICTURE, picture_of_several
 from service.usecases.rows.pressing import Scene, because_json, press
 
 __all__ = [
+    "TAKEN_ALONG",
     "Move",
     "close_emptied",
     "lift_hold",
@@ -28,6 +29,8 @@ __all__ = [
     "refresh_ticket",
 ]
 
+# Why a report has come to a ticket when that was closed.
+TAKEN_ALONG = "lives by what was repaired"
 UNPLACED = "unknown"  # the component of a ticket whose home we do not know yet
 
 
@@ -156,12 +159,16 @@ def _press(session: Session, scene: Scene, ticket: Ticket, complaints: Sequence[
 def _still_due(ticket: Ticket, now: datetime, found: RespondBy) -> list[Any]:
     """Why an overdue ticket is due: what holds now, since when it does, and what made it due."""
     since = {b["rule"]: b["at"] for b in ticket.because}
-    today = [{**b, "at": since.get(b["rule"], b["at"])} for b in because_json(found)]
+    today = [{**b, "at": _earlier(b["at"], since.get(b["rule"]))} for b in because_json(found)]
     if _explains(ticket, today):
         return today
     rules = {b["rule"] for b in today}
     past = [b for b in ticket.because if b["rule"] not in rules and _explains(ticket, [b])]
     return today + past if found.at <= now else past + today
+
+
+def _earlier(at: str, known: str | None) -> str:
+    return at if known is None else min(at, known, key=datetime.fromisoformat)
 
 
 def _explains(ticket: Ticket, because: Sequence[Any]) -> bool:

@@ -10,7 +10,9 @@ __all__ = ["act_by_words", "due_words"]
 FAR_DAYS = 2  # from so many days on nobody needs the hour
 DAYS_OF_A_WEEK = 7  # from so many days on the name of a day means an earlier one
 MORNING_HOUR = 7
-DAYS_EN = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+# What is due sooner is told as at once, and minutes in steps: nobody is promised "8:01 am" at 8.
+SOON, STEP_MINUTES = timedelta(minutes=15), 5
+DAYS_EN = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 MONTHS_EN = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MONTHS_ES = (
     *("enero", "febrero", "marzo", "abril", "mayo", "junio"),
@@ -33,13 +35,16 @@ def act_by_words(at: datetime, now: datetime, timezone: str, language: str) -> s
     """By when somebody acts: the full hour until tomorrow, from then on the day is enough.
 
     What is due before anybody gets up is due the day before; a full hour that is past already is told
-    with its minutes.
+    with its minutes, in steps. What is due in some minutes is due at once: empty.
     """
     zone = ZoneInfo(timezone)
     local, today = at.astimezone(zone), now.astimezone(zone).date()
-    if at <= now or (local.date() - today).days < FAR_DAYS:
+    if at < now + SOON:
+        return ""
+    if (local.date() - today).days < FAR_DAYS:
         hour = at - timedelta(minutes=local.minute, seconds=local.second)
-        return due_words(hour if hour > now else at, now, timezone, language)
+        step = at - timedelta(minutes=local.minute % STEP_MINUTES, seconds=local.second)
+        return due_words(hour if hour > now else step, now, timezone, language)
     day = (local - timedelta(hours=MORNING_HOUR)).date()
     if (day - today).days < FAR_DAYS:
         return "mañana" if language == "es" else "tomorrow"

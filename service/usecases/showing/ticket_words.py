@@ -24,7 +24,7 @@ PLAIN = {
     "respond_by": "Must be acted on earlier than before",
     "unmerged": "Opened again: what it was merged into was undone",
     "hold_over": "Back from hold: its date has come",
-    "hold_woken": "Off hold: the household tells of something more",
+    "hold_woken": "Off hold: a household tells of something more",
     "hold_lifted": "Off hold at once: a danger was reported",
 }
 

@@ -48,6 +48,12 @@ from rules.data import table
         ("can u see it?", "picture"),
         ("le mande una foto", "picture"),
         ("", "picture"),
+        ("do i need to be home", "be_home"),
+        ("does someone have to be here when he comes", "be_home"),
+        ("what if nobody is home", "be_home"),
+        ("¿tengo que estar en la casa?", "be_home"),
+        ("tiene que haber alguien", "be_home"),
+        ("¿y si no estoy?", "be_home"),
     ],
 )
 def test_what_is_asked_in_passing_has_its_answer(text: str, key: str) -> None:
@@ -69,7 +75,8 @@ def test_what_is_asked_in_passing_has_its_answer(text: str, key: str) -> None:
         "the number on the thermostat is 61",
         "i work at an office, number 61 is what it shows",
         "please don't let him in, the dog is loose",
-        "do i need to be home",
+        "will you be here soon",
+        "i have to be here all night in the cold",
         "who do i talk to about the leak",
         "quien viene y a que hora",
         "voy a prender el termostato",

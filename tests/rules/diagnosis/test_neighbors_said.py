@@ -65,6 +65,19 @@ def test_another_loop_cold_too_is_the_boiler_and_on_the_same_loop_its_pump() -> 
     assert chance(near, "pump-1") > chance(alone, "pump-1")
 
 
+def test_a_home_that_calls_itself_right_is_believed_more_than_hearsay() -> None:
+    """2B of the same loop says that it is warm: the pump runs, and 1A has a trouble of its own."""
+    itself = NeighborSaid(SAME_LOOP, SAME_LOOP, Kind.TOO_COLD, same=False)
+    alone, heard = diagnosed(COLD), diagnosed(COLD, said(SAME_LOOP, same=False))
+    right = diagnosed(COLD, Evidence("confirmed:1", NOW, itself))
+
+    for component in ("pump-1", "boiler-1"):
+        assert chance(right, component) < chance(heard, component) < chance(alone, component)
+    by_state, _ = neighbor_term(alone.belief.space, itself)
+    assert np.exp(by_state.max() - by_state.min()) > 3 * ODDS
+    assert SAME_LOOP not in right.causes
+
+
 def test_who_is_named_has_reported_nothing() -> None:
     """There is no cause to look for in 7C, and its silence counts as before."""
     found = diagnosed(COLD, said(OTHER_LOOP, same=True))

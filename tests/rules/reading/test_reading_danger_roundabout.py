@@ -48,6 +48,12 @@ my kids are vomiting and I have a bad headache
 everyone in the apartment is nauseous and lightheaded
 the baby is throwing up and grandma is dizzy
 nos duele la cabeza a todos desde que prendieron la caldera
+dont ask me if I smell gas, of course I do
+what does gas smell like? because my whole kitchen stinks of gas
+no outlets near it but the water is in the ceiling lamp
+inches of water in the laundry and the washers are still running
+hay un charco y la lampara sigue enchufada
+the screen is lit and there is smoke coming out of it
 mi mama se desmayo
 toda la familia con dolor de cabeza, hasta el perro anda raro
 there is smoke
@@ -253,6 +259,13 @@ the knob on the stove is broken
 oven takes forever
 boiler pilot is out
 lamp in hallway broken
+stop asking me if i smell gas, I dont, I am just cold
+what would a gas leak smell like
+a que huele el gas? pregunta nomas
+i smelled gas at the gas station on my way home
+we are grilling on the roof saturday so there will be smoke
+its lit up but the numbers make no sense to me
+ceiling drips in the closet, no outlets near it
 """
 
 

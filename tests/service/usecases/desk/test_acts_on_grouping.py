@@ -211,7 +211,7 @@ def test_grouping_joins_parts_and_merges_and_each_move_can_be_undone(service: Ru
     left = acts_of(service, second)[0]
     assert left["automatic"]
     assert left["what"].startswith("3A moved from")
-    assert "it is explained better by itself" in left["what"]
+    assert "no other report fits the same cause" in left["what"]
     assert any(line.startswith("The complaint of 3A went to") for line in says(service, first))
 
     service.wait(minutes=1)

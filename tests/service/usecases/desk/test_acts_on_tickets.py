@@ -197,6 +197,18 @@ def test_news_of_more_ends_a_hold(service: Running) -> None:
     assert "tells more on a held ticket" in {alert["what"] for alert in alerts}
 
 
+def test_who_comes_to_a_held_ticket_and_tells_more_ends_the_hold(service: Running) -> None:
+    """A loop waits for its pump; one more cold home is no news, one with a newborn is."""
+    for home in ("1A", "1B", "2A"):
+        ticket = str(service.text(mobile(home), COLD)["ticket"])
+    held(service, ticket, hours=48)
+    assert service.text(mobile("2B"), COLD)["ticket"] == ticket
+    assert ticket_of(service, ticket)["held_until"] is not None
+
+    assert service.text(mobile("3A"), COLD + ", and we have a newborn")["ticket"] == ticket
+    assert ticket_of(service, ticket)["held_until"] is None
+
+
 def test_a_persons_time_holds_with_its_reason(service: Running, ticket: str) -> None:
     """A time later than the law's is shown with the person's reason first and the law's after."""
     law = ticket_of(service, ticket)

@@ -173,3 +173,84 @@ def test_a_new_outage_does_not_grow_in_the_ticket_of_a_home_visited_in_vain(
         assert ticket_of(service, home)["id"] != old
         assert moment(ticket_of(service, home)["respond_by"]) >= started - timedelta(days=2)
     assert moment(outage["because"][0]["at"]) >= started
+
+
+OUTAGE = (("3A", "no heat, 65"), ("2B", "cold, 64 in here"), ("4B", "no heat at all"))
+
+
+def outage(service: Running) -> None:
+    """Three homes of both loops within an hour."""
+    for home, said in OUTAGE:
+        service.text(mobile(home), said)
+        service.wait(minutes=20)
+
+
+def test_a_chilly_home_that_loses_its_heat_is_due_from_then(service: Running) -> None:
+    """72 F on Monday, no heat at 60 F two days later: nobody was two days late."""
+    next_time(service, 1, 9)
+    service.text(mobile("1A"), "bit chilly, 72")
+    next_time(service, 2, 9, outdoor_f=30)
+    service.text(mobile("1A"), "now there is no heat at all, 60")
+
+    ticket = ticket_of(service, "1A")
+    assert moment(ticket["respond_by"]) == service.services.now()
+    assert all(moment(b["at"]) >= service.services.now() for b in ticket["because"][:3])
+
+
+def test_an_outage_is_not_overdue_for_a_chilly_home_that_it_reaches(service: Running) -> None:
+    """1A has said 71 F for three days; it goes cold with the boiler, whose ticket is of today."""
+    next_time(service, 1, 8)
+    service.text(mobile("1A"), "chilly, 71")
+    next_time(service, 3, 8, outdoor_f=30)
+    begun = service.services.now()
+    outage(service)
+    service.text(mobile("1A"), "64 now!!")
+
+    ticket = ticket_of(service, "1A")
+    assert ticket["apartments"] == ["1A", "2B", "3A", "4B"]
+    assert moment(ticket["respond_by"]) >= begun
+
+
+def test_an_outage_does_not_wait_for_what_a_person_has_put_off(service: Running) -> None:
+    """One home may wait for its thermostat or its tenant; the boiler that dies that evening may not."""
+    for act, body in (
+        ("hold", {"until": "2026-01-19T14:00:00+00:00"}),
+        ("respond-by", {"at": "2026-01-19T14:00:00+00:00"}),
+    ):
+        next_time(service, 1, 9, outdoor_f=30)
+        old = str(service.text(mobile("3A"), "cold, 66")["ticket"])
+        version = service.get(f"/api/v1/tickets/{old}", "desk")["version"]
+        body |= {"version": version, "reason": "tenant is away"}
+        answer = service.call("POST", f"/api/v1/tickets/{old}/{act}", "desk", json=body)
+        assert answer.status_code == 200, answer.text
+        service.wait(hours=3)
+        outage(service)
+
+        ticket = ticket_of(service, "3A")
+        assert ticket["id"] != old
+        assert ticket["apartments"] == ["2B", "3A", "4B"]
+        assert ticket["held_until"] is None
+        assert moment(ticket["respond_by"]) <= service.services.now()
+        service.close(ticket["id"], fault="boiler_lockout", component="boiler-1")
+        next_time(service, 1, 10, outdoor_f=30)
+        for home in ticket["apartments"]:
+            service.text(mobile(home), "yes")
+
+
+def test_who_is_on_the_way_keeps_the_ticket_with_the_homes_it_is_about(service: Running) -> None:
+    """R. Moreno has loop 2; homes of loop 1 come onto that ticket by night and leave it again."""
+    next_time(service, 1, 9, outdoor_f=30)
+    for home in ("3A", "4B", "3B"):
+        service.text(mobile(home), "no heat, 64 in here")
+        service.wait(minutes=20)
+    taken = ticket_of(service, "3A")
+    body = {"version": taken["version"], "to": "R. Moreno"}
+    path = f"/api/v1/tickets/{taken['id']}/assign"
+    assert service.call("POST", path, "desk", json=body).status_code == 200
+    service.wait(hours=14)
+    for home in ("1A", "2B", "1B", "2A"):
+        service.text(mobile(home), "no heat, 65 in here")
+        service.wait(minutes=20)
+
+    with_moreno = {t["assigned_to"]: t["apartments"] for t in service.open_tickets()}
+    assert {"3A", "3B", "4B"} <= set(with_moreno["R. Moreno"])

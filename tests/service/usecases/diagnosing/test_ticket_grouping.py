@@ -39,12 +39,15 @@ def holding(
     days: int = 0,
     barren: bool = False,
     stale: bool = False,
+    firm: str = "",
+    first: str = "",
 ) -> Holding:
     """An open ticket with complaints named by letters; ``days`` since the last of them."""
     at = FIRST + timedelta(hours=hours)
     return Holding(
         ticket, at, danger, frozenset(loose), frozenset(pinned),
         alone=alone, about=about, days=days, barren=barren, stale=stale,
+        firm=frozenset(firm), first=first,
     )  # fmt: skip
 
 
@@ -99,6 +102,30 @@ def test_a_split_gives_the_smaller_part_a_new_ticket() -> None:
     parts = [cluster("a"), cluster("bc")]
 
     assert assign(parts, [holding("one", "abc")]) == (None, "one")
+
+
+def test_a_ticket_in_somebodys_hands_stays_with_those_it_was_taken_up_for() -> None:
+    """Somebody is on the way to a and b; three that came later turn out to have another cause."""
+    on_the_way = holding("one", "abxyz", firm="ab")
+
+    assert assign([cluster("xyz"), cluster("ab")], [on_the_way]) == (None, "one")
+
+
+def test_of_equal_parts_the_ticket_stays_with_who_was_on_it_first() -> None:
+    """Two and two; whichever part the diagnosis names first."""
+    parts = [cluster("ab"), cluster("xy")]
+
+    assert assign(parts, [holding("one", "abxy", first="x")]) == (None, "one")
+
+
+def test_why_pinned_homes_are_joined_is_said_of_those_that_move() -> None:
+    """A person has put a chilly home on a boiler's ticket; who comes later comes for the boiler."""
+    chilly = Cluster(frozenset(), pinned=frozenset("c"), why="batteries")
+    boiler = Cluster(frozenset("n"), pinned=frozenset("a"), why="lockout", about=BOILER)
+
+    (joined,) = linked([chilly, boiler], [holding("one", "", "ac")])
+
+    assert (joined.why, joined.about) == ("lockout", BOILER)
 
 
 def test_a_danger_ticket_never_takes_in_a_group_without_danger() -> None:
@@ -174,6 +201,7 @@ def situations(draw: st.DrawFn) -> tuple[list[Cluster], list[Holding]]:
     barren = draw(st.sets(st.integers(0, 3)))
     things = st.sampled_from([None, BOILER])
     days = draw(st.lists(st.integers(0, 99), min_size=4, max_size=4))
+    firm, first = draw(st.sets(st.sampled_from(LETTERS))), draw(st.permutations(LETTERS))
     where = dict(zip(LETTERS, places, strict=True))
     pinned = {c for c in pins if where[c] < 4} | {c for c in LETTERS if where[c] in alone}
     clusters = []
@@ -192,6 +220,8 @@ def situations(draw: st.DrawFn) -> tuple[list[Cluster], list[Holding]]:
             days=days[place],
             barren=place in barren,
             stale=place in barren and sum(where[c] == place for c in LETTERS) == 1,
+            firm="".join(c for c in firm if where[c] == place),
+            first=next((c for c in first if where[c] == place), ""),
         )
         for place in range(4)
     ]
@@ -214,6 +244,7 @@ def test_grouping_twice_changes_nothing_more(
         there = moved.get(h.ticket, frozenset())
         one_home = len(there | h.pinned) == 1
         held = {"complaints": there, "about": about.get(h.ticket, h.about)}
+        held["firm"] = h.firm & (there | h.pinned)
         after.append(replace(h, **held, stale=h.barren and one_home))
     after += [
         Holding(t, FIRST + timedelta(days=1), danger=False, complaints=moved[t])

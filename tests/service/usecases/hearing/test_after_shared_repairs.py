@@ -96,7 +96,8 @@ def test_a_report_from_before_the_repair_is_asked_at_once(service: Running, clos
 
     assert answer["ticket"] == closed
     assert service.open_tickets() == []
-    assert any("Is it right now" in text["text"] for text in service.wait(minutes=1))
+    service.wait(minutes=1)
+    assert "Is it right now" in [t.text for t in service.gateway.sent if t.to == unknown][-1]
 
 
 def test_a_room_that_falls_after_the_repair_tells_that_it_did_not_hold(
@@ -136,6 +137,22 @@ def test_one_no_speaks_for_the_loop_that_was_cold(service: Running, closed: str)
         to = OutboxMessage.to_number == mobile("1B")
         texts = session.scalars(select(OutboxMessage.text).where(to)).all()
     assert "Is it right now" in texts[-1]
+
+
+def test_one_yes_speaks_for_the_part_that_was_repaired(service: Running, closed: str) -> None:
+    """Next morning 1A is warm and 1B is not: the new pump runs, and 1B has a trouble of its own."""
+    service.wait(hours=22)
+    service.text(mobile("1A"), "yes")
+    service.text(mobile("1B"), "no, radiator is cold")
+
+    found = service.only_ticket()
+    assert (found["id"], found["scope"]) == (closed, "apartment")
+    by_part: dict[str, float] = {}
+    for suspect in found["suspects"]:
+        part = str(suspect["component"])
+        by_part[part] = by_part.get(part, 0.0) + suspect["probability"]
+    assert by_part.get("pump-1", 0.0) < 0.05
+    assert sum(p for part, p in by_part.items() if part.startswith("1B")) > 0.5
 
 
 def test_a_home_that_does_not_live_by_it_has_a_ticket_of_its_own(
