@@ -18,6 +18,7 @@ from rules.diagnosis.groups import Group, Scope, Suspect, group_within, groups_o
 from rules.diagnosis.moment import outdoor_f, timeline
 from rules.diagnosis.space import Space, make_space
 from rules.diagnosis.troubles import Trouble, troubles_of
+from rules.diagnosis.turned import as_told_last
 from rules.diagnosis.weighing import believe
 from rules.diagnosis.why import Why
 from rules.faults.lives import NOTHING_LEARNED, LearnedLives
@@ -108,6 +109,7 @@ def diagnose(
     Raises:
         ImpossibleEvidenceError: the evidence contradicts itself beyond any state of the model.
     """
+    evidence = as_told_last(evidence)
     space = make_space(plant, now.date(), outdoor_f(weather, now), lives)
     reachable = [h.apartment for h in households]
     troubles = troubles_of(space, evidence, reachable, plant.timezone)
