@@ -43,9 +43,8 @@ def take_in(turn: Turn, complaint: Complaint) -> None:
         answer_counts(turn.conversation, answer.means) and turn.event is not Heard.LANGUAGE
     ):
         reading = replace(reading, answer=None)  # "no entiendo ingles" is not sure of nothing
-        turn.volunteered += tuple(
-            EARLY[found] for found in [(answer.topic, answer.means)] if found in EARLY
-        )
+        so_far = EARLY.get((answer.topic, answer.means))
+        turn.volunteered += () if so_far is None else (so_far,)
     takes_back = turn.event is Heard.BACK and not turn.is_earlier
     topic = taken_back(turn.conversation) if takes_back else None
     if topic is not None:

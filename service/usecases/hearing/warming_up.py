@@ -35,7 +35,7 @@ from service.usecases.hearing.turn import Turn, Warming
 from service.usecases.loading.plants import plant_of
 from service.usecases.rows.alerts import raise_alert
 from service.usecases.rows.complaint_rows import add_reading, end_complaint, facts_of
-from service.usecases.rows.pressing import zone_of
+from service.usecases.rows.pressing import care_of, zone_of
 from service.usecases.rows.quiet_hours import awake_at, is_fresh
 from service.usecases.rows.services import SmsRules
 from service.usecases.rows.ticket_rows import move_complaints
@@ -158,7 +158,7 @@ def _falls(turn: Turn, closure: Closure, complaint: Complaint) -> bool:
 def _needs_a_person(turn: Turn, complaint: Complaint) -> bool:
     """Whether somebody at the desk should know that this home waits."""
     room = turn.reading.room_temp
-    if complaint.care:
+    if care_of(turn.session, complaint):
         return room is None or room.fahrenheit < AT_RISK_F
     return room is not None and room.fahrenheit < LOOKED_AFTER_F
 

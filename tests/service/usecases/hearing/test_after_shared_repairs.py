@@ -8,7 +8,15 @@ from typing import Any
 
 import pytest
 from sqlalchemy import select
-from whole_service import BUILDING, KeepingGateway, Running, cold_evening, mobile, said
+from whole_service import (
+    BUILDING,
+    KeepingGateway,
+    Running,
+    cold_evening,
+    household_rows,
+    mobile,
+    said,
+)
 
 from service.store.tables import Complaint, FactRow, OutboxMessage, TimerRow
 from service.usecases.rows.ticket_rows import move_complaints, open_ticket
@@ -120,6 +128,22 @@ def test_the_desk_hears_of_who_waits_in_the_cold(service: Running, closed: str) 
 
     alerts = {a["what"] for a in service.get("/api/v1/alerts?state=open", "desk")}
     assert "waits in the cold after a repair" in alerts
+    assert closed
+
+
+@pytest.mark.parametrize(("care", "looks"), [(["medical"], True), ([], False)])
+def test_who_is_at_risk_may_be_known_from_the_file(
+    service: Running, closed: str, care: list[str], looks: bool
+) -> None:
+    """62 F is borne for some hours, but not by whoever the owner's list says is ill."""
+    rows = [{**row, "care": care} for row in household_rows() if row["apartment"] == "2A"]
+    path = f"/api/v1/buildings/{BUILDING}/households"
+    assert service.call("PUT", path, "owner", json=rows).status_code == 200
+    service.wait(minutes=20)
+    service.text(mobile("2A"), "no heat, 62 in here")
+
+    alerts = {a["what"] for a in service.get("/api/v1/alerts?state=open", "desk")}
+    assert ("waits in the cold after a repair" in alerts) is looks
     assert closed
 
 
